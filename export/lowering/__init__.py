@@ -1,0 +1,1 @@
+"""From a Netlist to Amaranth modules, and from those to the formats written."""

@@ -1,0 +1,1 @@
+"""Boards of the stage-light workshop, and their broken twins. Data."""

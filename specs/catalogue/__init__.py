@@ -1,0 +1,1 @@
+"""The parts that can be named in a board file, from their part files."""

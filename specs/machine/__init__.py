@@ -1,0 +1,1 @@
+"""The board's behaviour as one finite-state machine."""

@@ -1,0 +1,1 @@
+"""The flat board: parts, pins and nets."""

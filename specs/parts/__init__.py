@@ -1,0 +1,1 @@
+"""Part files, one a function. Data; breadproof.specs.catalogue reads it."""

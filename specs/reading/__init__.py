@@ -1,0 +1,1 @@
+"""Reads board files and part files, and keeps the place of all that it read."""

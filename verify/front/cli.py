@@ -1,0 +1,180 @@
+"""The command line: which command is meant, and what every command has in common.
+
+Commands are loaded when they are called, so `breadproof --help` imports click and no more. A
+command returns its exit status: 0 pass, 1 fail, 3 undecided; nothing returned is 0. What it raises
+becomes one of the others here: 2 the input or the call is wrong, 4 our own error, 130 interrupted.
+A reader that goes away (`breadproof verify ... | head`) ends the run quietly with 141, which is
+what a shell reports for a program that SIGPIPE stopped: no verdict was delivered, so none of the
+verdicts' numbers is used.
+"""
+
+import importlib
+import os
+import platform
+import shlex
+import sys
+import traceback
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from enum import IntEnum
+from types import MappingProxyType
+from typing import TextIO, cast
+
+import click
+
+from breadproof import __version__
+
+
+class Status(IntEnum):
+    """The exit status of every command."""
+
+    PASS = 0
+    FAIL = 1
+    BAD_INPUT = 2
+    UNDECIDED = 3
+    INTERNAL_ERROR = 4
+    INTERRUPTED = 130
+    READER_GONE = 141
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Entry:
+    """A command that is not loaded yet: `target` is "module:name of its click command"."""
+
+    target: str
+    help: str
+
+    def load(self) -> click.Command:
+        """Imports the command."""
+        module, _, name = self.target.partition(":")
+        return cast(click.Command, getattr(importlib.import_module(module), name))
+
+
+COMMANDS: Mapping[str, Entry] = MappingProxyType(
+    {
+        "verify": Entry(
+            target="breadproof.verify_command:command",
+            help="Check a board's wiring and prove its formulas.",
+        ),
+        "export": Entry(
+            target="breadproof.export_command:command",
+            help="Write a board as Amaranth, Verilog or RTLIL.",
+        ),
+        "parts": Entry(
+            target="breadproof.parts_command:command",
+            help="List the parts, or show one: pins, function, source.",
+        ),
+        "rules": Entry(
+            target="breadproof.rules_command:command",
+            help="List the wiring rules, or explain one.",
+        ),
+    }
+)
+
+
+class LazyGroup(click.Group):
+    """A group that knows its commands' names and first lines without importing them."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """The commands in the order of the table, which is the order of use."""
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """Imports the command called `cmd_name`; None if there is none."""
+        entry = COMMANDS.get(cmd_name)
+        return entry.load() if entry else None
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """Writes the list of commands from the table."""
+        with formatter.section("Commands"):
+            formatter.write_dl([(name, entry.help) for name, entry in COMMANDS.items()])
+
+
+@click.group(
+    name="breadproof",
+    cls=LazyGroup,
+    epilog="Exit status: 0 pass, 1 fail, 2 wrong input or call, 3 undecided, 4 our own error.",
+)
+@click.version_option(__version__, prog_name="breadproof", message="%(prog)s %(version)s")
+def group() -> None:
+    """Check a breadboard of 74-series chips, prove what it does, and export it."""
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Runs the command line `arguments` (default: the process's own); returns the exit status."""
+    words = list(sys.argv[1:] if arguments is None else arguments)
+    _make_streams_forgiving()
+    try:
+        status = _run(words)
+        sys.stdout.flush()
+        return status
+    except click.exceptions.Exit as leaving:
+        return leaving.exit_code
+    except click.ClickException as error:
+        error.show()
+        return Status.BAD_INPUT
+    except (KeyboardInterrupt, click.Abort):
+        _complain("interrupted")
+        return Status.INTERRUPTED
+    except BrokenPipeError:
+        _discard_output()
+        return Status.READER_GONE
+    except Exception as error:  # noqa: BLE001  # the outermost place: a user never sees a traceback
+        return _explain(error, words)
+
+
+def _run(words: list[str]) -> int:
+    # Not click's own main(): that one ends with status 1, which is "fail" here, when a pipe breaks.
+    with group.make_context("breadproof", words, color=_colour()) as context:
+        result = group.invoke(context)
+    return result if isinstance(result, int) else Status.PASS
+
+
+def _colour() -> bool | None:
+    """None leaves it to click: colour on a terminal, none in a pipe."""
+    return False if os.environ.get("NO_COLOR") else None
+
+
+def _explain(error: Exception, words: list[str]) -> int:
+    """Says on stderr what went wrong, and whose fault it is; returns the exit status."""
+    # Imported here and not above, so that --help need not read it.
+    from breadproof.specs.reading.diagnostics import BadInput
+
+    if isinstance(error, BadInput):
+        _complain("\n".join(diagnostic.render() for diagnostic in error.diagnostics))
+        return Status.BAD_INPUT
+    if os.environ.get("BREADPROOF_TRACEBACK") == "1":
+        _complain("".join(traceback.format_exception(error)))
+    _complain(_internal_error(error, words))
+    return Status.INTERNAL_ERROR
+
+
+def _internal_error(error: Exception, words: list[str]) -> str:
+    what = "".join(traceback.format_exception_only(error)).strip()
+    command = shlex.join(["breadproof", *words])
+    return f"""\
+breadproof stopped on an error of its own; no verdict is given.
+  what happened   {what}
+  command line    {command}
+  version         breadproof {__version__}, Python {platform.python_version()}, {sys.platform}
+This is our bug, not a fault of your board. Please report it, and attach the four lines above,
+the board file, and what this prints:
+  BREADPROOF_TRACEBACK=1 {command}"""
+
+
+def _complain(text: str) -> None:
+    click.echo(text, err=True, color=_colour())
+
+
+def _make_streams_forgiving() -> None:
+    """A terminal that cannot show a character gets its code, not an error of ours."""
+    for stream in (sys.stdout, sys.stderr):
+        # A test runner or an embedding program may have put another kind of stream in its place.
+        reconfigure = getattr(stream, "reconfigure", None)
+        if reconfigure is not None:
+            reconfigure(errors="backslashreplace")
+
+
+def _discard_output() -> None:
+    """Python flushes stdout once more on its way out; let that go nowhere."""
+    sys.stdout = cast(TextIO, open(os.devnull, "w", encoding="utf-8"))  # noqa: SIM115  # stays open

@@ -1,0 +1,1 @@
+"""Proofs and counterexamples over the Machine, with z3."""

@@ -1,0 +1,1 @@
+"""What was found, said in chips, pins and wires."""

@@ -1,0 +1,1 @@
+"""A page and two boards for each wiring rule. Data."""

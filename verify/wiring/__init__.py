@@ -1,0 +1,1 @@
+"""Wiring rules: what can be wrong with a board before anything moves."""
