@@ -29,8 +29,8 @@ TOOLS = {"iverilog": "iverilog", "verilator": "verilator"}
 # For each test that was left out: its file, and the tools it wants.
 _LEFT_OUT = pytest.StashKey[list[tuple[str, list[str]]]]()
 
-# A machine that is busy is no bug, and CI must not depend on the draw of the day; tests/long and
-# every developer's own run draw afresh.
+# A busy machine is no bug, so there is no deadline. CI must not depend on the draw of the day;
+# a developer's own run draws afresh.
 hypothesis.settings.register_profile("here", deadline=None)
 hypothesis.settings.register_profile("ci", deadline=None, derandomize=True)
 hypothesis.settings.load_profile("ci" if os.environ.get("CI") == "true" else "here")

@@ -24,11 +24,13 @@ def test_without_tools() -> None:
 """
 
 
-def _run(folder: Path, *, path: str, ci: str, workers: str) -> subprocess.CompletedProcess[str]:
+def _run(
+    folder: Path, *, path: str, ci: str, workers: str, sample: str = SAMPLE
+) -> subprocess.CompletedProcess[str]:
     tests = folder / "tests"
     tests.mkdir()
     (tests / "conftest.py").write_text((ROOT / "tests" / "conftest.py").read_text("utf-8"))
-    (tests / "test_sample.py").write_text(SAMPLE)
+    (tests / "test_sample.py").write_text(sample)
     # Without the settings of the run that this test is part of.
     environment = {k: v for k, v in os.environ.items() if not k.startswith(("PYTEST_", "COV_"))}
     return subprocess.run(
@@ -80,18 +82,7 @@ def test_where_the_tools_are_found_all_tests_run(tmp_path: Path, tools: str) -> 
 
 
 def test_a_tool_that_nobody_knows_is_refused(tmp_path: Path) -> None:
-    global_sample = SAMPLE.replace('"verilator")', '"oscilloscope")')
-    (tmp_path / "extra").mkdir()
-    (tmp_path / "extra" / "test_extra.py").write_text(global_sample)
-    (tmp_path / "extra" / "conftest.py").write_text(
-        (ROOT / "tests" / "conftest.py").read_text("utf-8")
-    )
-    run = subprocess.run(
-        [sys.executable, "-m", "pytest", "-q", "-p", "no:cacheprovider", "extra"],
-        cwd=tmp_path,
-        capture_output=True,
-        text=True,
-        check=False,
-    )
+    sample = SAMPLE.replace('"verilator")', '"oscilloscope")')
+    run = _run(tmp_path, path="/nonexistent", ci="", workers="0", sample=sample)
     assert run.returncode == pytest.ExitCode.USAGE_ERROR
-    assert "needs ['oscilloscope']" in run.stdout + run.stderr
+    assert "test_sample.py::test_with_a_marker needs ['oscilloscope']" in run.stdout + run.stderr

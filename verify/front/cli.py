@@ -8,7 +8,9 @@ what a shell reports for a program that SIGPIPE stopped: no verdict was delivere
 verdicts' numbers is used.
 """
 
+import errno
 import importlib
+import io
 import os
 import platform
 import shlex
@@ -18,11 +20,14 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from enum import IntEnum
 from types import MappingProxyType
-from typing import TextIO, cast
+from typing import cast
 
 import click
 
 from breadproof import __version__
+
+# The disk, the quota or the largest file size is used up, wherever it was noticed.
+_NO_ROOM = frozenset({errno.ENOSPC, errno.EDQUOT, errno.EFBIG})
 
 
 class Status(IntEnum):
@@ -119,6 +124,12 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except BrokenPipeError:
         _discard_output()
         return Status.READER_GONE
+    except OSError as error:
+        if error.errno not in _NO_ROOM:
+            return _explain(error, words)
+        _complain(f"the output cannot be written: {error.strerror}; make room and run it again")
+        _discard_output()
+        return Status.BAD_INPUT
     except Exception as error:  # noqa: BLE001  # the outermost place: a user never sees a traceback
         return _explain(error, words)
 
@@ -157,8 +168,8 @@ breadproof stopped on an error of its own; no verdict is given.
   what happened   {what}
   command line    {command}
   version         breadproof {__version__}, Python {platform.python_version()}, {sys.platform}
-This is our bug, not a fault of your board. Please report it, and attach the four lines above,
-the board file, and what this prints:
+This is our bug, not a fault of your board. Please report it, and attach the three lines
+above, the board file, and what this prints:
   BREADPROOF_TRACEBACK=1 {command}"""
 
 
@@ -177,4 +188,4 @@ def _make_streams_forgiving() -> None:
 
 def _discard_output() -> None:
     """Python flushes stdout once more on its way out; let that go nowhere."""
-    sys.stdout = cast(TextIO, open(os.devnull, "w", encoding="utf-8"))  # noqa: SIM115  # stays open
+    sys.stdout = io.StringIO()
