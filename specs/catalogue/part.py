@@ -1,0 +1,177 @@
+"""What a type of part is: pins, logic, storage, memory, and the rows of its data sheet."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import Enum
+
+from breadproof.specs.formula.syntax import Expr
+from breadproof.specs.reading.diagnostics import Span
+from breadproof.specs.reading.yamltree import Text
+
+
+class PinKind(Enum):
+    """What a pin is to the rest of the board (section 6 of design.md)."""
+
+    IN = "in"
+    OUT = "out"
+    THREE_STATE = "three-state"
+    OPEN_COLLECTOR = "open-collector"
+    BIDIRECTIONAL = "bidirectional"
+    SUPPLY = "supply"
+    GROUND = "ground"
+    PASSIVE = "passive"
+    NOT_CONNECTED = "nc"
+
+    @property
+    def reads(self) -> bool:
+        """Whether the part looks at the pin's level."""
+        return self in (PinKind.IN, PinKind.BIDIRECTIONAL)
+
+    @property
+    def drives(self) -> bool:
+        """Whether the part can put a level on the pin."""
+        return self in (
+            PinKind.OUT,
+            PinKind.THREE_STATE,
+            PinKind.OPEN_COLLECTOR,
+            PinKind.BIDIRECTIONAL,
+        )
+
+
+class Role(Enum):
+    """What an input is for."""
+
+    CLOCK = "clock"
+    CLEAR = "clear"
+    PRESET = "preset"
+    LOAD = "load"
+    ENABLE = "enable"
+    SELECT = "select"
+    LATCH = "latch"
+    WRITE = "write"
+    ADDRESS = "address"
+    DATA = "data"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PinType:
+    """One pin of a part type. ``number`` is text, as printed."""
+
+    number: str
+    name: str
+    kind: PinKind
+    role: Role = Role.DATA
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Formula:
+    """A parsed formula with the text it came from, for messages and for listings."""
+
+    expr: Expr
+    text: Text
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Output:
+    """What drives the pins or inner names ``names`` (most significant first, one a bit).
+
+    ``when`` is None for an output that always drives (or, open collector, drives its lows).
+    """
+
+    names: tuple[str, ...]
+    level: Formula
+    when: Formula | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AsyncLoad:
+    """An asynchronous parallel load: while ``when`` holds the content is ``source``."""
+
+    when: Formula
+    source: Formula
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Register:
+    """Edge-triggered storage of ``width`` bits called ``name``.
+
+    ``rising`` tells the edge of ``clock``; ``next`` is what is captured at it.
+    """
+
+    name: str
+    width: int
+    clock: Formula
+    rising: bool
+    next: Formula
+    clear: Formula | None
+    preset: Formula | None
+    load: AsyncLoad | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Latch:
+    """Storage that copies ``source`` while ``open`` holds."""
+
+    name: str
+    width: int
+    open: Formula
+    source: Formula
+    clear: Formula | None
+    preset: Formula | None
+
+
+Storage = Register | Latch
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Memory:
+    """``words`` of ``bits``; without ``write`` a ROM whose words the board gives."""
+
+    name: str
+    words: int
+    bits: int
+    address: Formula
+    write: Formula | None
+    source: Formula | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RowTable:
+    """Rows of a data-sheet table, as texts of cells; ``loops`` are the values of ``#``."""
+
+    origin: str
+    columns_in: tuple[str, ...]
+    columns_out: tuple[str, ...]
+    loops: tuple[str, ...]
+    table: tuple[tuple[tuple[str, ...], tuple[str, ...]], ...]
+    spans: tuple[Span, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PartType:
+    """One function, whatever its family."""
+
+    number: str
+    title: str
+    does: str
+    package: str
+    families: tuple[str, ...]
+    bus_driver: bool
+    source: str
+    pins: tuple[PinType, ...]
+    inner: tuple[Output, ...] = ()
+    logic: tuple[Output, ...] = ()
+    storage: tuple[Storage, ...] = ()
+    memories: tuple[Memory, ...] = ()
+    rows: tuple[RowTable, ...] = ()
+
+    def pin(self, name_or_number: str) -> PinType | None:
+        """The pin with that number or name, or None."""
+        for pin in self.pins:
+            if name_or_number == pin.number:
+                return pin
+        for pin in self.pins:
+            if name_or_number == pin.name:
+                return pin
+        return None

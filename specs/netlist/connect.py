@@ -1,0 +1,244 @@
+"""From what a board file says to the flat netlist."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import Literal
+
+from breadproof.specs.catalogue.catalogue import Catalogue, UnknownPart
+from breadproof.specs.netlist import model as m
+from breadproof.specs.netlist.controls import collect_controls
+from breadproof.specs.netlist.devices import quantity
+from breadproof.specs.netlist.placing import place_part
+from breadproof.specs.reading.board import Board, NetEntry, PinRef
+from breadproof.specs.reading.diagnostics import Problems, Span
+from breadproof.specs.reading.yamltree import Text, near
+
+def connect(board: Board, problems: Problems) -> m.Netlist:
+    """The netlist of a board; problems are collected, and what has none still comes back."""
+    return _Connector(board, problems).netlist()
+
+
+@dataclass(slots=True)
+class _Connector:
+    board: Board
+    problems: Problems
+    supply: float = 5.0
+    rails: dict[str, float] = field(default_factory=dict)
+    parts: dict[str, m.Part] = field(default_factory=dict)
+    taken: dict[tuple[str, str], tuple[int, Span]] = field(default_factory=dict)
+    net_names: list[tuple[str, Span]] = field(default_factory=list)
+    vectors: list[m.Vector] = field(default_factory=list)
+    names: dict[str, Span] = field(default_factory=dict)
+
+    def netlist(self) -> m.Netlist:
+        self.read_supplies()
+        self.place_parts()
+        for entry in self.board.nets:
+            self.add_net(entry)
+        parts = tuple(self.with_nets(part) for part in self.parts.values())
+        nets = tuple(
+            m.Net(
+                index=index,
+                name=name,
+                pins=tuple(p for part in parts for p in part.pins if p.net == index),
+                span=span,
+                rail=self.rail(name),
+            )
+            for index, (name, span) in enumerate(self.net_names)
+        )
+        ports = tuple(self.ports(nets))
+        found = collect_controls(parts, ports, nets)
+        return m.Netlist(
+            file=self.board.file,
+            board=self.board.name,
+            title=self.board.title,
+            supply=self.supply,
+            parts=parts,
+            nets=nets,
+            vectors=tuple(self.vectors),
+            ports=ports,
+            controls=found.controls,
+            contacts=found.contacts,
+            resistors=found.resistors,
+            lamps=found.lamps,
+            formulas=tuple(
+                m.BoardFormula(
+                    name=entry.name.value,
+                    kind=entry.kind,
+                    says=entry.says,
+                    expr=entry.expr,
+                    text=entry.text,
+                    span=entry.name.span,
+                )
+                for entry in self.board.formulas
+            ),
+            together=self.together(found.controls),
+            reset=tuple((key.value, value.value) for key, value in self.board.reset),
+        )
+
+    def volts(self, text: Text) -> float:
+        value = quantity(text.value)
+        if value is None or not 0 < value <= 30:
+            self.problems.error(
+                "value-malformed",
+                f"'{text.value}' is no supply voltage",
+                text.span,
+                hint="Write '5 V' or '3.3 V'.",
+            )
+            return 5.0
+        return value
+
+    def read_supplies(self) -> None:
+        if self.board.supply is not None:
+            self.supply = self.volts(self.board.supply)
+        for name, value in self.board.rails:
+            self.rails[name.value] = self.volts(value)
+
+    def rail(self, name: str) -> float | None:
+        if name == "GND":
+            return 0.0
+        return self.supply if name == "VCC" else self.rails.get(name)
+
+    def place_parts(self) -> None:
+        catalogue_folder = self.board.catalogue
+        folder = Path(self.board.file).parent
+        own = (folder / catalogue_folder.value,) if catalogue_folder else ()
+        catalogue = Catalogue(own)
+        family = self.board.family.value.upper() if self.board.family else "LS"
+        for entry in self.board.parts:
+            self.names[entry.name.value] = entry.name.span
+            try:
+                part = place_part(entry, catalogue, family, folder, self.problems)
+            except UnknownPart as unknown:
+                self.problems.error(
+                    "part-unknown",
+                    f"no part '{entry.printed.value}' is known",
+                    entry.printed.span,
+                    hint=str(unknown.hint),
+                )
+                continue
+            if part is not None:
+                self.parts[entry.name.value] = part
+
+    def add_net(self, entry: NetEntry) -> None:
+        if entry.name in self.names:
+            self.problems.error(
+                "name-twice",
+                f"'{entry.name}' names two things",
+                entry.span,
+                hint="Parts, nets and vectors share one space of names; rename one.",
+                related=(("first here", self.names[entry.name]),),
+            )
+            return
+        self.names[entry.name] = entry.span
+        step = -1 if entry.left >= entry.right else 1
+        first = len(self.net_names)
+        for number in range(entry.left, entry.right + step, step):
+            name = f"{entry.name}[{number}]" if entry.vector else entry.name
+            self.net_names.append((name, entry.span))
+        if entry.vector:
+            self.vectors.append(
+                m.Vector(
+                    name=entry.name,
+                    left=entry.left,
+                    right=entry.right,
+                    nets=tuple(range(first, first + entry.width)),
+                )
+            )
+        for row in entry.rows:
+            for offset, ref in enumerate(row):
+                self.join(ref, first + offset)
+
+    def join(self, ref: PinRef, net: int) -> None:
+        part = self.parts.get(ref.part)
+        if part is None:
+            if ref.part not in {entry.name.value for entry in self.board.parts}:
+                self.problems.error(
+                    "part-missing",
+                    f"there is no part '{ref.part}'",
+                    ref.span,
+                    hint=near(ref.part, list(self.parts)) or "List it under 'parts:'.",
+                )
+            return
+        pin = part.pin(ref.pin)
+        if pin is None:
+            self.problems.error(
+                "pin-missing",
+                f"{ref.part} has no pin '{ref.pin}'; {self.pins_of(part)}",
+                ref.span,
+                hint=near(ref.pin, [p.name for p in part.pins])
+                or f"'breadproof parts {part.type.number}' draws its pins.",
+            )
+            return
+        before = self.taken.get((ref.part, pin.number))
+        if before is not None:
+            same = before[0] == net
+            self.problems.error(
+                "pin-twice",
+                f"{ref.part}.{pin.number} stands twice in net '{self.net_names[net][0]}'"
+                if same
+                else f"{ref.part}.{pin.number} is in two nets, "
+                f"'{self.net_names[before[0]][0]}' and '{self.net_names[net][0]}'",
+                ref.span,
+                hint="A pin is in one net: remove one, or join the two nets into one.",
+                related=(("first here", before[1]),),
+            )
+            return
+        self.taken[ref.part, pin.number] = (net, ref.span)
+
+    def pins_of(self, part: m.Part) -> str:
+        if part.device == "chip":
+            return f"a {part.printed} has pins 1 to {len(part.pins)}"
+        return f"a {part.device} has pins {', '.join(pin.number for pin in part.pins)}"
+
+    def with_nets(self, part: m.Part) -> m.Part:
+        pins: list[m.Pin] = []
+        for pin in part.pins:
+            net, span = self.taken.get((part.name, pin.number), (None, part.span))
+            pins.append(replace(pin, net=net, span=span))
+        return replace(part, pins=tuple(pins))
+
+    def ports(self, nets: tuple[m.Net, ...]) -> list[m.Port]:
+        ports: list[m.Port] = []
+        for entry in self.board.ports:
+            vector = next((v for v in self.vectors if v.name == entry.name), None)
+            single = next((net for net in nets if net.name == entry.name), None)
+            indexes = vector.nets if vector else (single.index,) if single else ()
+            if not indexes:
+                self.problems.error(
+                    "port-missing",
+                    f"port '{entry.name}' is no net",
+                    entry.span,
+                    hint=near(entry.name, [name for name, _ in self.net_names])
+                    or "A port brings out a net or a vector of this name.",
+                )
+                continue
+            direction: m.Direction = (
+                "in" if entry.direction.value == "in"
+                else "out" if entry.direction.value == "out"
+                else "both"
+            )  # fmt: skip
+            ports.append(
+                m.Port(name=entry.name, direction=direction, nets=indexes, span=entry.span)
+            )
+        return ports
+
+    def together(
+        self, controls: tuple[m.Control, ...]
+    ) -> tuple[tuple[str, ...], ...] | Literal["all"]:
+        if self.board.together == "all":
+            return "all"
+        known = [control.name for control in controls]
+        for group in self.board.together:
+            for name in group:
+                if name.value not in known:
+                    self.problems.error(
+                        "control-missing",
+                        f"'{name.value}' is no control",
+                        name.span,
+                        hint=near(name.value, known)
+                        or "Buttons, switches, oscillators and input ports are controls.",
+                    )
+        return tuple(tuple(name.value for name in group) for group in self.board.together)

@@ -1,0 +1,127 @@
+"""What the world can change, and what joins nets without being logic."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from breadproof.specs.netlist import model as m
+
+
+@dataclass(slots=True)
+class Found:
+    """Everything on the board that is no chip."""
+
+    control_list: list[m.Control] = field(default_factory=list)
+    contact_list: list[m.Contact] = field(default_factory=list)
+    resistor_list: list[m.Resistor] = field(default_factory=list)
+    lamp_list: list[m.Lamp] = field(default_factory=list)
+
+    @property
+    def controls(self) -> tuple[m.Control, ...]:
+        """Controls, in order of parts, then ports."""
+        return tuple(self.control_list)
+
+    @property
+    def contacts(self) -> tuple[m.Contact, ...]:
+        """Switch contacts whose two ends are wired to different nets."""
+        return tuple(self.contact_list)
+
+    @property
+    def resistors(self) -> tuple[m.Resistor, ...]:
+        """Resistors whose two ends are wired to different nets."""
+        return tuple(self.resistor_list)
+
+    @property
+    def lamps(self) -> tuple[m.Lamp, ...]:
+        """LEDs whose two ends are wired."""
+        return tuple(self.lamp_list)
+
+
+def collect_controls(
+    parts: tuple[m.Part, ...], ports: tuple[m.Port, ...], nets: tuple[m.Net, ...]
+) -> Found:
+    """Controls, contacts, resistors and lamps of a board, in its order."""
+    found = Found()
+    for part in parts:
+        _of_part(part, found)
+    for port in ports:
+        names = tuple(nets[index].name for index in port.nets)
+        if port.direction == "in":
+            found.control_list.append(
+                m.Control(name=port.name, kind="in", bits=names, part=None)
+            )
+        elif port.direction == "both":
+            bits = (f"outside({port.name})", *names)
+            found.control_list.append(m.Control(name=port.name, kind="both", bits=bits, part=None))
+    return found
+
+
+def _contact(found: Found, part: m.Part, first: str, second: str, control: str, bit: int) -> None:
+    a, b = part.pin(first), part.pin(second)
+    if a and b and a.net is not None and b.net is not None and a.net != b.net:
+        found.contact_list.append(
+            m.Contact(a=a.net, b=b.net, control=control, bit=bit, pins=(a.label, b.label))
+        )
+
+
+def _resistor(found: Found, part: m.Part, first: str, second: str) -> None:
+    a, b = part.pin(first), part.pin(second)
+    if a and b and a.net is not None and b.net is not None and a.net != b.net:
+        found.resistor_list.append(
+            m.Resistor(a=a.net, b=b.net, ohms=part.value, part=part.name)
+        )
+
+
+def _lamp(found: Found, part: m.Part, name: str, anode: str, cathode: str) -> None:
+    a, k = part.pin(anode), part.pin(cathode)
+    if a and k and a.net is not None and k.net is not None:
+        found.lamp_list.append(m.Lamp(name=name, anode=a.net, cathode=k.net, part=part.name))
+
+
+def _of_part(part: m.Part, found: Found) -> None:
+    name, ways = part.name, part.ways
+    match part.device:
+        case "push-button":
+            found.control_list.append(
+                m.Control(name=name, kind="button", bits=(name,), part=name)
+            )
+            _contact(found, part, "1", "2", name, 0)
+        case "spdt":
+            bits = tuple(f"{name}.{position}" for position in part.positions)
+            found.control_list.append(
+                m.Control(
+                    name=name,
+                    kind="changeover",
+                    bits=bits,
+                    part=name,
+                    exclusive=not part.makes_before_breaks,
+                )
+            )
+            _contact(found, part, "1", "2", name, 0)
+            _contact(found, part, "2", "3", name, 1)
+        case "dip-switch":
+            for way in range(1, ways + 1):
+                control = f"{name}[{way}]"
+                found.control_list.append(
+                    m.Control(name=control, kind="way", bits=(control,), part=name)
+                )
+                _contact(found, part, str(way), str(2 * ways + 1 - way), control, 0)
+        case "oscillator":
+            found.control_list.append(
+                m.Control(name=name, kind="oscillator", bits=(name,), part=name)
+            )
+        case "resistor":
+            _resistor(found, part, "1", "2")
+        case "resistor-network":
+            for k in range(1, ways + 1):
+                if part.isolated:
+                    _resistor(found, part, str(2 * k - 1), str(2 * k))
+                else:
+                    _resistor(found, part, "1", str(k + 1))
+        case "led":
+            _lamp(found, part, name, "1", "2")
+        case "led-bar":
+            for k in range(1, ways + 1):
+                _lamp(found, part, f"{name}[{k}]", str(k), str(2 * ways + 1 - k))
+        case "chip" | "capacitor" | "connector":
+            pass

@@ -1,0 +1,197 @@
+"""The flat netlist: parts, pins, nets, controls. No YAML, no Amaranth, no z3 objects in it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from breadproof.specs.catalogue.families import Family
+from breadproof.specs.catalogue.part import PartType, PinKind, Role
+from breadproof.specs.formula.syntax import Expr
+from breadproof.specs.reading.diagnostics import Span
+from breadproof.specs.reading.yamltree import Text
+
+Device = Literal[
+    "chip", "push-button", "spdt", "dip-switch", "resistor", "resistor-network", "capacitor",
+    "led", "led-bar", "oscillator", "connector",
+]  # fmt: skip
+Direction = Literal["in", "out", "both"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pin:
+    """A pin of a part on the board. ``net`` is an index into `Netlist.nets`; None if open.
+
+    ``span`` is where the board file connects it, or the part's place if it is open.
+    """
+
+    part: str
+    number: str
+    name: str
+    kind: PinKind
+    role: Role
+    net: int | None
+    span: Span
+
+    @property
+    def label(self) -> str:
+        """``U3.18``: how the pin is called in messages and results."""
+        return f"{self.part}.{self.number}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Part:
+    """A part on the board.
+
+    ``family`` is None for what is no chip. ``positions`` are the names of a change-over switch.
+    ``value`` is in ohms, farads or hertz. ``contents`` are the words of a ROM.
+    """
+
+    name: str
+    printed: str
+    device: Device
+    type: PartType
+    family: Family | None
+    pins: tuple[Pin, ...]
+    span: Span
+    positions: tuple[str, ...] = ()
+    makes_before_breaks: bool = False
+    ways: int = 0
+    value: float | None = None
+    isolated: bool = False
+    contents: tuple[int, ...] = ()
+
+    def pin(self, name_or_number: str) -> Pin | None:
+        """The pin with that number or else that name, or None."""
+        for pin in self.pins:
+            if pin.number == name_or_number:
+                return pin
+        for pin in self.pins:
+            if pin.name == name_or_number:
+                return pin
+        return None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Net:
+    """All pins that are joined by wires. ``rail`` is the supply's volts; 0.0 is ground."""
+
+    index: int
+    name: str
+    pins: tuple[Pin, ...]
+    span: Span
+    rail: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Vector:
+    """A row of nets under one name, ``nets[0]`` being bit ``left``."""
+
+    name: str
+    left: int
+    right: int
+    nets: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Port:
+    """Nets that leave for another board, most significant first."""
+
+    name: str
+    direction: Direction
+    nets: tuple[int, ...]
+    span: Span
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Control:
+    """What the world can change in one step.
+
+    ``bits`` are the names of its bits, most significant first: a button ``STORE`` has one, true
+    while pressed; a change-over switch ``MODE`` has one a position, ``MODE.SET`` and
+    ``MODE.SHOW``; way k of a DIP switch is the control ``SW1[k]``, true when closed; an input port
+    has its nets' names; a ``both`` port has ``outside(bus)`` first, then its levels.
+    """
+
+    name: str
+    kind: Literal["button", "changeover", "way", "oscillator", "in", "both"]
+    bits: tuple[str, ...]
+    part: str | None
+    exclusive: bool = False
+    """At most one bit true (a change-over switch that breaks before it makes)."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Contact:
+    """Joins two nets while bit ``bit`` of ``control`` is true."""
+
+    a: int
+    b: int
+    control: str
+    bit: int
+    pins: tuple[str, str]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Resistor:
+    """Joins two nets weakly."""
+
+    a: int
+    b: int
+    ohms: float | None
+    part: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Lamp:
+    """An LED: lit while its anode is high and its cathode low. ``name`` is ``D1`` or ``LB1[3]``."""
+
+    name: str
+    anode: int
+    cathode: int
+    part: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BoardFormula:
+    """A named formula of the board file."""
+
+    name: str
+    kind: Literal["assume", "assert", "cover"]
+    says: str
+    expr: Expr
+    text: Text
+    span: Span
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Netlist:
+    """One board, flat. Order is the order of the board file."""
+
+    file: str
+    board: str
+    title: str
+    supply: float
+    parts: tuple[Part, ...]
+    nets: tuple[Net, ...]
+    vectors: tuple[Vector, ...]
+    ports: tuple[Port, ...]
+    controls: tuple[Control, ...]
+    contacts: tuple[Contact, ...]
+    resistors: tuple[Resistor, ...]
+    lamps: tuple[Lamp, ...]
+    formulas: tuple[BoardFormula, ...]
+    together: tuple[tuple[str, ...], ...] | Literal["all"]
+    reset: tuple[tuple[str, str], ...] = ()
+
+    def part(self, name: str) -> Part | None:
+        """The part of that name, or None."""
+        return next((part for part in self.parts if part.name == name), None)
+
+    def net(self, name: str) -> Net | None:
+        """The net of that name (``sel``, ``bus[3]``), or None."""
+        return next((net for net in self.nets if net.name == name), None)
+
+    def pins(self) -> tuple[Pin, ...]:
+        """All pins of all parts, in order."""
+        return tuple(pin for part in self.parts for pin in part.pins)

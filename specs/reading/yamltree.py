@@ -1,0 +1,320 @@
+"""YAML as a tree of texts with places: no anchors, aliases, tags, booleans or octals.
+
+PyYAML's safe composer reads; nothing is constructed, so a pin ``0157`` or a position ``ON`` stays
+what was written (design.md section 5).
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator
+from dataclasses import dataclass
+from difflib import get_close_matches
+from pathlib import Path
+
+import yaml
+
+from breadproof.specs.reading.diagnostics import BadInput, Diagnostic, Problems, Span
+
+MAX_BYTES = 4_000_000
+"""A board or part file larger than this is refused: a 120-chip board is under 100 kB."""
+MAX_DEPTH = 40
+MAX_NODES = 200_000
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Text:
+    """A scalar as written, its place, and for each character its place in the file.
+
+    ``columns`` holds (line, column) of each character of ``value``, so that an error inside a
+    formula points at the character although YAML folds lines and drops quotes.
+    """
+
+    value: str
+    span: Span
+    places: tuple[tuple[int, int], ...] = ()
+    lines: tuple[str, ...] = ()
+
+    def at(self, offset: int, length: int = 1) -> Span:
+        """The place of the character ``offset`` of the value."""
+        if not self.places:
+            return self.span
+        line, column = self.places[min(max(offset, 0), len(self.places) - 1)]
+        if offset >= len(self.places):
+            column += 1
+        text = self.lines[line - 1] if 0 < line <= len(self.lines) else ""
+        return Span(file=self.span.file, line=line, column=column, length=length, text=text)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rows:
+    """A YAML sequence."""
+
+    items: tuple[Tree, ...]
+    span: Span
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Table:
+    """A YAML mapping; keys are texts and stand once."""
+
+    entries: tuple[tuple[Text, Tree], ...]
+    span: Span
+
+    def get(self, key: str) -> Tree | None:
+        """The value under a key, or None."""
+        return next((value for name, value in self.entries if name.value == key), None)
+
+    def __iter__(self) -> Iterator[tuple[Text, Tree]]:
+        """The entries in file order."""
+        return iter(self.entries)
+
+
+Tree = Text | Rows | Table
+
+
+def read_bytes(path: Path, problems_code: str, limit: int = MAX_BYTES) -> bytes:
+    """The bytes of a file, at most ``limit``.
+
+    Raises:
+        BadInput: the file is missing, cannot be read, is a directory or is too large.
+    """
+    span = Span(file=str(path), line=1, column=1)
+
+    def bad(message: str, hint: str) -> BadInput:
+        return BadInput([Diagnostic(code=problems_code, message=message, span=span, hint=hint)])
+
+    try:
+        with open(path, "rb") as handle:
+            if os.path.isdir(path):
+                raise IsADirectoryError
+            data = handle.read(limit + 1)
+    except FileNotFoundError:
+        raise bad("there is no such file", "Check the path; it is taken as you typed it.") from None
+    except IsADirectoryError:
+        raise bad("this is a folder, not a file", "Name a file inside it.") from None
+    except (OSError, ValueError) as error:
+        raise bad(f"the file cannot be read: {error}", "Check its permissions.") from None
+    if len(data) > limit:
+        raise bad(
+            f"the file is larger than {limit:,} bytes",
+            "Split the machine into several boards, or check that this is the right file.",
+        )
+    return data
+
+
+def read_tree(path: Path) -> Tree:
+    """The YAML tree of a file.
+
+    Raises:
+        BadInput: with every problem of the file's YAML.
+    """
+    data = read_bytes(path, "file-unreadable")
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = data[: error.start].count(b"\n") + 1
+        span = Span(file=str(path), line=line, column=1)
+        raise BadInput(
+            [
+                Diagnostic(
+                    code="not-utf8",
+                    message="the file is not UTF-8 text",
+                    span=span,
+                    hint="Save it as UTF-8, or check that it is a text file.",
+                )
+            ]
+        ) from None
+    return parse_tree(text, str(path))
+
+
+def parse_tree(text: str, file: str) -> Tree:
+    """The YAML tree of a text; ``file`` is only for its places.
+
+    Raises:
+        BadInput: not YAML, empty, more than one document, an anchor, alias or tag, a key that is
+            not plain text or stands twice, nested deeper than 40, more than 200,000 nodes.
+    """
+    reader = _Reader(text, file)
+    tree = reader.run()
+    reader.problems.stop_if_any()
+    if tree is None:
+        reader.problems.error(
+            "file-empty",
+            "the file is empty",
+            Span(file=file, line=1, column=1),
+            hint="A board file starts with 'board: NAME', then 'parts:' and 'nets:'.",
+        )
+        reader.problems.stop_if_any()
+        raise AssertionError("unreachable: an empty file is an error")
+    return tree
+
+
+class _Reader:
+    """Turns PyYAML's event stream into a tree; events, not nodes, so that aliases never expand."""
+
+    def __init__(self, text: str, file: str) -> None:
+        self.text = text
+        self.lines = tuple(text.split("\n"))
+        self.file = file
+        self.problems = Problems()
+        self.count = 0
+
+    def span(self, mark: yaml.Mark | None, end: yaml.Mark | None = None) -> Span:
+        line = 0 if mark is None else min(mark.line, len(self.lines) - 1)
+        column = 0 if mark is None else mark.column
+        length = 1
+        if mark is not None and end is not None and end.line == mark.line:
+            length = max(1, end.column - mark.column)
+        source = self.lines[line].rstrip("\r") if self.lines else ""
+        return Span(file=self.file, line=line + 1, column=column + 1, length=length, text=source)
+
+    def run(self) -> Tree | None:
+        try:
+            return self.documents()
+        except yaml.MarkedYAMLError as error:
+            what = " ".join(str(part) for part in (error.problem, error.context) if part)
+            mark = error.problem_mark or error.context_mark
+            self.problems.error(
+                "not-yaml",
+                f"this is not YAML: {what}",
+                self.span(mark),
+                hint="Check indentation, colons and brackets here; quote a formula that has "
+                "': ' or ' #' in it or begins with ! { [ & * or %.",
+            )
+        except yaml.YAMLError as error:
+            self.problems.error(
+                "not-yaml",
+                f"this is not YAML: {str(error).splitlines()[0]}",
+                Span(file=self.file, line=1, column=1),
+                hint="Check that this is a text file.",
+            )
+        except RecursionError:
+            self.too_deep(None)
+        return None
+
+    def too_deep(self, mark: yaml.Mark | None) -> None:
+        self.problems.error(
+            "yaml-too-large",
+            f"nested deeper than {MAX_DEPTH} levels or more than {MAX_NODES:,} values",
+            self.span(mark),
+            hint="A board file needs five levels; check that this is the right file.",
+        )
+
+    def documents(self) -> Tree | None:
+        stack: list[tuple[yaml.Event, list[Tree]]] = []
+        root: list[Tree] = []
+        for event in yaml.parse(self.text, Loader=yaml.SafeLoader):
+            if isinstance(event, yaml.DocumentStartEvent) and root:
+                self.problems.error(
+                    "yaml-documents",
+                    "a second YAML document begins here",
+                    self.span(event.start_mark),
+                    hint="One file is one board: remove the '---'.",
+                )
+                return None
+            if isinstance(event, yaml.NodeEvent):
+                self.count += 1
+                if self.count > MAX_NODES or len(stack) > MAX_DEPTH:
+                    self.too_deep(event.start_mark)
+                    return None
+                self.refuse_extras(event)
+            made: Tree | None = None
+            if isinstance(event, yaml.AliasEvent):
+                made = Text(value="", span=self.span(event.start_mark, event.end_mark))
+            elif isinstance(event, yaml.ScalarEvent):
+                made = self.scalar(event)
+            elif isinstance(event, yaml.CollectionStartEvent):
+                stack.append((event, []))
+            elif isinstance(event, yaml.CollectionEndEvent):
+                start, items = stack.pop()
+                made = self.collection(start, items, event)
+            if made is not None:
+                (stack[-1][1] if stack else root).append(made)
+        if root and isinstance(root[0], Text) and not root[0].value and len(root) == 1:
+            return None
+        return root[0] if root else None
+
+    def refuse_extras(self, event: yaml.NodeEvent) -> None:
+        what = ""
+        if isinstance(event, yaml.AliasEvent):
+            what = f"an alias (*{event.anchor})"
+        elif event.anchor:
+            what = f"an anchor (&{event.anchor})"
+        elif getattr(event, "tag", None) is not None and event.tag != "!":
+            what = f"a tag ({event.tag})"
+        if what:
+            self.problems.error(
+                "yaml-extra",
+                f"{what} is not used in board files",
+                self.span(event.start_mark, event.end_mark),
+                hint="Write the value out; if this is a formula, put it in quotes.",
+            )
+
+    def scalar(self, event: yaml.ScalarEvent) -> Text:
+        raw = self.text[event.start_mark.index : event.end_mark.index]
+        return Text(
+            value=event.value,
+            span=self.span(event.start_mark, event.end_mark),
+            places=self.places(event.value, raw, event.start_mark),
+            lines=self.lines,
+        )
+
+    def places(self, value: str, raw: str, mark: yaml.Mark) -> tuple[tuple[int, int], ...]:
+        """Where each character of a value stands: the raw text is walked beside it."""
+        line, column, at = mark.line + 1, mark.column + 1, 0
+        found: list[tuple[int, int]] = []
+
+        def step() -> None:
+            nonlocal line, column, at
+            if raw[at] == "\n":
+                line, column = line + 1, 1
+            else:
+                column += 1
+            at += 1
+
+        for character in value:
+            while at < len(raw) and not (
+                raw[at] == character or (character in " \n" and raw[at] in " \r\n")
+            ):
+                step()
+            found.append((line, column))
+            if at < len(raw):
+                folded = character == " " and raw[at] in "\r\n"
+                step()
+                while folded and at < len(raw) and raw[at] in " \r\n":
+                    step()
+        return tuple(found)
+
+    def collection(
+        self, start: yaml.Event, items: list[Tree], end: yaml.CollectionEndEvent
+    ) -> Tree:
+        span = self.span(start.start_mark)
+        if isinstance(start, yaml.SequenceStartEvent):
+            return Rows(items=tuple(items), span=span)
+        entries: list[tuple[Text, Tree]] = []
+        seen: dict[str, Text] = {}
+        for key, value in zip(items[::2], items[1::2], strict=True):
+            if not isinstance(key, Text):
+                self.problems.error(
+                    "yaml-key", "a key must be plain text", key.span, hint="Write NAME: VALUE."
+                )
+                continue
+            if key.value in seen:
+                self.problems.error(
+                    "key-twice",
+                    f"'{key.value}' stands here twice",
+                    key.span,
+                    hint="Join the two, or rename one; nothing is silently dropped.",
+                    related=(("first here", seen[key.value].span),),
+                )
+                continue
+            seen[key.value] = key
+            entries.append((key, value))
+        return Table(entries=tuple(entries), span=span)
+
+
+def near(word: str, choices: list[str] | tuple[str, ...]) -> str:
+    """A hint with the nearest names: "Did you mean A or B?", or "" where none is near."""
+    close = get_close_matches(word, choices, n=3, cutoff=0.6)
+    return f"Did you mean {' or '.join(close)}?" if close else ""
