@@ -10,6 +10,8 @@ from pathlib import Path
 
 import pytest
 
+from breadproof import __version__
+
 ROOT = Path(__file__).resolve().parents[2]
 SETTINGS = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["tool"]["setuptools"]
 LAYERS = ("export", "specs", "verify")
@@ -93,7 +95,10 @@ def test_a_wheel_holds_every_file_and_puts_nothing_else_at_the_top(
     tree: Path, tmp_path: Path
 ) -> None:
     names = _wheel_names(_build(tree, "build_wheel", tmp_path))
-    assert {name.split("/")[0] for name in names} == {"breadproof", "breadproof-0.1.0.dist-info"}
+    assert {name.split("/")[0] for name in names} == {
+        "breadproof",
+        f"breadproof-{__version__}.dist-info",
+    }
     code = {name for name in names if name.startswith("breadproof/")}
     assert code == set(_shipped_files())
     assert "breadproof/py.typed" in code
