@@ -1,0 +1,188 @@
+"""Reading a part file: strict, and every problem of the file in one run.
+
+The format is specs/parts/README.md. Codes of the diagnostics: ``part-key`` (an entry that does
+not exist), ``part-field`` (an entry that is missing or of the wrong form), ``part-pin``,
+``part-logic``, ``part-name`` (a name in a formula), ``part-storage``, ``part-row``; formulas that
+cannot be read have ``formula-syntax``.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+from breadproof.specs.catalogue.families import FAMILIES
+from breadproof.specs.catalogue.fields import table_of, text_of, texts_of
+from breadproof.specs.catalogue.part import PartType, PinType
+from breadproof.specs.catalogue.partlogic import pins_by_name, read_inner, read_logic
+from breadproof.specs.catalogue.partpins import read_pins
+from breadproof.specs.catalogue.partrows import read_rows
+from breadproof.specs.catalogue.partstorage import (
+    MemoryHead,
+    StorageHead,
+    memory_heads,
+    read_memory,
+    read_storage,
+    storage_heads,
+)
+from breadproof.specs.catalogue.scope import Scope
+from breadproof.specs.reading.diagnostics import BadInput, Diagnostic, Problems, Span
+from breadproof.specs.reading.yamltree import Table, Text, Tree, near, read_tree
+
+KEYS = (
+    "part", "title", "does", "package", "families", "bus-driver", "source",
+    "pins", "inner", "logic", "storage", "memory", "rows",
+)  # fmt: skip
+
+
+def load_part(path: Path) -> PartType:
+    """The part type of a file, whose name must be the part's number.
+
+    Raises:
+        BadInput: with every problem of the file.
+    """
+    tree = read_tree(path)
+    part = parse_part(tree, path)
+    if part.number != path.stem:
+        number = tree.get("part") if isinstance(tree, Table) else None
+        nowhere = Span(file=str(path), line=1, column=1)
+        raise BadInput(
+            [
+                Diagnostic(
+                    code="part-field",
+                    message=f"the file is named '{path.name}' and says part '{part.number}'",
+                    span=nowhere if number is None else number.span,
+                    hint="A part is found by its file's name: make the two the same.",
+                )
+            ]
+        )
+    return part
+
+
+def parse_part(tree: Tree, file: Path | str) -> PartType:
+    """The part type in a YAML tree; ``file`` is only for messages.
+
+    Raises:
+        BadInput: with every problem of the tree.
+    """
+    problems = Problems()
+    table = table_of(tree, f"the part file {Path(file).name}", KEYS, problems)
+    if table is None:
+        raise BadInput(problems.found)
+    part = _Loader(table, problems).part()
+    problems.stop_if_any()
+    return part
+
+
+class _Loader:
+    """Reads one part file; what several steps share is kept here."""
+
+    def __init__(self, table: Table, problems: Problems) -> None:
+        self.table = table
+        self.problems = problems
+
+    def part(self) -> PartType:
+        package = self.text("package")
+        pins = read_pins(self.table, package, self.problems)
+        part = self.behaviour(
+            PartType(
+                number=self.text("part"),
+                title=self.text("title"),
+                does=self.text("does"),
+                package=package,
+                families=self.families(),
+                bus_driver=self.bus_driver(),
+                source=self.text("source"),
+                pins=pins,
+            )
+        )
+        tree = self.table.get("rows")
+        before = len(self.problems.found)
+        rows = read_rows(tree, part, self.problems)
+        if not rows and len(self.problems.found) == before:
+            self.problems.error(
+                "part-row",
+                "a part without rows is not known",
+                (tree or self.table).span,
+                hint="Write the rows of the data sheet's function table under 'rows'.",
+            )
+        return replace(part, rows=rows)
+
+    def behaviour(self, part: PartType) -> PartType:
+        """The part with its logic and storage: first all names, then the formulas over them."""
+        storage = storage_heads(self.table.get("storage"), self.problems)
+        memories = memory_heads(self.table.get("memory"), self.problems)
+        self.own_names(part.pins, storage, memories)
+        scope = Scope(
+            pins=pins_by_name(part.pins),
+            inner=frozenset(),
+            storage={head.name: head.width for head in storage},
+            memories={head.name: head.bits for head in memories},
+        )
+        inner, scope = read_inner(self.table.get("inner"), scope, self.problems)
+        logic = read_logic(self.table, scope, self.problems)
+        stored = [read_storage(head, scope, self.problems) for head in storage]
+        kept = [read_memory(head, scope, self.problems) for head in memories]
+        return replace(
+            part,
+            inner=inner,
+            logic=logic,
+            storage=tuple(item for item in stored if item is not None),
+            memories=tuple(item for item in kept if item is not None),
+        )
+
+    def own_names(
+        self,
+        pins: tuple[PinType, ...],
+        storage: tuple[StorageHead, ...],
+        memories: tuple[MemoryHead, ...],
+    ) -> None:
+        """Storage and memories have names of their own: Q[3:0] must not mean pins as well."""
+        taken = {pin.name for pin in pins} | {pin.name.rstrip("0123456789") for pin in pins}
+        heads = [(head.name, head.fields.span) for head in storage]
+        heads += [(head.name, head.fields.span) for head in memories]
+        for name, span in heads:
+            if name in taken:
+                self.problems.error(
+                    "part-storage",
+                    f"'{name}' is the name of something else already",
+                    span,
+                    hint="Give storage a name of its own, such as R.",
+                )
+            taken.add(name)
+
+    def text(self, key: str) -> str:
+        found = text_of(self.table, key, "the part", self.problems)
+        return "" if found is None else found.value
+
+    def families(self) -> tuple[str, ...]:
+        tree = self.table.get("families")
+        if tree is None:
+            self.problems.error(
+                "part-field", "the part has no 'families'", self.table.span, hint="Write [LS, HC]."
+            )
+            return ()
+        texts = texts_of(tree, "'families'", self.problems)
+        for text in texts:
+            if text.value not in FAMILIES:
+                self.problems.error(
+                    "part-field",
+                    f"there is no family '{text.value}'",
+                    text.span,
+                    hint=near(text.value, tuple(FAMILIES)) or f"Known: {', '.join(FAMILIES)}.",
+                )
+        return tuple(text.value for text in texts)
+
+    def bus_driver(self) -> bool:
+        tree = self.table.get("bus-driver")
+        if tree is None:
+            return False
+        if not isinstance(tree, Text) or tree.value not in ("true", "false"):
+            self.problems.error(
+                "part-field",
+                "'bus-driver' is neither true nor false",
+                tree.span,
+                hint='Write "true", or leave it out.',
+            )
+            return False
+        return tree.value == "true"
