@@ -1,0 +1,95 @@
+"""Finding the part file of a chip: the user's folders first, then those that ship."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from importlib.resources import as_file, files
+from pathlib import Path
+
+from breadproof.specs.catalogue.families import FAMILIES, Family
+from breadproof.specs.catalogue.names import UnknownPart, recognise
+from breadproof.specs.catalogue.part import PartType
+from breadproof.specs.catalogue.partfile import load_part
+
+__all__ = ["Catalogue", "Chip", "UnknownPart"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Chip:
+    """A part type in a family, and what is printed on it."""
+
+    type: PartType
+    family: Family
+    printed: str
+
+    @property
+    def known_in_family(self) -> bool:
+        """Whether the function is known to exist in this family."""
+        return self.family.name in self.type.families
+
+
+class Catalogue:
+    """Part files by number; a file is read when it is asked for, and once."""
+
+    def __init__(self, folders: Sequence[Path] = ()) -> None:
+        """Take the user's folders, the first searched first. They must exist.
+
+        Raises:
+            NotADirectoryError: one of them is no folder.
+        """
+        for folder in folders:
+            if not folder.is_dir():
+                raise NotADirectoryError(f"{folder} is no folder of part files")
+        self._own: dict[str, Path] = {}
+        for folder in folders:
+            for path in sorted(folder.glob("*.yaml")):
+                self._own.setdefault(path.stem, path)
+        self._shipped = tuple(
+            sorted(
+                entry.name.removesuffix(".yaml")
+                for entry in (files("breadproof.specs") / "parts").iterdir()
+                if entry.name.endswith(".yaml")
+            )
+        )
+        self._loaded: dict[str, PartType] = {}
+
+    def numbers(self) -> tuple[str, ...]:
+        """All numbers that can be found, in numeric order, memories and others after."""
+        every = {*self._own, *self._shipped}
+        return tuple(
+            sorted(every, key=lambda n: (not n.isdigit() or len(n) > 3, len(n), n))
+        )
+
+    def part(self, number: str) -> PartType:
+        """The part type with exactly that number.
+
+        Raises:
+            UnknownPart: there is no such file.
+            BadInput: the file has errors.
+        """
+        if number not in self._loaded:
+            if number in self._own:
+                self._loaded[number] = load_part(self._own[number])
+            elif number in self._shipped:
+                with as_file(files("breadproof.specs") / "parts" / f"{number}.yaml") as path:
+                    self._loaded[number] = load_part(path)
+            else:
+                raise UnknownPart(number, f"there is no part '{number}' in the catalogue", ())
+        return self._loaded[number]
+
+    def find(self, printed: str, default_family: str) -> Chip:
+        """The chip that a printed name means.
+
+        A function that is not known to exist in the family is given all the same, with
+        ``known_in_family`` false. A part that exists in no logic family (a memory) keeps its own.
+
+        Raises:
+            UnknownPart: with near names.
+            BadInput: its part file has errors.
+            KeyError: the default family is none of `FAMILIES`.
+        """
+        name = recognise(printed, FAMILIES[default_family].name, self.numbers())
+        part = self.part(name.number)
+        family = "MOS" if part.families == ("MOS",) else name.family
+        return Chip(type=part, family=FAMILIES[family], printed=printed.strip())
