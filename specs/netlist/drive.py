@@ -47,7 +47,8 @@ class Pull:
 
     It gives ``end``'s level if the contacts ``closed`` are closed, ``end`` is driven and none of
     the nets ``through`` on the way is. ``high`` and ``low`` tell whether the resistor is strong
-    enough, for the inputs on the net, to count for that level (section 7 of design.md).
+    enough, for the inputs on the net, to count for that level (section 7 of design.md); one that
+    does not count still opposes others.
     """
 
     end: int
@@ -151,7 +152,7 @@ class _Planner:
         return NetPlan(
             net=net.index,
             drivers=tuple(drivers),
-            pulls=tuple(pull for pull in pulls if pull.high or pull.low),
+            pulls=tuple(pulls),
         )
 
     def ways(self, net: Net) -> list[_Way]:

@@ -195,3 +195,20 @@ class Netlist:
     def pins(self) -> tuple[Pin, ...]:
         """All pins of all parts, in order."""
         return tuple(pin for part in self.parts for pin in part.pins)
+
+
+class NetlistNames:
+    """Look-up of a board's names."""
+
+    def __init__(self, netlist: Netlist) -> None:
+        """Index the netlist."""
+        self.parts = {part.name: part for part in netlist.parts}
+        self.vectors = {vector.name: vector for vector in netlist.vectors}
+        self.singles = {net.name: net.index for net in netlist.nets}
+
+    def nets_of(self, name: str) -> tuple[int, ...] | None:
+        """The nets of a net or vector, most significant first; None if there is none."""
+        if name in self.singles:
+            return (self.singles[name],)
+        vector = self.vectors.get(name)
+        return vector.nets if vector else None

@@ -1,0 +1,45 @@
+"""A board file in, everything that is known of it out; all of its errors in one run."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from breadproof.specs.machine.build import build_machine
+from breadproof.specs.machine.machine import Machine
+from breadproof.specs.netlist.connect import connect
+from breadproof.specs.netlist.model import Netlist
+from breadproof.specs.reading.board import read_board
+from breadproof.specs.reading.diagnostics import Problems
+
+
+def load_netlist(path: Path) -> Netlist:
+    """The netlist of a board file; its formulas are parsed, not yet looked up.
+
+    Raises:
+        BadInput: with every problem of the file.
+    """
+    problems = Problems()
+    board = read_board(path, problems)
+    if board is None:
+        problems.stop_if_any()
+        raise AssertionError("unreachable: no board without a problem")
+    netlist = connect(board, problems)
+    problems.stop_if_any()
+    return netlist
+
+
+def load_machine(path: Path) -> Machine:
+    """The machine of a board file.
+
+    Raises:
+        BadInput: with every problem of the file, those of its formulas included.
+    """
+    problems = Problems()
+    board = read_board(path, problems)
+    if board is None:
+        problems.stop_if_any()
+        raise AssertionError("unreachable: no board without a problem")
+    netlist = connect(board, problems)
+    machine = build_machine(netlist, problems)
+    problems.stop_if_any()
+    return machine

@@ -1,0 +1,247 @@
+"""From the netlist to the Machine."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+
+from breadproof.specs.machine import loops as lp
+from breadproof.specs.machine.graph import Graph
+from breadproof.specs.machine.machine import (
+    Loop,
+    Machine,
+    MemoryUnit,
+    NetLevel,
+    PinDrive,
+    PinLevel,
+    StoreBit,
+    Strobe,
+)
+from breadproof.specs.machine.monitor import FormulaCompiler
+from breadproof.specs.machine.netlogic import NetEquation, NetLogic
+from breadproof.specs.machine.order import evaluation_order
+from breadproof.specs.machine.partlogic import Built, build_part
+from breadproof.specs.machine.steplogic import StepLogic
+from breadproof.specs.netlist.drive import NetPlan, plan_drives
+from breadproof.specs.netlist.model import Netlist, Pin
+from breadproof.specs.reading.diagnostics import Problems
+
+
+def build_machine(netlist: Netlist, problems: Problems) -> Machine:
+    """The machine of a board.
+
+    Problems of formulas (names that mean nothing here, widths, the limits of the simple subset)
+    are collected, each with its place in the board file.
+    """
+    plans = plan_drives(netlist, problems)
+    return _Builder(netlist, plans).machine(problems)
+
+
+@dataclass(slots=True)
+class _Builder:
+    netlist: Netlist
+    plans: tuple[NetPlan, ...]
+    graph: Graph = field(default_factory=Graph)
+    built: Built = field(default_factory=Built)
+    free: dict[str, int] = field(default_factory=dict)
+    new: dict[int, int] = field(default_factory=dict)
+
+    def machine(self, problems: Problems) -> Machine:
+        reads = {pin.label: self.reading(pin) for pin in self.netlist.pins() if pin.kind.reads}
+        self.build_parts(reads)
+        self.build_oscillators()
+        equations = NetLogic(self.graph, self.netlist, self.plans).equations(self.built.drives)
+        loops = self.resolve(equations)
+        nets = tuple(self.net_level(index, eq) for index, eq in enumerate(equations))
+        pins = {label: self.pin_level(pin) for label, pin in reads.items()}
+        drives = {
+            label: PinDrive(level=self.at(drive.level), when=self.at(drive.when))
+            for label, drive in self.built.drives.items()
+        }
+        machine = Machine(
+            netlist=self.netlist,
+            graph=self.graph,
+            order=(),
+            controls={
+                control.name: tuple(
+                    self.graph.leaf("control", control.name, bit)
+                    for bit in range(len(control.bits))
+                )
+                for control in self.netlist.controls
+            },
+            legal=self.legal(),
+            stores=tuple(self.store(store) for store in self.built.stores),
+            memories=tuple(self.memory(memory) for memory in self.built.memories),
+            loops=loops,
+            nets=nets,
+            pins=pins,
+            drives=drives,
+            lamps={
+                lamp.name: self.graph.and_(
+                    nets[lamp.anode].level, self.graph.not_(nets[lamp.cathode].level)
+                )
+                for lamp in self.netlist.lamps
+            },
+            strobes=tuple(
+                replace(strobe, condition=self.at(strobe.condition))
+                for strobe in self.built.strobes
+                if self.at(strobe.condition) not in (Graph.FALSE, Graph.TRUE)
+            ),
+            free=self.free,
+            logic=StepLogic(monitors=(), gathered=(), formulas=()),
+        )
+        machine = replace(machine, logic=FormulaCompiler(machine).compile_all(problems))
+        return replace(machine, order=evaluation_order(machine))
+
+    # pins and parts ---------------------------------------------------------------------------
+
+    def free_level(self, name: str) -> int:
+        return self.free.setdefault(name, self.graph.leaf("free", name))
+
+    def variable(self, what: str, net: int) -> int:
+        return self.graph.leaf("net", what, net)
+
+    def mixed(self, known: int, value: int, reader: str) -> int:
+        """What a reader reads: the net's level if it has one, else what it likes."""
+        graph = self.graph
+        return graph.or_(
+            graph.and_(known, value), graph.and_(graph.not_(known), self.free_level(reader))
+        )
+
+    def reading(self, pin: Pin) -> PinLevel:
+        families = self.netlist.part(pin.part)
+        bipolar = families is not None and families.family is not None and families.family.bipolar
+        if self.connected_to_nothing(pin):
+            level = Graph.TRUE if bipolar else self.free_level(pin.label)
+            known = Graph.TRUE if bipolar else Graph.FALSE
+            return PinLevel(level=level, known=known, open_high=bipolar)
+        if pin.net is None:
+            raise AssertionError("an open pin is connected to nothing")
+        known = self.variable("known", pin.net)
+        value = self.variable("value", pin.net)
+        return PinLevel(level=self.mixed(known, value, pin.label), known=known)
+
+    def connected_to_nothing(self, pin: Pin) -> bool:
+        if pin.net is None:
+            return True
+        plan, net = self.plans[pin.net], self.netlist.nets[pin.net]
+        contacts = any(pin.net in (c.a, c.b) for c in self.netlist.contacts)
+        return not (plan.drivers or plan.pulls or contacts) and len(net.pins) == 1
+
+    def build_parts(self, reads: Mapping[str, PinLevel]) -> None:
+        for part in self.netlist.parts:
+            if part.device != "chip":
+                continue
+            levels = {
+                pin.name: reads[pin.label].level for pin in part.pins if pin.label in reads
+            }
+            build_part(self.graph, part, levels, len(self.built.memories), self.built)
+
+    def build_oscillators(self) -> None:
+        for part in self.netlist.parts:
+            if part.device == "oscillator":
+                level = self.graph.leaf("control", part.name, 0)
+                self.built.drives[f"{part.name}.8"] = PinDrive(level=level, when=Graph.TRUE)
+
+    def legal(self) -> int:
+        graph = self.graph
+        broken: list[int] = []
+        for control in self.netlist.controls:
+            if control.exclusive:
+                bits = [graph.leaf("control", control.name, k) for k in range(len(control.bits))]
+                broken += [
+                    graph.and_(a, b) for k, a in enumerate(bits) for b in bits[k + 1 :]
+                ]
+        return graph.not_(graph.or_(*broken))
+
+    # loops ------------------------------------------------------------------------------------
+
+    def resolve(self, equations: list[NetEquation]) -> tuple[Loop, ...]:
+        """Replace net variables by what they are; what is left are the loops."""
+        functions: dict[int, int] = {}
+        for net, equation in enumerate(equations):
+            functions[self.variable("value", net)] = equation.value
+            functions[self.variable("known", net)] = equation.known
+        needs = lp.dependencies(self.graph, functions)
+        loops: list[Loop] = []
+        for members in lp.components(needs):
+            if len(members) == 1 and not needs.has_edge(members[0], members[0]):
+                self.new[members[0]] = self.at(functions[members[0]])
+            else:
+                loops.append(self.loop(members, functions, needs, len(loops)))
+        return tuple(loops)
+
+    def loop(
+        self, members: list[int], functions: dict[int, int], needs: lp.nx.DiGraph, number: int
+    ) -> Loop:
+        graph = self.graph
+        cut = lp.cut_loop(needs, members)
+        drawn = [functions[variable] for variable in cut.variables]
+        holds = lp.can_hold(graph, cut.variables, drawn, cut.cut)
+        names: list[str] = []
+        leaves: list[int] = []
+        for variable in cut.variables:
+            leaf = graph.leaf_of(variable)
+            if leaf is None:
+                raise AssertionError("a loop variable is a leaf")
+            net = self.netlist.nets[leaf.bit].name
+            names.append(net if leaf.name == "value" else f"known({net})")
+            leaves.append(graph.leaf("loop", names[-1]))
+            self.new[variable] = leaves[-1]
+        settled = [self.at(function) for function in drawn]
+        steps, externals = lp.schedule(graph, leaves, settled, cut.cut)
+        name = next(n for n in names if not n.startswith("known"))
+        return Loop(
+            name=name,
+            variables=tuple(names),
+            leaves=tuple(leaves),
+            functions=tuple(settled),
+            cut=cut.cut,
+            schedule=steps,  # type: ignore[arg-type]  # steps are made of the two literals
+            externals=externals,
+            choices=tuple(graph.leaf("choice", f"{name}#{number}", k) for k in range(cut.cut)),
+            holds=holds,
+        )
+
+    # the finished nodes -----------------------------------------------------------------------
+
+    def at(self, node: int) -> int:
+        """A node with all net variables replaced."""
+        self.graph.substitute([node], self.new)
+        return self.new[node]
+
+    def net_level(self, index: int, equation: NetEquation) -> NetLevel:
+        known = self.at(self.variable("known", index))
+        value = self.at(self.variable("value", index))
+        return NetLevel(
+            level=self.mixed(known, value, self.netlist.nets[index].name),
+            known=known,
+            driven=self.at(equation.driven),
+            fights=self.at(equation.fights),
+            drivers=tuple(self.at(bit) for bit in equation.drivers),
+        )
+
+    def pin_level(self, pin: PinLevel) -> PinLevel:
+        return replace(pin, level=self.at(pin.level), known=self.at(pin.known))
+
+    def store(self, store: StoreBit) -> StoreBit:
+        return replace(
+            store,
+            next=self.at(store.next),
+            clock=self.at(store.clock),
+            edge=self.at(store.edge),
+            captured=self.at(store.captured),
+            clear=self.at(store.clear),
+            preset=self.at(store.preset),
+            load=self.at(store.load),
+            open=self.at(store.open),
+            source=self.at(store.source),
+        )
+
+    def memory(self, memory: MemoryUnit) -> MemoryUnit:
+        return replace(
+            memory,
+            address=tuple(self.at(bit) for bit in memory.address),
+            write=self.at(memory.write),
+            data=tuple(self.at(bit) for bit in memory.data),
+        )

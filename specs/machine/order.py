@@ -1,0 +1,95 @@
+"""The order in which a round is evaluated: every node after what it is made of, loops in one go."""
+
+from __future__ import annotations
+
+from breadproof.specs.machine.graph import Kind
+from breadproof.specs.machine.machine import Machine
+
+BEYOND_A_ROUND = ("monitor", "gathered")
+"""Leaves that have a level only at a quiet moment."""
+
+
+def roots(machine: Machine) -> list[int]:
+    """All nodes that a round must know."""
+    found: list[int] = []
+    for net in machine.nets:
+        found += [net.level, net.known, net.driven, net.fights, *net.drivers]
+    for pin in machine.pins.values():
+        found += [pin.level, pin.known]
+    for drive in machine.drives.values():
+        found += [drive.level, drive.when]
+    for store in machine.stores:
+        found += [store.leaf, store.next, store.edge, store.captured, store.clear, store.preset]
+        found += [store.load, store.open, store.source, store.clock]
+    for memory in machine.memories:
+        found += [*memory.address, memory.write, *memory.data]
+    found += [strobe.condition for strobe in machine.strobes]
+    found += list(machine.lamps.values())
+    found += [machine.legal, *(leaf for bits in machine.controls.values() for leaf in bits)]
+    found += [gathered.node for gathered in machine.logic.gathered]
+    for leaf in formula_support(machine):
+        kind = machine.graph.leaf_of(leaf)
+        if kind is None or kind.kind not in BEYOND_A_ROUND:
+            found.append(leaf)
+    return found
+
+
+def formula_roots(machine: Machine) -> list[int]:
+    """The nodes that formulas look at, at quiet moments."""
+    found = [monitor.next for monitor in machine.logic.monitors]
+    for formula in machine.logic.formulas:
+        found += [formula.bad, *(antecedent.node for antecedent in formula.antecedents)]
+    return found
+
+
+def formula_support(machine: Machine) -> list[int]:
+    """Leaves in the cones of the formulas."""
+    graph = machine.graph
+    return [
+        node for node in graph.cone(formula_roots(machine)) if graph.kinds[node] is Kind.LEAF
+    ]
+
+
+def formula_order(machine: Machine, known: frozenset[int]) -> list[int]:
+    """Nodes of formulas that a round does not know, in topological order, leaves left out."""
+    graph = machine.graph
+    return [
+        node
+        for node in graph.cone(formula_roots(machine))
+        if node not in known and graph.kinds[node] not in (Kind.CONST, Kind.LEAF)
+    ]
+
+
+def evaluation_order(machine: Machine) -> tuple[int, ...]:
+    """Nodes in order, with ``~k`` where loop ``k`` is settled; loop leaves are left out."""
+    loop_of = {leaf: k for k, loop in enumerate(machine.loops) for leaf in loop.leaves}
+    order: list[int] = []
+    done: set[int] = {0, 1}
+    stack = list(reversed(roots(machine)))
+    while stack:
+        entry = stack[-1]
+        if entry in done:
+            stack.pop()
+            continue
+        needed = _needed(machine, entry, loop_of)
+        missing = [item for item in needed if item not in done]
+        if missing:
+            stack.extend(reversed(missing))
+            continue
+        stack.pop()
+        done.add(entry)
+        if entry not in loop_of:
+            order.append(entry)
+    return tuple(order)
+
+
+def _needed(machine: Machine, entry: int, loop_of: dict[int, int]) -> list[int]:
+    """What must be done before an entry: its operands; for a loop, its outside and choices."""
+    if entry < 0:
+        loop = machine.loops[~entry]
+        return [*loop.externals, *loop.choices]
+    if entry in loop_of:
+        return [~loop_of[entry]]
+    if machine.graph.kinds[entry] is Kind.WAS:
+        return []
+    return list(machine.graph.operands(entry))

@@ -1,0 +1,62 @@
+"""What formulas come to: bits remembered from step to step, and a level that tells a violation."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from breadproof.specs.netlist.model import BoardFormula
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MonitorBit:
+    """A bit that a formula remembers: ``next`` at a quiet moment is its level in the next step."""
+
+    leaf: int
+    next: int
+    initial: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Gathered:
+    """A level gathered over the rounds of a step: true if ``node`` held in any of them.
+
+    ``pulses`` asks instead whether the node may have pulsed while its settled level stayed. In the
+    first step only the quiet moment counts, since nothing has changed yet.
+    """
+
+    leaf: int
+    node: int
+    pulses: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Antecedent:
+    """A condition that must be met once for a formula to say anything; ``node`` tells that it is."""
+
+    text: str
+    node: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CompiledFormula:
+    """A formula as nodes at a quiet moment.
+
+    ``bad`` holds in a step that violates it (for a cover: that reaches it). ``liveness`` names the
+    strong operators it has, about which no finite run says anything.
+    """
+
+    formula: BoardFormula
+    kind: Literal["assume", "assert", "cover"]
+    bad: int
+    antecedents: tuple[Antecedent, ...]
+    liveness: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StepLogic:
+    """All formulas of a board. ``order`` are the nodes beyond a round, in topological order."""
+
+    monitors: tuple[MonitorBit, ...]
+    gathered: tuple[Gathered, ...]
+    formulas: tuple[CompiledFormula, ...]
