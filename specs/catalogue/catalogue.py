@@ -11,6 +11,7 @@ from breadproof.specs.catalogue.families import FAMILIES, Family
 from breadproof.specs.catalogue.names import UnknownPart, recognise
 from breadproof.specs.catalogue.part import PartType
 from breadproof.specs.catalogue.partfile import load_part
+from breadproof.specs.reading.diagnostics import BadInput, Diagnostic, Span
 
 __all__ = ["Catalogue", "Chip", "UnknownPart"]
 
@@ -36,11 +37,11 @@ class Catalogue:
         """Take the user's folders, the first searched first. They must exist.
 
         Raises:
-            NotADirectoryError: one of them is no folder.
+            BadInput: one of them is no folder.
         """
         for folder in folders:
             if not folder.is_dir():
-                raise NotADirectoryError(f"{folder} is no folder of part files")
+                raise _no_folder(folder)
         self._own: dict[str, Path] = {}
         for folder in folders:
             for path in sorted(folder.glob("*.yaml")):
@@ -57,9 +58,7 @@ class Catalogue:
     def numbers(self) -> tuple[str, ...]:
         """All numbers that can be found, in numeric order, memories and others after."""
         every = {*self._own, *self._shipped}
-        return tuple(
-            sorted(every, key=lambda n: (not n.isdigit() or len(n) > 3, len(n), n))
-        )
+        return tuple(sorted(every, key=lambda n: (not n.isdigit() or len(n) > 3, len(n), n)))
 
     def part(self, number: str) -> PartType:
         """The part type with exactly that number.
@@ -85,11 +84,23 @@ class Catalogue:
         ``known_in_family`` false. A part that exists in no logic family (a memory) keeps its own.
 
         Raises:
-            UnknownPart: with near names.
+            UnknownPart: with near names; also if the default family is none.
             BadInput: its part file has errors.
-            KeyError: the default family is none of `FAMILIES`.
         """
-        name = recognise(printed, FAMILIES[default_family].name, self.numbers())
+        name = recognise(printed, default_family, self.numbers())
         part = self.part(name.number)
         family = "MOS" if part.families == ("MOS",) else name.family
         return Chip(type=part, family=FAMILIES[family], printed=printed.strip())
+
+
+def _no_folder(folder: Path) -> BadInput:
+    return BadInput(
+        [
+            Diagnostic(
+                code="catalogue-folder",
+                message="there is no such folder of part files",
+                span=Span(file=str(folder), line=1, column=1),
+                hint="Check the path; the part files that ship are found without it.",
+            )
+        ]
+    )

@@ -59,6 +59,46 @@ class Family:
         """The limits of an ordinary output, or of one of the 24x/37x class."""
         return self.bus if bus_driver else self.output
 
+    @property
+    def v_il(self) -> float:
+        """The highest level at 5 V that an input surely takes as low."""
+        return self.inputs.v_il
+
+    @property
+    def v_ih(self) -> float:
+        """The lowest level at 5 V that an input surely takes as high."""
+        return self.inputs.v_ih
+
+    @property
+    def i_il(self) -> float:
+        """What an input gives out at most while it is low."""
+        return self.inputs.i_il
+
+    @property
+    def i_ih(self) -> float:
+        """What an input takes at most while it is high."""
+        return self.inputs.i_ih
+
+    @property
+    def v_ol(self) -> float:
+        """The highest low level of an ordinary output, at ``i_ol``."""
+        return self.output.v_ol
+
+    @property
+    def v_oh(self) -> float:
+        """The lowest high level of an ordinary output, at ``i_oh``."""
+        return self.output.v_oh
+
+    @property
+    def i_ol(self) -> float:
+        """What an ordinary output takes while it is low."""
+        return self.output.i_ol
+
+    @property
+    def i_oh(self) -> float:
+        """What an ordinary output gives while it is high."""
+        return self.output.i_oh
+
 
 TRADE = "trade numbers"
 MEMORY = "from memory of the data book"

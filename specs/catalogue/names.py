@@ -29,6 +29,13 @@ class UnknownPart(LookupError):
         self.why = why
         self.suggestions = tuple(suggestions)
 
+    @property
+    def hint(self) -> str:
+        """The way out as one line."""
+        if self.suggestions:
+            return f"Did you mean {' or '.join(self.suggestions)}?"
+        return f"{self.why[0].upper()}{self.why[1:]}; `breadproof parts` lists all."
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PrintedName:
@@ -51,6 +58,9 @@ def recognise(printed: str, default_family: str, numbers: Sequence[str]) -> Prin
     """
     name = printed.strip()
     upper = name.upper()
+    if default_family not in LOGIC_FAMILIES:
+        why = f"'{default_family}' is no logic family ({', '.join(LOGIC_FAMILIES)} are)"
+        raise UnknownPart(printed, why, ())
     memory = _MEMORY.fullmatch(upper)
     if name in numbers:
         return PrintedName(number=name, family="MOS" if memory else default_family)
@@ -77,9 +87,7 @@ def full_name(number: str, family: str) -> str:
     return f"74{'' if family == 'TTL' else family}{number}"
 
 
-def _unknown_family(
-    printed: str, family: str, number: str, numbers: Sequence[str]
-) -> UnknownPart:
+def _unknown_family(printed: str, family: str, number: str, numbers: Sequence[str]) -> UnknownPart:
     near = get_close_matches(family, LOGIC_FAMILIES, n=2, cutoff=0.3) or ["LS", "HC"]
     return UnknownPart(
         printed,
@@ -95,7 +103,7 @@ def _unknown(printed: str, family: str, numbers: Sequence[str]) -> UnknownPart:
         full_name(number, "MOS" if _MEMORY.fullmatch(number) else sure) for number in numbers
     ]
     if _BARE.fullmatch(name):
-        candidates += list(numbers)
+        candidates += [number for number in numbers if number not in candidates]
     tail = _FAMILIAR.search(name)
     wanted = f"74{tail[1]}{tail[2]}" if tail and tail[1] in LOGIC_FAMILIES else name
     near = get_close_matches(name, candidates, n=3, cutoff=0.6)

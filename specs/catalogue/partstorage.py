@@ -120,11 +120,7 @@ def _clock(head: StorageHead, problems: Problems) -> tuple[Formula, bool] | None
     if formula is None:
         return None
     expr = formula.expr
-    if (
-        isinstance(expr, s.Call)
-        and expr.function in ("rose", "fell")
-        and len(expr.arguments) == 1
-    ):
+    if isinstance(expr, s.Call) and expr.function in ("rose", "fell") and len(expr.arguments) == 1:
         return Formula(expr=expr.arguments[0], text=formula.text), expr.function == "rose"
     problems.error(
         "part-storage",

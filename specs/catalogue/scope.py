@@ -50,9 +50,7 @@ def check(formula: Formula | None, scope: Scope, problems: Problems) -> None:
         stack.extend(reversed(_look(formula, node, scope, problems)))
 
 
-def _look(
-    formula: Formula, node: s.Expr, scope: Scope, problems: Problems
-) -> tuple[s.Expr, ...]:
+def _look(formula: Formula, node: s.Expr, scope: Scope, problems: Problems) -> tuple[s.Expr, ...]:
     """Check one node; what is returned is still to be looked at."""
     match node:
         case s.Name():
@@ -75,9 +73,7 @@ def _look(
 def _bare(formula: Formula, node: s.Name, scope: Scope, problems: Problems) -> None:
     name = node.path
     if name in scope.memories:
-        _note(
-            formula, node, f"the memory '{name}' has no address", f"Write {name}[…].", problems
-        )
+        _note(formula, node, f"the memory '{name}' has no address", f"Write {name}[…].", problems)
     elif scope.bit(name):
         _readable(formula, node, name, scope, problems)
     elif name not in scope.storage:
@@ -130,9 +126,7 @@ def _index(formula: Formula, node: s.Index, name: str, scope: Scope, problems: P
     _unknown(formula, node, name, scope, problems)
 
 
-def _readable(
-    formula: Formula, node: s.Expr, name: str, scope: Scope, problems: Problems
-) -> None:
+def _readable(formula: Formula, node: s.Expr, name: str, scope: Scope, problems: Problems) -> None:
     """A part looks at its inputs; an output's level is what the whole net makes of it."""
     pin = scope.pins.get(name)
     if pin is None or pin.kind.reads:
@@ -164,8 +158,6 @@ def _unknown(
     )
 
 
-def _note(
-    formula: Formula, node: s.Expr, message: str, hint: str, problems: Problems
-) -> None:
+def _note(formula: Formula, node: s.Expr, message: str, hint: str, problems: Problems) -> None:
     start, end = node.stretch.start, node.stretch.end
     problems.error("part-name", message, formula.text.at(start, max(1, end - start)), hint=hint)
