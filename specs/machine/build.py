@@ -52,7 +52,14 @@ class _Builder:
         self.build_oscillators()
         equations = NetLogic(self.graph, self.netlist, self.plans).equations(self.built.drives)
         loops = self.resolve(equations)
-        nets = tuple(self.net_level(index, eq) for index, eq in enumerate(equations))
+        open_nets = {
+            pin.net
+            for pin in self.netlist.pins()
+            if pin.net is not None and pin.label in reads and reads[pin.label].open_high
+        }
+        nets = tuple(
+            self.net_level(index, eq, index in open_nets) for index, eq in enumerate(equations)
+        )
         pins = {label: self.pin_level(pin) for label, pin in reads.items()}
         drives = {
             label: PinDrive(level=self.at(drive.level), when=self.at(drive.when))
@@ -210,11 +217,13 @@ class _Builder:
         self.graph.substitute([node], self.new)
         return self.new[node]
 
-    def net_level(self, index: int, equation: NetEquation) -> NetLevel:
+    def net_level(self, index: int, equation: NetEquation, open_high: bool) -> NetLevel:
         known = self.at(self.variable("known", index))
         value = self.at(self.variable("value", index))
         return NetLevel(
-            level=self.mixed(known, value, self.netlist.nets[index].name),
+            level=Graph.TRUE
+            if open_high
+            else self.mixed(known, value, self.netlist.nets[index].name),
             known=known,
             driven=self.at(equation.driven),
             fights=self.at(equation.fights),
