@@ -8,12 +8,14 @@ from enum import Enum
 
 from breadproof.specs.catalogue.part import PartType, PinKind
 from breadproof.specs.catalogue.vectors import indices, pin_names, split
+from breadproof.specs.reading.yamltree import near
 
 VARIABLES = frozenset("abcefg")
 """Letters of cells that stand for any value; d and h begin numbers."""
 MAX_COLUMN = 64
 
-_INDEXED = re.compile(r"([A-Za-z_][A-Za-z0-9_]*)\[(\d{1,7})\]")
+_INDEXED = re.compile(r"([A-Za-z_][A-Za-z0-9_]*)\[([0-9]{1,7})\]")
+_VECTORS = "D[7:0] stands for the pins D7 to D0."
 _NUMBER = re.compile(r"h([0-9A-Fa-f]+)|d([0-9]+)")
 
 
@@ -98,7 +100,7 @@ def output_bits(part: PartType, column: str) -> tuple[str, ...]:
 
 def _few(left: int, right: int) -> tuple[int, ...]:
     if abs(left - right) >= MAX_COLUMN:
-        raise BadCell(f"a column has at most {MAX_COLUMN} bits")
+        raise BadCell(f"a column has at most {MAX_COLUMN} bits", "Make it two columns.")
     return indices(left, right)
 
 
@@ -111,7 +113,7 @@ def _stored(name: str, bit: int, widths: dict[str, int]) -> str:
 def _word_bits(part: PartType, name: str, word: int, *, rom_only: bool) -> tuple[str, ...]:
     memory = next((memory for memory in part.memories if memory.name == name), None)
     if memory is None:
-        raise BadCell(f"there is no memory or storage '{name}'")
+        raise BadCell(f"there is no memory or storage '{name}'", "A pin is written D3, not D[3].")
     if rom_only and memory.write is not None:
         raise BadCell(
             f"the words of '{name}' are written by the part",
@@ -132,7 +134,7 @@ def _pins(part: PartType, column: str) -> tuple[str, ...]:
         names = pin_names(*vector)
     for name in names:
         if name not in known:
-            raise BadCell(f"the part has no pin '{name}'")
+            raise BadCell(f"the part has no pin '{name}'", near(name, sorted(known)) or _VECTORS)
     return names
 
 
@@ -155,7 +157,9 @@ def input_cell(text: str, width: int) -> Cell:
         case "^" | "v" if width == 1:
             return Cell(says=Says.RISING if text == "^" else Says.FALLING)
         case "^" | "v":
-            raise BadCell("an edge is of one pin, not of a vector")
+            raise BadCell(
+                "an edge is of one pin, not of a vector", "Give the clock its own column."
+            )
     return _common(text, width, "H L X Z ^ v, h3F, d9 or one of a b c e f g")
 
 
@@ -190,8 +194,9 @@ def _common(text: str, width: int, legal: str) -> Cell:
     if number is None:
         raise BadCell(f"'{text}' is no cell", f"Write {legal}.")
     value = int(number[1], 16) if number[1] else int(number[2])
+    top = (1 << width) - 1
     if value >> width:
-        raise BadCell(f"'{text}' does not fit in {width} bits")
+        raise BadCell(f"'{text}' does not fit in {width} bits", f"The largest is h{top:X}.")
     return Cell(says=Says.NUMBER, value=value)
 
 

@@ -53,7 +53,12 @@ def texts_of(tree: Tree, what: str, problems: Problems) -> tuple[Text, ...]:
         if isinstance(item, Text) and item.value.strip():
             good.append(item)
         else:
-            problems.error("part-field", f"an entry of {what} is to be a text", item.span)
+            problems.error(
+                "part-field",
+                f"an entry of {what} is to be a text",
+                item.span,
+                hint="Write one line; put it in quotes if it holds : or #.",
+            )
     return tuple(good)
 
 

@@ -80,6 +80,7 @@ class _Loader:
     def __init__(self, table: Table, problems: Problems) -> None:
         self.table = table
         self.problems = problems
+        self.rows_can_be_read = True
 
     def part(self) -> PartType:
         package = self.text("package")
@@ -98,8 +99,8 @@ class _Loader:
         )
         tree = self.table.get("rows")
         before = len(self.problems.found)
-        rows = read_rows(tree, part, self.problems)
-        if not rows and len(self.problems.found) == before:
+        rows = read_rows(tree, part, self.problems) if self.rows_can_be_read else ()
+        if not rows and self.rows_can_be_read and len(self.problems.found) == before:
             self.problems.error(
                 "part-row",
                 "a part without rows is not known",
@@ -110,9 +111,12 @@ class _Loader:
 
     def behaviour(self, part: PartType) -> PartType:
         """The part with its logic and storage: first all names, then the formulas over them."""
+        before = len(self.problems.found)
         storage = storage_heads(self.table.get("storage"), self.problems)
         memories = memory_heads(self.table.get("memory"), self.problems)
         self.own_names(part.pins, storage, memories)
+        if len(self.problems.found) > before:
+            self.rows_can_be_read = False  # columns of what is not known would be wrong as well
         scope = Scope(
             pins=pins_by_name(part.pins),
             inner=frozenset(),
@@ -123,6 +127,8 @@ class _Loader:
         logic = read_logic(self.table, scope, self.problems)
         stored = [read_storage(head, scope, self.problems) for head in storage]
         kept = [read_memory(head, scope, self.problems) for head in memories]
+        if None in stored or None in kept:
+            self.rows_can_be_read = False
         return replace(
             part,
             inner=inner,

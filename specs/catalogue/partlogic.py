@@ -26,7 +26,10 @@ def read_inner(
         taken = [name for name in names if scope.bit(name) or name in scope.storage]
         if taken:
             problems.error(
-                "part-logic", f"'{taken[0]}' stands for something else already", key.span
+                "part-logic",
+                f"'{taken[0]}' stands for something else already",
+                key.span,
+                hint="Give the inner signal a name of its own.",
             )
         level = formula_of(body, f"'{key.value}'", problems)
         check(level, scope, problems)
@@ -50,7 +53,10 @@ def read_logic(table: Table, scope: Scope, problems: Problems) -> tuple[Output, 
             pin = scope.pins.get(name)
             if pin is None or not pin.kind.drives:
                 problems.error(
-                    "part-logic", f"'{name}' is no output", key.span, hint=near(name, outputs)
+                    "part-logic",
+                    f"'{name}' is no output",
+                    key.span,
+                    hint=near(name, outputs) or f"Outputs: {', '.join(outputs)}.",
                 )
             elif name in driven:
                 problems.error(

@@ -14,7 +14,7 @@ ROLES = {role.value: role for role in Role}
 UNNAMED = (PinKind.NOT_CONNECTED,)
 """Kinds whose pins may share a name: every ``nc`` pin is called NC."""
 
-_PACKAGE = re.compile(r"[A-Z]+-(\d{1,3})")
+_PACKAGE = re.compile(r"[A-Z]+-([0-9]{1,3})")
 
 
 def read_pins(table: Table, package: str, problems: Problems) -> tuple[PinType, ...]:
@@ -62,7 +62,7 @@ def _pin(number: Text, body: Tree, problems: Problems) -> PinType | None:
         problems.error(
             "part-pin", "a pin is NAME kind [role]", body.span, hint="Write: 1: S in select"
         )
-        return None
+        return _assumed(number, words[0]) if words else None
     name, kind = words[0], KINDS.get(words[1])
     if not is_name(name):
         problems.error(
@@ -78,7 +78,7 @@ def _pin(number: Text, body: Tree, problems: Problems) -> PinType | None:
             body.at(body.value.index(words[1], len(name)), len(words[1])),
             hint=near(words[1], tuple(KINDS)) or f"Kinds: {', '.join(KINDS)}.",
         )
-        return None
+        return _assumed(number, name)
     role = Role.DATA
     if len(words) == 3:
         found = ROLES.get(words[2])
@@ -92,11 +92,19 @@ def _pin(number: Text, body: Tree, problems: Problems) -> PinType | None:
             )
         elif not kind.reads:
             problems.error(
-                "part-pin", f"only an input has a role, this is '{kind.value}'", place, hint=""
+                "part-pin",
+                f"only an input has a role, this is '{kind.value}'",
+                place,
+                hint="Leave the role out.",
             )
         else:
             role = found
     return PinType(number=number.value, name=name, kind=kind, role=role)
+
+
+def _assumed(number: Text, name: str) -> PinType:
+    """A pin whose line is wrong: an input, so that formulas with its name are not wrong too."""
+    return PinType(number=number.value, name=name, kind=PinKind.IN)
 
 
 def _complete(tree: Table, package: str, problems: Problems) -> None:

@@ -58,16 +58,25 @@ def _table(tree: Tree, part: PartType, problems: Problems) -> RowTable | None:
     if isinstance(loops_text, Text):
         loops = tuple(loops_text.value.split())
     elif loops_text is not None:
-        problems.error("part-row", "'for' is to be a text: 1 2 3 4", loops_text.span)
+        problems.error(
+            "part-row", "'for' is to be a text", loops_text.span, hint="Write 'for: 1 2 3 4'."
+        )
     rows = fields.get("table")
     if rows is None or heading is None or origin is None:
         if rows is None:
-            problems.error("part-row", "a table of rows has no 'table'", fields.span)
+            problems.error(
+                "part-row",
+                "a table of rows has no 'table'",
+                fields.span,
+                hint="Write 'table:' and one '- cells | cells' line a row.",
+            )
         return None
     columns = _columns(heading, loops, part, problems)
     lines = texts_of(rows, "'table'", problems)
     if not lines and isinstance(rows, Rows) and not rows.items:
-        problems.error("part-row", "the table has no row", rows.span)
+        problems.error(
+            "part-row", "the table has no row", rows.span, hint="Write '- H L | H' lines."
+        )
     if columns is None:
         return None
     _Reader(part, columns, problems).rows(lines)
@@ -139,7 +148,10 @@ def _columns(
                     break
             if seen & set(found):
                 problems.error(
-                    "part-row", f"'{word}' stands here twice", heading.at(offset, len(word))
+                    "part-row",
+                    f"'{word}' stands here twice",
+                    heading.at(offset, len(word)),
+                    hint="One column a pin on each side of |.",
                 )
             seen |= set(found)
             bits[side].append(found)
@@ -189,7 +201,7 @@ class _Reader:
                 self.variable(cell, len(bits), variables)
                 edges += cell.says in (Says.RISING, Says.FALLING)
                 if edges > 1:
-                    raise BadCell("a row has at most one edge")
+                    raise BadCell("a row has at most one edge", "Make it two rows.")
             except BadCell as bad:
                 self.bad(line, word, offset, bad)
         for (word, offset), bits in zip(right, self.columns.bits_out, strict=True):
@@ -197,7 +209,10 @@ class _Reader:
                 cell = output_cell(word, len(bits))
                 check_drive(self.part, bits, cell)
                 if cell.variable and cell.variable not in variables:
-                    raise BadCell(f"'{cell.variable}' stands in no input of the row")
+                    raise BadCell(
+                        f"'{cell.variable}' stands in no input of the row",
+                        "A variable gets its value left of |.",
+                    )
                 self.variable(cell, len(bits), variables)
                 if first and cell.says in (Says.SAME, Says.INVERTED):
                     raise BadCell("nothing is before the first row", "Begin with a load or clear.")
@@ -222,7 +237,8 @@ class _Reader:
         if cell.variable and variables.setdefault(cell.variable, width) != width:
             raise BadCell(
                 f"'{cell.variable}' has {variables[cell.variable]} bits in this row, "
-                f"the column has {width}"
+                f"the column has {width}",
+                "Use another letter, or a number.",
             )
 
     def bad(self, line: Text, word: str, offset: int, bad: BadCell) -> None:

@@ -29,6 +29,12 @@ class Scope:
         """Every name, for near misses; sorted."""
         return sorted({*self.pins, *self.inner, *self.storage, *self.memories})
 
+    def listed(self) -> str:
+        """The first names as a hint."""
+        names = self.all_names()
+        more = ", …" if len(names) > 12 else ""
+        return f"There are {', '.join(names[:12])}{more}; inner names stand above their use."
+
 
 def check(formula: Formula | None, scope: Scope, problems: Problems) -> None:
     """Note every name of a formula that means nothing in the part, and every operator that
@@ -64,7 +70,9 @@ def _look(formula: Formula, node: s.Expr, scope: Scope, problems: Problems) -> t
             return (node.at,)
         case s.Slide(base=s.Name() as base):
             if base.path not in scope.storage:
-                _note(formula, node, f"'{base.path}' is no storage", "", problems)
+                _note(
+                    formula, node, f"'{base.path}' is no storage", "Write a range: [3:0].", problems
+                )
             return (node.at,)
         case _:
             return s.children(node)
@@ -97,7 +105,7 @@ def _range(formula: Formula, node: s.Part, name: str, scope: Scope, problems: Pr
             )
         return
     if name in scope.memories or scope.bit(name) or abs(left - right) > 64:
-        _note(formula, node, f"'{name}' is no vector", "", problems)
+        _note(formula, node, f"'{name}' is no vector", f"Write {name} alone.", problems)
         return
     for index, pin in zip(indices(left, right), pin_names(name, left, right), strict=True):
         if not scope.bit(pin):
@@ -153,7 +161,7 @@ def _unknown(
         formula,
         node,
         f"{what} is neither a pin, nor inner, nor storage",
-        near(name, scope.all_names()) or "Inner names must stand above their use.",
+        near(name, scope.all_names()) or scope.listed(),
         problems,
     )
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-_VECTOR = re.compile(r"([A-Za-z_][A-Za-z0-9_]*)\[(\d{1,4}):(\d{1,4})\]")
+_VECTOR = re.compile(r"([A-Za-z_][A-Za-z0-9_]*)\[([0-9]{1,4}):([0-9]{1,4})\]")
 _NAME = re.compile(r"[A-Za-z_][A-Za-z0-9_]*")
 
 
