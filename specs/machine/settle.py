@@ -221,9 +221,8 @@ class Settler(Generic[L]):
         )
 
     def leaf_swing(self, node: int, before: Round[L] | None, now: Round[L]) -> Swing[L]:
-        """Changed bits pass through "unknown"; a free level is unknown while anything moves."""
-        leaf = self.graph.leaf_of(node)
-        if before is None or (leaf is not None and leaf.kind == "free"):
+        """Changed bits pass through "unknown"."""
+        if before is None:
             return self.unknown
         return self.between(before.levels[node], now.levels[node])
 

@@ -61,6 +61,7 @@ class Walker:
     settler: Settler[int] = field(init=False)
     free_now: dict[str, int] = field(default_factory=dict)
     choices_now: dict[str, int] = field(default_factory=dict)
+    round_number: int = 0
 
     def __post_init__(self) -> None:
         """Take defaults: all storage 0, all controls at rest."""
@@ -75,29 +76,40 @@ class Walker:
             for memory in machine.memories
         ]
 
-    def power_up(self) -> TraceStep:
-        """Rounds from power-on to the first quiet moment. Raises `NotQuiet`."""
+    def power_up(self, limit: int | None = None) -> TraceStep:
+        """Rounds from power-on to the first quiet moment, or ``limit`` rounds.
+
+        Raises:
+            NotQuiet: not quiet after 200 rounds, and no limit was given.
+        """
         self.before = None
-        return self.rounds()
+        return self.rounds(limit)
 
-    def step(self, controls: Mapping[str, tuple[int, ...]]) -> TraceStep:
-        """Change controls (those that are named), then rounds until quiet. Raises `NotQuiet`."""
+    def step(
+        self, controls: Mapping[str, tuple[int, ...]], limit: int | None = None
+    ) -> TraceStep:
+        """Change controls (those that are named), then rounds until quiet, or ``limit`` rounds.
+
+        Raises:
+            NotQuiet: not quiet after 200 rounds, and no limit was given.
+        """
         self.controls.update(controls)
-        return self.rounds()
+        return self.rounds(limit)
 
-    def rounds(self) -> TraceStep:
+    def rounds(self, limit: int | None) -> TraceStep:
         machine = self.machine
         self.free_now = {name: self.free(name) for name in machine.free}
         found: list[TraceRound] = []
         writes: set[str] = set()
-        for _ in range(MAX_ROUNDS):
+        for number in range(MAX_ROUNDS):
             self.choices_now = {}
+            self.round_number = number
             now = self.settler.settle(self.leaf, self.read, self.before)
             changed = self.advance(now)
             self.before = now
             writes |= {m.part for m in machine.memories if now.levels[m.write]}
             found.append(self.record(now))
-            if not changed and not now.unsettled:
+            if (not changed and not now.unsettled) or number + 1 == limit:
                 return TraceStep(
                     controls=dict(self.controls),
                     free=dict(self.free_now),

@@ -1,0 +1,268 @@
+"""The standing checks of one round, in any algebra of levels: glitch, race, float, fight.
+
+What zero delay hides (design.md section 4), checked on every pin at which storage changes.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Generic, Literal, TypeVar
+
+from breadproof.specs.machine.graph import Graph, Kind
+from breadproof.specs.machine.machine import Machine, StoreBit, Strobe
+from breadproof.specs.machine.settle import Round, Settler, Swing
+
+L = TypeVar("L")
+CheckKind = Literal["glitch", "race", "float", "fights"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Check:
+    """One standing check: its name (``glitch:U9.21``), kind, and what it looks at.
+
+    ``strobes`` index `Machine.strobes`; ``nets`` index `Machine.nets` (for fights).
+    """
+
+    name: str
+    kind: CheckKind
+    pin: str
+    strobes: tuple[int, ...]
+    nets: tuple[int, ...] = ()
+
+
+def standing_checks(machine: Machine) -> tuple[Check, ...]:
+    """All checks of a board: fights by net or vector, then glitch, race and float by pin."""
+    return (*_fight_checks(machine), *_pin_checks(machine))
+
+
+def _fight_checks(machine: Machine) -> list[Check]:
+    grouped: dict[str, list[int]] = {}
+    vector_of = {
+        index: vector.name for vector in machine.netlist.vectors for index in vector.nets
+    }
+    for net in machine.netlist.nets:
+        if machine.nets[net.index].fights != Graph.FALSE:
+            grouped.setdefault(vector_of.get(net.index, net.name), []).append(net.index)
+    return [
+        Check(name=f"fights:{name}", kind="fights", pin="", strobes=(), nets=tuple(nets))
+        for name, nets in grouped.items()
+    ]
+
+
+def _pin_checks(machine: Machine) -> list[Check]:
+    by_pin: dict[str, list[int]] = {}
+    by_main: dict[str, list[int]] = {}
+    for number, strobe in enumerate(machine.strobes):
+        for pin in strobe.pins:
+            by_pin.setdefault(pin, []).append(number)
+        by_main.setdefault(main_pin(machine, strobe), []).append(number)
+    checks: list[Check] = []
+    for pin, strobes in by_pin.items():
+        for kind in ("glitch", "float"):
+            checks.append(
+                Check(
+                    name=f"{kind}:{pin}",
+                    kind="glitch" if kind == "glitch" else "float",
+                    pin=pin,
+                    strobes=tuple(strobes),
+                )
+            )
+        if pin in by_main:
+            checks.append(
+                Check(name=f"race:{pin}", kind="race", pin=pin, strobes=tuple(by_main[pin]))
+            )
+    return checks
+
+
+def main_pin(machine: Machine, strobe: Strobe) -> str:
+    """The pin that a strobe is named after: the one whose role it is, else its first."""
+    part = machine.netlist.part(strobe.part)
+    for label in strobe.pins:
+        pin = part.pin(label.partition(".")[2]) if part else None
+        if pin is not None and pin.role.value == strobe.kind:
+            return label
+    return strobe.pins[0] if strobe.pins else strobe.part
+
+
+def swing_roots(machine: Machine) -> list[int]:
+    """Nodes whose swings the checks need."""
+    found: list[int] = []
+    for strobe in machine.strobes:
+        found.append(strobe.condition)
+        found += [machine.pins[pin].level for pin in strobe.pins if pin in machine.pins]
+    for store in machine.stores:
+        found += [store.source]
+        found += _captured_inputs(machine, store)
+    for memory in machine.memories:
+        if memory.contents is None:
+            found += [*memory.address, *memory.data]
+    return found
+
+
+def _captured_inputs(machine: Machine, store: StoreBit) -> list[int]:
+    """The nodes of which a register captures the levels of the round before."""
+    graph = machine.graph
+    return [
+        graph.args[node][0]
+        for node in graph.cone([store.captured], through_was=False)
+        if graph.kinds[node] is Kind.WAS
+    ]
+
+
+class RoundChecks(Generic[L]):
+    """Evaluates the checks between two rounds."""
+
+    def __init__(self, machine: Machine, settler: Settler[L], checks: tuple[Check, ...]) -> None:
+        """``settler`` must keep swings of `swing_roots`."""
+        self.machine = machine
+        self.settler = settler
+        self.of = settler.of
+        self.checks = checks
+        self.skewed = [self.skew_sources(strobe) for strobe in machine.strobes]
+
+    def skew_sources(self, strobe: Strobe) -> tuple[StoreBit, ...]:
+        """Registers on another clock net whose content reaches what this strobe captures."""
+        machine, graph = self.machine, self.machine.graph
+        if strobe.kind != "clock":
+            return ()
+        store_of = {store.leaf: store for store in machine.stores}
+        loop_of = {leaf: loop for loop in machine.loops for leaf in loop.leaves}
+        stack = [n for k in strobe.stores for n in _captured_inputs(machine, machine.stores[k])]
+        seen: set[int] = set()
+        found: list[StoreBit] = []
+        while stack:
+            node = stack.pop()
+            if node in seen:
+                continue
+            seen.add(node)
+            store = store_of.get(node)
+            if store is not None and store.edge and store.clock != strobe.condition:
+                found.append(store)
+            if node in loop_of:
+                stack += [*loop_of[node].externals, *loop_of[node].functions]
+            stack += [a for a in graph.operands(node) if graph.kinds[node] is not Kind.WAS]
+        return tuple(sorted(found, key=lambda store: store.leaf))
+
+    def round(self, before: Round[L], now: Round[L]) -> dict[str, L]:
+        """Each check's level in this round: true if it is broken."""
+        glitch = [self.pulses(strobe.condition, before, now) for strobe in self.machine.strobes]
+        race = [self.race(number, before, now) for number in range(len(self.machine.strobes))]
+        found: dict[str, L] = {}
+        for check in self.checks:
+            found[check.name] = self.one(check, glitch, race, now)
+        return found
+
+    def one(self, check: Check, glitch: list[L], race: list[L], now: Round[L]) -> L:
+        of = self.of
+        match check.kind:
+            case "fights":
+                return of.or_([now.levels[self.machine.nets[n].fights] for n in check.nets])
+            case "float":
+                pin = self.machine.pins.get(check.pin)
+                return of.false if pin is None else of.not_(now.levels[pin.known])
+            case "glitch":
+                pin = self.machine.pins.get(check.pin)
+                moving = of.true if pin is None else self.unknown(pin.level, now)
+                return of.and_((moving, of.or_([glitch[number] for number in check.strobes])))
+            case "race":
+                return of.or_([race[number] for number in check.strobes])
+
+    def unknown(self, node: int, now: Round[L]) -> L:
+        swing = now.swings[node]
+        return self.of.true if swing is None else self.settler.is_unknown(swing)
+
+    def pulses(self, node: int, before: Round[L], now: Round[L]) -> L:
+        """May pulse while its settled level stays."""
+        of = self.of
+        same = of.not_(of.xor(before.levels[node], now.levels[node]))
+        return of.and_((same, self.unknown(node, now)))
+
+    # races ------------------------------------------------------------------------------------
+
+    def race(self, number: int, before: Round[L], now: Round[L]) -> L:
+        strobe = self.machine.strobes[number]
+        match strobe.kind:
+            case "clock":
+                return self.clock_race(number, before, now)
+            case "clear" | "preset" | "load":
+                return self.release_race(strobe, before, now)
+            case "latch":
+                return self.closing_race(strobe, before, now)
+            case "write":
+                return self.write_race(strobe, before, now)
+
+    def clock_race(self, number: int, before: Round[L], now: Round[L]) -> L:
+        """What is captured moves in the very round of the edge, or may, on a skewed clock."""
+        of, strobe = self.of, self.machine.strobes[number]
+        moving: list[L] = []
+        edge = of.false
+        for index in strobe.stores:
+            store = self.machine.stores[index]
+            edge = now.levels[store.edge]
+            held = of.or_([now.levels[store.clear], now.levels[store.preset]])
+            unknown = self.settler.is_unknown(self.captured(store, now))
+            moving.append(of.and_((of.not_(held), unknown)))
+        for source in self.skewed[number]:
+            changes = of.xor(now.levels[source.next], now.levels[source.leaf])
+            moving.append(of.and_((now.levels[source.edge], changes)))
+        return of.and_((edge, of.or_(moving)))
+
+    def captured(self, store: StoreBit, now: Round[L]) -> Swing[L]:
+        """The swing of what is captured while the captured pins swing and storage stands."""
+        graph, settler = self.machine.graph, self.settler
+        value: dict[int, Swing[L]] = {}
+
+        def leaf(node: int) -> Swing[L]:
+            if graph.kinds[node] is Kind.WAS:
+                found = now.swings[graph.args[node][0]]
+                return settler.unknown if found is None else found
+            return settler.known(now.levels[node])
+
+        for node in graph.cone([store.captured], through_was=False):
+            value[node] = settler.swing(
+                node, value.__getitem__, leaf, lambda read, address: settler.unknown
+            )
+        return value[store.captured]
+
+    def release_race(self, strobe: Strobe, before: Round[L], now: Round[L]) -> L:
+        """An asynchronous control is released in the very round of an edge that matters."""
+        of = self.of
+        released = of.and_((before.levels[strobe.condition], of.not_(now.levels[strobe.condition])))
+        bad: list[L] = []
+        for index in strobe.stores:
+            store = self.machine.stores[index]
+            swing = self.captured(store, now)
+            content = now.levels[store.leaf]
+            other = of.or_([of.and_((swing[0], of.not_(content))), of.and_((swing[1], content))])
+            bad.append(of.and_((now.levels[store.edge], other)))
+            both = of.and_(
+                (
+                    before.levels[store.clear],
+                    before.levels[store.preset],
+                    of.not_(now.levels[store.clear]),
+                    of.not_(now.levels[store.preset]),
+                )
+            )
+            bad.append(both)
+            if strobe.kind == "load":
+                bad.append(self.unknown(store.source, now))
+        return of.and_((released, of.or_(bad)))
+
+    def closing_race(self, strobe: Strobe, before: Round[L], now: Round[L]) -> L:
+        """A latch closes in the very round in which its input moves."""
+        of = self.of
+        closes = of.and_((before.levels[strobe.condition], of.not_(now.levels[strobe.condition])))
+        moving = [
+            self.unknown(self.machine.stores[index].source, now) for index in strobe.stores
+        ]
+        return of.and_((closes, of.or_(moving)))
+
+    def write_race(self, strobe: Strobe, before: Round[L], now: Round[L]) -> L:
+        """Address or data moves in a round of a write, its first and the one after included."""
+        of = self.of
+        if strobe.memory is None:
+            return of.false
+        memory = self.machine.memories[strobe.memory]
+        writes = of.or_([before.levels[strobe.condition], now.levels[strobe.condition]])
+        moving = [self.unknown(node, now) for node in (*memory.address, *memory.data)]
+        return of.and_((writes, of.or_(moving)))

@@ -1,0 +1,271 @@
+"""Settling properties: the shortest run that breaks one, or a proof for runs of any length.
+
+Unrolling finds runs; k-induction proves. A property's hypothesis is that it held in the steps
+before, strengthened by what `invariants` found. All properties of a board share one chain of
+steps and one solver.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, field
+from typing import Literal
+
+from breadproof.specs.machine.machine import Machine
+from breadproof.specs.machine.trace import Trace
+from breadproof.verify.prove.aig import Aig
+from breadproof.verify.prove.extract import extract
+from breadproof.verify.prove.frames import Frames, Moment
+from breadproof.verify.prove.invariants import find_invariants
+from breadproof.verify.prove.solver import Deadline, Solver
+
+MAX_STEPS = 10
+"""Runs are searched up to this many steps beyond the first; longer ones stay undecided."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Property:
+    """Something that must never happen; ``bad`` gives its literal at a moment."""
+
+    name: str
+    bad: Callable[[Moment], int]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Outcome:
+    """What was found: ``trace`` goes with "reached", ``steps`` counts steps after the first."""
+
+    verdict: Literal["never", "reached", "undecided"]
+    method: str
+    steps: int
+    seconds: float
+    because: str = ""
+    trace: Trace | None = None
+    passing: bool = False
+
+
+@dataclass(slots=True)
+class Engine:
+    """One board's chain and solver. ``rounds`` is the proved number of rounds a step takes.
+
+    ``questions`` collects, if it is a list, each proof's last question as SMT-LIB 2 (its answer
+    must be "unsat").
+    """
+
+    machine: Machine
+    rounds: int
+    seconds: float
+    progress: Callable[[str], None] = lambda text: None
+    questions: list[tuple[str, str]] | None = None
+    frames: Frames = field(init=False)
+    solver: Solver = field(init=False)
+    strengthened: bool = False
+
+    def __post_init__(self) -> None:
+        """Build the first moment."""
+        self.frames = Frames(self.machine)
+        self.solver = Solver(self.frames.aig)
+        self.frames.first()
+        self.take()
+
+    def take(self) -> None:
+        for literal in self.frames.take_constraints():
+            self.solver.require(literal)
+
+    def reach(self, steps: int) -> None:
+        """Extend the chain to so many steps after the first."""
+        while len(self.frames.moments) <= steps:
+            self.frames.step(self.rounds)
+            self.take()
+
+    # groups -----------------------------------------------------------------------------------
+
+    def settle(self, properties: Sequence[Property]) -> dict[str, Outcome]:
+        """An outcome for each property, by name."""
+        outcomes: dict[str, Outcome] = {}
+        at_first = self.fail_group(properties, 0, outcomes)
+        hard = self.prove_group(at_first, outcomes)
+        for number, one in enumerate(hard):
+            self.progress(f"{one.name} ({number + 1} of {len(hard)} hard ones)")
+            outcomes[one.name] = self.alone(one)
+        return {one.name: outcomes[one.name] for one in properties}
+
+    def fail_group(
+        self, properties: Sequence[Property], step: int, outcomes: dict[str, Outcome]
+    ) -> list[Property]:
+        """Those that cannot be broken at ``step`` of a run; the others get their outcome."""
+        left = list(properties)
+        moment = self.frames.moments[step]
+        while left:
+            start = time.monotonic()
+            bad = {one.name: one.bad(moment) for one in left}
+            anyone = self.frames.aig.or_(list(bad.values()))
+            answer = self.solver.check([self.frames.initial, anyone], self.seconds)
+            if answer == "unsat":
+                return left
+            if answer == "unknown":
+                for one in left:
+                    outcomes[one.name] = self.undecided(step, start, self.solver.reason)
+                return []
+            broken = self.true_ones(bad)
+            for one in [one for one in left if one.name in broken]:
+                outcomes[one.name] = self.reached(one, step, start)
+            left = [one for one in left if one.name not in broken]
+        return []
+
+    def prove_group(
+        self, properties: Sequence[Property], outcomes: dict[str, Outcome]
+    ) -> list[Property]:
+        """Prove what no single step from any quiet moment breaks; the rest comes back."""
+        self.reach(1)
+        moment = self.frames.moments[1]
+        left, hard = list(properties), list[Property]()
+        while left:
+            start = time.monotonic()
+            bad = {one.name: one.bad(moment) for one in left}
+            anyone = self.frames.aig.or_(list(bad.values()))
+            answer = self.solver.check([anyone], self.seconds)
+            if answer == "unknown":
+                return hard + left
+            if answer == "unsat":
+                self.note_question("any step", [anyone])
+                for one in left:
+                    outcomes[one.name] = Outcome(
+                        verdict="never",
+                        method="no step from any quiet moment",
+                        steps=1,
+                        seconds=time.monotonic() - start,
+                    )
+                break
+            broken = self.true_ones(bad)
+            hard += [one for one in left if one.name in broken]
+            left = [one for one in left if one.name not in broken]
+        return hard
+
+    def true_ones(self, bad: dict[str, int]) -> set[str]:
+        values = self.solver.values(sorted(set(bad.values())))
+        return {name for name, literal in bad.items() if values[literal]}
+
+    # one property -----------------------------------------------------------------------------
+
+    def alone(self, one: Property) -> Outcome:
+        """Unrolling and induction, deeper and deeper, within the time limit."""
+        start, deadline = time.monotonic(), Deadline(self.seconds)
+        for steps in range(1, MAX_STEPS + 1):
+            self.reach(steps)
+            bad = [one.bad(moment) for moment in self.frames.moments[: steps + 1]]
+            answer = self.solver.check([self.frames.initial, bad[steps]], deadline.left)
+            if answer == "sat":
+                return self.reached(one, steps, start, model=True)
+            if answer == "unknown":
+                return self.undecided(steps, start, self.solver.reason)
+            earlier = [literal ^ 1 for literal in bad[:steps]]
+            answer = self.solver.check([*earlier, bad[steps]], deadline.left)
+            if answer == "unsat":
+                self.note_question(one.name, [*earlier, bad[steps]])
+                return Outcome(
+                    verdict="never",
+                    method=f"induction over {steps} step{'s' if steps > 1 else ''}",
+                    steps=steps,
+                    seconds=time.monotonic() - start,
+                )
+            if answer == "unknown":
+                return self.undecided(steps, start, self.solver.reason)
+            if steps == 2 and not self.strengthened:
+                self.strengthen(deadline)
+        return self.undecided(MAX_STEPS, start, f"no proof by induction over {MAX_STEPS} steps")
+
+    def strengthen(self, deadline: Deadline) -> None:
+        """Find what formulas' memories imply about the board, and assume it from now on."""
+        self.strengthened = True
+        self.progress("looking for invariants")
+        found = find_invariants(self.machine, self.rounds, self.frames, deadline)
+        for literal in found.literals:
+            self.solver.require(literal)
+        self.take()
+        if self.questions is not None:
+            self.questions += [(f"invariant {k}", q) for k, q in enumerate(found.questions)]
+
+    def reached(
+        self, one: Property, steps: int, start: float, *, model: bool = False
+    ) -> Outcome:
+        """The run that a property is broken by; asked again unless the model is at hand."""
+        if not model:
+            bad = one.bad(self.frames.moments[steps])
+            answer = self.solver.check([self.frames.initial, bad], self.seconds)
+            if answer != "sat":
+                return self.undecided(steps, start, self.solver.reason)
+        self.prefer_rest(one.bad(self.frames.moments[steps]), steps)
+        trace = extract(self.frames, self.solver, self.frames.moments[: steps + 1])
+        return Outcome(
+            verdict="reached",
+            method="unrolling",
+            steps=steps,
+            seconds=time.monotonic() - start,
+            trace=trace,
+        )
+
+    def prefer_rest(self, bad: int, steps: int) -> None:
+        """Ask for a run of the same length in which fewer controls are on and things are zero.
+
+        Each wish is kept only if the run is still possible; the last answer is "sat" in the end.
+        """
+        deadline = Deadline(min(2.0, self.seconds))
+        wishes = [self.frames.initial, bad]
+        for literal in self.wished_low(steps):
+            if self.solver.check([*wishes, literal ^ 1], deadline.left) == "sat":
+                wishes.append(literal ^ 1)
+        if self.solver.check(wishes, self.seconds) != "sat":
+            raise AssertionError("a question that was answered is not answered again")
+
+    def wished_low(self, steps: int) -> Iterable[int]:
+        moments = self.frames.moments[: steps + 1]
+        aig = self.frames.aig
+        for before, after in zip(moments, moments[1:], strict=False):
+            for leaves in self.machine.controls.values():
+                yield aig.or_([aig.xor(before.controls[n], after.controls[n]) for n in leaves])
+        for leaf, literal in moments[0].controls.items():
+            if leaf in moments[0].controls:
+                yield literal
+        yield from moments[0].start_store.values()
+
+    def undecided(self, steps: int, start: float, because: str) -> Outcome:
+        return Outcome(
+            verdict="undecided",
+            method="",
+            steps=steps,
+            seconds=time.monotonic() - start,
+            because=because,
+        )
+
+    def note_question(self, name: str, assumptions: Sequence[int]) -> None:
+        if self.questions is not None:
+            self.questions.append((name, self.solver.question(assumptions)))
+
+    def reachable(self, one: Property, steps: int, seconds: float) -> Outcome:
+        """Like `alone`, for a condition that is hoped to be reached; no trace."""
+        start, deadline = time.monotonic(), Deadline(seconds)
+        for depth in range(steps + 1):
+            self.reach(depth)
+            bad = [one.bad(moment) for moment in self.frames.moments[: depth + 1]]
+            answer = self.solver.check([self.frames.initial, bad[depth]], deadline.left)
+            if answer == "sat":
+                return Outcome(
+                    verdict="reached", method="unrolling", steps=depth, seconds=0.0
+                )
+            if answer == "unsat" and depth >= 1:
+                earlier = [literal ^ 1 for literal in bad[:depth]]
+                answer = self.solver.check([*earlier, bad[depth]], deadline.left)
+                if answer == "unsat":
+                    return Outcome(
+                        verdict="never", method="induction", steps=depth, seconds=0.0
+                    )
+            if answer == "unknown":
+                break
+        return self.undecided(steps, start, self.solver.reason or "not reached")
+
+    @property
+    def never(self) -> int:
+        """The literal of what cannot be."""
+        return Aig.false

@@ -1,0 +1,115 @@
+"""One incremental Boolean solver over an and-inverter graph, and its questions as SMT-LIB 2."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Sequence
+from typing import Literal
+
+import z3
+
+from breadproof.verify.prove.aig import Aig, declarations, name
+
+Answer = Literal["sat", "unsat", "unknown"]
+
+
+class Solver:
+    """z3's incremental Boolean solver, fed as text (fast, design.md section 10).
+
+    Anything but a plain "sat" or "unsat" from z3, an exception included, is "unknown".
+    """
+
+    def __init__(self, aig: Aig) -> None:
+        """Answer questions about ``aig``."""
+        self.aig = aig
+        self.asserted: list[int] = []
+        self.sent: set[int] = set()
+        self.z3 = z3.SolverFor("QF_FD")
+        self.reason = ""
+        self.questions = 0
+
+    def require(self, literal: int) -> None:
+        """Assert a literal for good."""
+        if literal != Aig.true:
+            self.asserted.append(literal)
+            self.send([literal], [literal])
+
+    def send(self, literals: Sequence[int], required: Sequence[int] = ()) -> None:
+        new = self.aig.cone(literals, self.sent)
+        self.sent.update(new)
+        if not new and not required:
+            return
+        lines = declarations(self.aig, new)
+        declared = {line.split()[1] for line in lines if line.startswith("(declare")}
+        for literal in required:
+            variable = f"v{literal >> 1}"
+            if literal > 1 and variable not in declared:
+                lines.append(f"(declare-const {variable} Bool)")
+                declared.add(variable)
+            lines.append(f"(assert {name(literal)})")
+        self.z3.from_string("\n".join(lines))
+
+    def term(self, literal: int) -> z3.BoolRef:
+        """A literal as a z3 term."""
+        if literal < 2:
+            return z3.BoolVal(literal == 1)
+        term = z3.Bool(f"v{literal >> 1}")
+        return z3.Not(term) if literal & 1 else term
+
+    def check(self, assumptions: Sequence[int], seconds: float) -> Answer:
+        """Whether all asserted literals and the assumptions can hold together."""
+        if Aig.false in assumptions or Aig.false in self.asserted:
+            return "unsat"
+        if seconds <= 0:
+            self.reason = "out of time"
+            return "unknown"
+        wanted = [literal for literal in assumptions if literal != Aig.true]
+        self.questions += 1
+        try:
+            self.send(wanted)
+            self.z3.set("timeout", max(1, int(seconds * 1000)))
+            answer = self.z3.check(*[self.term(literal) for literal in wanted])
+        except z3.Z3Exception as error:
+            self.reason = f"the solver failed: {error}"
+            return "unknown"
+        if answer == z3.sat:
+            return "sat"
+        if answer == z3.unsat:
+            return "unsat"
+        self.reason = f"the solver gave up ({self.z3.reason_unknown()})"
+        return "unknown"
+
+    def values(self, literals: Sequence[int]) -> dict[int, int]:
+        """Levels of literals in the last model; those that do not matter are 0."""
+        model = self.z3.model()
+        found: dict[int, int] = {}
+        for literal in literals:
+            if literal < 2:
+                found[literal] = literal
+                continue
+            if literal >> 1 not in self.sent:
+                found[literal] = literal & 1
+                continue
+            value = model.eval(z3.Bool(f"v{literal >> 1}"), model_completion=False)
+            found[literal] = int(z3.is_true(value)) ^ (literal & 1)
+        return found
+
+    def question(self, assumptions: Sequence[int]) -> str:
+        """The question as a self-contained SMT-LIB 2 script, for another solver."""
+        required = [*self.asserted, *assumptions]
+        lines = ["(set-logic QF_UF)", *declarations(self.aig, self.aig.cone(required, set()))]
+        lines += [f"(assert {name(literal)})" for literal in required]
+        return "\n".join([*lines, "(check-sat)", ""])
+
+
+class Deadline:
+    """A moment after which nothing more is tried."""
+
+    def __init__(self, seconds: float) -> None:
+        """Start now."""
+        self.end = time.monotonic() + seconds
+
+    @property
+    def left(self) -> float:
+        """Seconds left, possibly negative."""
+        return self.end - time.monotonic()
