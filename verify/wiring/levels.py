@@ -1,0 +1,101 @@
+"""Rule of levels: what an output guarantees against what an input asks for."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from breadproof.specs.catalogue.part import PinKind
+from breadproof.specs.netlist.model import Net, Part, Pin
+from breadproof.specs.reading.diagnostics import Severity
+from breadproof.verify.wiring.finding import Finding, called, listed, volts
+from breadproof.verify.wiring.survey import Survey
+
+_TOLERANCE = 0.95
+"""The lowest a supply may be, as a part of what it should be (5 %, data books)."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Level:
+    pin: Pin
+    part: Part
+    volts: float
+
+
+def level_mismatch(survey: Survey) -> Iterator[Finding]:
+    """A guaranteed level of a driver that is no guaranteed level for a reader."""
+    for net in survey.netlist.nets:
+        if net.rail is not None or not survey.readers(net):
+            continue
+        if not _pulled_up(survey, net):
+            yield from _compare(survey, net, high=True)
+        yield from _compare(survey, net, high=False)
+
+
+def _pulled_up(survey: Survey, net: Net) -> bool:
+    """Whether a resistor brings a high up to the rail, as open TTL outputs let it."""
+    return any(
+        pull.high and not pull.closed and (survey.netlist.nets[pull.end].rail or 0.0) > 0
+        for pull in survey.pulls(net)
+    )
+
+
+def _compare(survey: Survey, net: Net, *, high: bool) -> Iterator[Finding]:
+    """The weakest driver against each reader; a pin does not read itself."""
+    given = _outputs(survey, net, high=high)
+    if not given:
+        return
+    weakest = min(given, key=lambda level: level.volts if high else -level.volts)
+    failing = [
+        level
+        for level in _inputs(survey, net, high=high)
+        if level.pin != weakest.pin
+        and (level.volts > weakest.volts if high else level.volts < weakest.volts)
+    ]
+    if not failing:
+        return
+    picky = max(failing, key=lambda level: level.volts if high else -level.volts)
+    word, bound = ("high", "least") if high else ("low", "most")
+    others = [called(level.pin) for level in failing if level is not picky]
+    yield Finding(
+        code="level-mismatch",
+        severity=Severity.ERROR,
+        message=f"{called(weakest.pin)}, a {weakest.part.printed}, guarantees only "
+        f"{volts(weakest.volts)} as a {word} on net '{net.name}'; "
+        f"{called(picky.pin)}, a {picky.part.printed}, needs {volts(picky.volts)} at {bound}"
+        f"{f' (as do {listed(others)})' if others else ''}",
+        net=net.name,
+        pins=(weakest.pin.label, *(level.pin.label for level in failing)),
+        span=picky.pin.span,
+        hint="Use an HCT (or ACT) part there, or put 1k to 10k from the net to VCC."
+        if high
+        else "Put a buffer between them that takes the one level and gives the other.",
+    )
+
+
+def _outputs(survey: Survey, net: Net, *, high: bool) -> list[_Level]:
+    found: list[_Level] = []
+    for driver in survey.drivers(net):
+        pin = driver.pin
+        if pin is None or (high and pin.kind is PinKind.OPEN_COLLECTOR):
+            continue
+        part = survey.part(pin)
+        if part.family is None:
+            continue
+        drive = part.family.drive(bus_driver=part.type.bus_driver)
+        level = drive.v_oh if high else drive.v_ol
+        if high and part.family.inputs.ratio and survey.volts(part) * _TOLERANCE < 4.5:
+            # A CMOS high goes with the supply; what is lost at 4.5 V is lost below it too.
+            level += survey.volts(part) * _TOLERANCE - 4.5
+        found.append(_Level(pin, part, level))
+    return found
+
+
+def _inputs(survey: Survey, net: Net, *, high: bool) -> list[_Level]:
+    found: list[_Level] = []
+    for pin in survey.readers(net):
+        part = survey.part(pin)
+        if part.family is not None:
+            v_il, v_ih = part.family.inputs.thresholds(survey.volts(part))
+            found.append(_Level(pin, part, v_ih if high else v_il))
+    return found

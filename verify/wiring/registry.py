@@ -1,0 +1,143 @@
+"""The list of wiring rules, and the run of all of them over a board."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+
+from breadproof.specs.netlist.model import Netlist
+from breadproof.specs.reading.diagnostics import Severity
+from breadproof.verify.wiring import buttons, inputs, levels, outputs, pulls, supplies
+from breadproof.verify.wiring.finding import Finding
+from breadproof.verify.wiring.survey import Survey
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rule:
+    """A wiring rule. ``severity`` is the highest that it gives; a finding may weigh less.
+
+    ``code`` is never reused for anything else.
+    """
+
+    code: str
+    severity: Severity
+    title: str
+    check: Callable[[Survey], Iterable[Finding]]
+
+
+RULES: tuple[Rule, ...] = (
+    Rule(
+        code="supply-missing",
+        severity=Severity.ERROR,
+        title="a chip has no supply or no ground",
+        check=supplies.supply_missing,
+    ),
+    Rule(
+        code="supply-wrong-rail",
+        severity=Severity.ERROR,
+        title="a supply or ground pin is on the wrong rail",
+        check=supplies.supply_wrong_rail,
+    ),
+    Rule(
+        code="supply-voltage",
+        severity=Severity.ERROR,
+        title="a chip's supply is outside what its family is made for",
+        check=supplies.supply_voltage,
+    ),
+    Rule(
+        code="decoupling-missing",
+        severity=Severity.WARNING,
+        title="fewer decoupling capacitors than chips",
+        check=supplies.decoupling_missing,
+    ),
+    Rule(
+        code="input-open",
+        severity=Severity.ERROR,
+        title="an input is left open",
+        check=inputs.input_open,
+    ),
+    Rule(
+        code="control-open",
+        severity=Severity.ERROR,
+        title="an enable, select, clear, preset, load, latch, write or clock pin is left open",
+        check=inputs.control_open,
+    ),
+    Rule(
+        code="gate-unused",
+        severity=Severity.NOTE,
+        title="an unused gate's inputs are left open",
+        check=inputs.gate_unused,
+    ),
+    Rule(
+        code="net-undriven",
+        severity=Severity.ERROR,
+        title="a net is read, and nothing drives it",
+        check=inputs.net_undriven,
+    ),
+    Rule(
+        code="net-alone",
+        severity=Severity.WARNING,
+        title="a net has only one pin",
+        check=inputs.net_alone,
+    ),
+    Rule(
+        code="outputs-joined",
+        severity=Severity.ERROR,
+        title="outputs that always drive are joined",
+        check=outputs.outputs_joined,
+    ),
+    Rule(
+        code="output-on-rail",
+        severity=Severity.ERROR,
+        title="an output is wired to a supply or to ground",
+        check=outputs.output_on_rail,
+    ),
+    Rule(
+        code="pull-up-missing",
+        severity=Severity.ERROR,
+        title="an open-collector net has no pull-up",
+        check=outputs.pull_up_missing,
+    ),
+    Rule(
+        code="pull-weak",
+        severity=Severity.ERROR,
+        title="a pull resistor is too weak for the inputs on its net",
+        check=pulls.pull_weak,
+    ),
+    Rule(
+        code="led-no-resistor",
+        severity=Severity.ERROR,
+        title="an LED has no resistor",
+        check=pulls.led_no_resistor,
+    ),
+    Rule(
+        code="level-mismatch",
+        severity=Severity.ERROR,
+        title="an output's guaranteed level is none for an input",
+        check=levels.level_mismatch,
+    ),
+    Rule(
+        code="switch-no-pull",
+        severity=Severity.ERROR,
+        title="an input behind a switch floats while the switch is open",
+        check=buttons.switch_no_pull,
+    ),
+    Rule(
+        code="switch-bounces",
+        severity=Severity.WARNING,
+        title="a button or switch reaches a clock, clear or write pin undebounced",
+        check=buttons.switch_bounces,
+    ),
+)
+
+
+def rule(code: str) -> Rule | None:
+    """The rule of that code, or None."""
+    return next((entry for entry in RULES if entry.code == code), None)
+
+
+def check_wiring(netlist: Netlist) -> tuple[Finding, ...]:
+    """All findings of all rules, in the order of the board file, then of the rules."""
+    survey = Survey(netlist)
+    found = [finding for entry in RULES for finding in entry.check(survey)]
+    return tuple(sorted(found, key=lambda f: (f.span.file, f.span.line, f.span.column)))
