@@ -119,7 +119,9 @@ class _Builder:
         families = self.netlist.part(pin.part)
         bipolar = families is not None and families.family is not None and families.family.bipolar
         if self.connected_to_nothing(pin):
-            level = Graph.TRUE if bipolar else self.free_level(pin.label)
+            level = (
+                self.graph.leaf("open", pin.label) if bipolar else self.free_level(pin.label)
+            )
             known = Graph.TRUE if bipolar else Graph.FALSE
             return PinLevel(level=level, known=known, open_high=bipolar)
         if pin.net is None:

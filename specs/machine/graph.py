@@ -10,7 +10,9 @@ from dataclasses import dataclass
 from enum import IntEnum
 from typing import Literal
 
-LeafKind = Literal["control", "store", "net", "loop", "free", "choice", "monitor", "gathered"]
+LeafKind = Literal[
+    "control", "store", "net", "loop", "free", "choice", "monitor", "gathered", "open"
+]
 
 
 class Kind(IntEnum):
@@ -36,7 +38,8 @@ class Leaf:
     machine is being built; ``loop``: the level of a net that is part of a loop; ``free``: any
     level, chosen once a step, for a reader; ``choice``: any level, chosen once a round, for a loop.
     ``monitor``: a bit that a formula remembers from the step before; ``gathered``: whether
-    something held in any round of the step.
+    something held in any round of the step. ``open``: the high level of a bipolar input that is
+    connected to nothing, a leaf so that it is seen what rests on it.
     """
 
     kind: LeafKind

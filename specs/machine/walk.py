@@ -123,6 +123,8 @@ class Walker:
         if leaf is None:
             raise AssertionError("only leaves are asked for")
         match leaf.kind:
+            case "open":
+                return 1
             case "control":
                 return self.controls[leaf.name][leaf.bit]
             case "store":

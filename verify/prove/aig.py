@@ -100,14 +100,8 @@ def name(literal: int) -> str:
 
 
 def declarations(aig: Aig, variables: Sequence[int]) -> list[str]:
-    """Declarations and definitions of variables, and of what their definitions mention."""
-    mentioned = set(variables)
-    for variable in variables:
-        gate = aig.fanin[variable]
-        if gate is not None:
-            mentioned |= {gate[0] >> 1, gate[1] >> 1}
-    mentioned.discard(0)
-    lines = [f"(declare-const v{variable} Bool)" for variable in sorted(mentioned)]
+    """Declarations and definitions of variables, each after those that it is made of."""
+    lines = [f"(declare-const v{variable} Bool)" for variable in variables]
     for variable in variables:
         gate = aig.fanin[variable]
         if gate is not None:

@@ -14,7 +14,6 @@ from typing import Literal
 
 from breadproof.specs.machine.machine import Machine
 from breadproof.specs.machine.trace import Trace
-from breadproof.verify.prove.aig import Aig
 from breadproof.verify.prove.extract import extract
 from breadproof.verify.prove.frames import Frames, Moment
 from breadproof.verify.prove.invariants import find_invariants
@@ -42,7 +41,7 @@ class Outcome:
     seconds: float
     because: str = ""
     trace: Trace | None = None
-    passing: bool = False
+    notes: tuple[str, ...] = ()
 
 
 @dataclass(slots=True)
@@ -149,9 +148,17 @@ class Engine:
 
     # one property -----------------------------------------------------------------------------
 
-    def alone(self, one: Property) -> Outcome:
-        """Unrolling and induction, deeper and deeper, within the time limit."""
+    def alone(self, one: Property, *, first: bool = False) -> Outcome:
+        """Unrolling and induction, deeper and deeper, within the time limit.
+
+        ``first``: the first step was not searched yet.
+        """
         start, deadline = time.monotonic(), Deadline(self.seconds)
+        if first:
+            self.reach(0)
+            initially = [self.frames.initial, one.bad(self.frames.moments[0])]
+            if self.solver.check(initially, deadline.left) == "sat":
+                return self.reached(one, 0, start, model=True)
         for steps in range(1, MAX_STEPS + 1):
             self.reach(steps)
             bad = [one.bad(moment) for moment in self.frames.moments[: steps + 1]]
@@ -264,8 +271,3 @@ class Engine:
             if answer == "unknown":
                 break
         return self.undecided(steps, start, self.solver.reason or "not reached")
-
-    @property
-    def never(self) -> int:
-        """The literal of what cannot be."""
-        return Aig.false

@@ -98,6 +98,9 @@ class Frames:
         def leaf(node: int) -> int:
             if node in leaves:
                 return leaves[node]
+            found = self.graph.leaf_of(node)
+            if found is not None and found.kind == "open":
+                return Aig.true
             if choices is None:
                 return Aig.false
             return choices.setdefault(node, self.aig.input())

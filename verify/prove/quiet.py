@@ -31,6 +31,7 @@ class QuietAnswer:
     because: str
     frames: Frames | None = None
     solver: Solver | None = None
+    moments: tuple[Moment, ...] = ()
     at_power_up: bool = False
     question: str = ""
 
@@ -76,6 +77,7 @@ def _search(machine: Machine, deadline: Deadline, *, power_up: bool) -> QuietAns
                 because=f"{where} {stuck}",
                 frames=frames,
                 solver=solver,
+                moments=(*frames.moments, moment),
                 at_power_up=power_up,
             )
         answer = solver.check([moment.quiet ^ 1], deadline.left)

@@ -40,13 +40,7 @@ class Solver:
         if not new and not required:
             return
         lines = declarations(self.aig, new)
-        declared = {line.split()[1] for line in lines if line.startswith("(declare")}
-        for literal in required:
-            variable = f"v{literal >> 1}"
-            if literal > 1 and variable not in declared:
-                lines.append(f"(declare-const {variable} Bool)")
-                declared.add(variable)
-            lines.append(f"(assert {name(literal)})")
+        lines += [f"(assert {name(literal)})" for literal in required]
         self.z3.from_string("\n".join(lines))
 
     def term(self, literal: int) -> z3.BoolRef:

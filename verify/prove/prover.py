@@ -1,0 +1,292 @@
+"""All results of a board, in the order in which they are listed."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
+
+from breadproof.specs.machine.machine import Machine
+from breadproof.specs.machine.steplogic import CompiledFormula
+from breadproof.verify.prove.assumptions import AssumptionAnswer, check_assumptions
+from breadproof.verify.prove.checks import Check, standing_checks
+from breadproof.verify.prove.engine import Engine, Outcome, Property
+from breadproof.verify.prove.extract import extract
+from breadproof.verify.prove.quiet import QuietAnswer, find_rounds
+from breadproof.verify.prove.resting import Cones, Resting
+from breadproof.verify.prove.solver import Deadline
+from breadproof.verify.prove.verdict import Result, Verdict
+
+COVER_STEPS = 10
+SAYS = {
+    "fights": "No two outputs drive {what} at once.",
+    "glitch": "{what} never pulses while its level should stay.",
+    "race": "Nothing that {what} captures moves in the moment in which it does.",
+    "float": "{what} never reads a floating net.",
+}
+
+
+def result_names(machine: Machine) -> tuple[str, ...]:
+    """All results that a board has, by name, in order."""
+    formulas = [f.formula.name for f in machine.logic.formulas if f.kind != "assume"]
+    return ("quiet", *(check.name for check in standing_checks(machine)), *formulas)
+
+
+def prove_board(
+    machine: Machine,
+    *,
+    only: tuple[str, ...] = (),
+    seconds: float = 60.0,
+    progress: Callable[[str], None] = lambda text: None,
+    questions: list[tuple[str, str]] | None = None,
+) -> tuple[int, tuple[Result, ...]]:
+    """The proved number of rounds a step takes (0 if not proved), and all results.
+
+    ``questions`` collects the proofs' last questions as SMT-LIB 2, all of which must be "unsat".
+
+    Raises:
+        KeyError: ``only`` names what the board does not have.
+    """
+    for name in only:
+        if name not in result_names(machine):
+            raise KeyError(name)
+    work = _Work(machine, seconds, progress, questions)
+    results = work.run(only)
+    return work.rounds, tuple(r for r in results if not only or r.name in only)
+
+
+@dataclass(slots=True)
+class _Work:
+    machine: Machine
+    seconds: float
+    progress: Callable[[str], None]
+    questions: list[tuple[str, str]] | None
+    rounds: int = 0
+    outcomes: dict[str, Outcome] = field(default_factory=dict)
+
+    def run(self, only: tuple[str, ...]) -> list[Result]:
+        start = time.monotonic()
+        self.progress("does the board get quiet?")
+        quiet = find_rounds(self.machine, Deadline(self.seconds))
+        if self.questions is not None and quiet.question:
+            self.questions.append(("quiet", quiet.question))
+        results = [self.quiet_result(quiet, time.monotonic() - start)]
+        assumptions = check_assumptions(self.machine, Deadline(self.seconds))
+        results += self.assumption_results(assumptions)
+        checks = standing_checks(self.machine)
+        formulas = [f for f in self.machine.logic.formulas if f.kind != "assume"]
+        formulas = [f for f in formulas if not only or f.formula.name in only]
+        if quiet.verdict != "holds":
+            because = "the board is not proved to get quiet"
+            results += [self.unsettled(check.name, "standing", because) for check in checks]
+            results += [self.unsettled(f.formula.name, f.kind, because) for f in formulas]
+            return results
+        self.rounds = quiet.rounds
+        engine = Engine(
+            self.machine, quiet.rounds, self.seconds, self.progress, self.questions
+        )
+        cones = Cones(self.machine, checks)
+        self.settle(engine, checks, formulas)
+        results += [self.check_result(check, cones) for check in checks]
+        results += [self.formula_result(engine, f, cones, assumptions) for f in formulas]
+        return results
+
+    def settle(
+        self, engine: Engine, checks: tuple[Check, ...], formulas: list[CompiledFormula]
+    ) -> None:
+        properties = [
+            Property(name=c.name, bad=lambda moment, name=c.name: moment.broken[name])
+            for c in checks
+        ]
+        properties += [
+            Property(name=f.formula.name, bad=lambda moment, node=f.bad: moment.values[node])
+            for f in formulas
+            if f.kind == "assert"
+        ]
+        self.progress(f"proving {len(properties)} properties")
+        self.outcomes = engine.settle(properties)
+        for formula in formulas:
+            if formula.kind == "cover":
+                self.progress(f"looking for a run: {formula.formula.name}")
+                self.outcomes[formula.formula.name] = engine.alone(
+                    Property(
+                        name=formula.formula.name,
+                        bad=lambda moment, node=formula.bad: moment.values[node],
+                    ),
+                    first=True,
+                )
+
+    # results ----------------------------------------------------------------------------------
+
+    def assumed(self) -> tuple[str, ...]:
+        return tuple(
+            f.formula.name for f in self.machine.logic.formulas if f.kind == "assume"
+        )
+
+    def quiet_result(self, quiet: QuietAnswer, seconds: float) -> Result:
+        trace = None
+        if quiet.verdict == "fails" and quiet.frames and quiet.solver and quiet.moments:
+            trace = extract(quiet.frames, quiet.solver, list(quiet.moments), quiet=False)
+        return Result(
+            name="quiet",
+            kind="standing",
+            verdict=quiet.verdict,
+            says="After every change the board gets quiet.",
+            method=f"every step is over in {quiet.rounds} rounds" if quiet.question else "",
+            steps=1,
+            seconds=seconds,
+            assumes=self.assumed(),
+            because=quiet.because,
+            trace=trace,
+        )
+
+    def assumption_results(self, answer: AssumptionAnswer) -> list[Result]:
+        if answer.verdict == "holds":
+            return []
+        return [
+            Result(
+                name="assumptions",
+                kind="standing",
+                verdict=answer.verdict,
+                says="The assumptions always leave a next step.",
+                method="",
+                steps=0,
+                seconds=0.0,
+                because=answer.because,
+            )
+        ]
+
+    def unsettled(self, name: str, kind: str, because: str) -> Result:
+        return Result(
+            name=name,
+            kind="cover" if kind == "cover" else "assert" if kind == "assert" else "standing",
+            verdict="undecided",
+            says="",
+            method="",
+            steps=0,
+            seconds=0.0,
+            because=because,
+        )
+
+    def what(self, check: Check) -> str:
+        """The net, or the pin with its name: ``U7.21 (WE_n)``."""
+        if check.kind == "fights":
+            return f"net {check.name.removeprefix('fights:')}"
+        part_name, _, number = check.pin.partition(".")
+        part = self.machine.netlist.part(part_name)
+        pin = part.pin(number) if part else None
+        return f"{check.pin} ({pin.name})" if pin else check.pin
+
+    def check_result(self, check: Check, cones: Cones) -> Result:
+        outcome = self.outcomes[check.name]
+        roots = [self.machine.nets[index].fights for index in check.nets]
+        roots += [self.machine.strobes[number].condition for number in check.strobes]
+        return Result(
+            name=check.name,
+            kind="standing",
+            verdict=_asserted(outcome),
+            says=SAYS[check.kind].format(what=self.what(check)),
+            method=outcome.method,
+            steps=outcome.steps,
+            seconds=outcome.seconds,
+            assumes=(*self.assumed(), *cones.resting(roots).open_high),
+            because=outcome.because,
+            notes=outcome.notes,
+            trace=outcome.trace,
+        )
+
+    def formula_result(
+        self,
+        engine: Engine,
+        formula: CompiledFormula,
+        cones: Cones,
+        assumptions: AssumptionAnswer,
+    ) -> Result:
+        outcome = self.outcomes[formula.formula.name]
+        resting = cones.resting([formula.bad])
+        verdict: Verdict = _asserted(outcome)
+        if formula.kind == "cover":
+            verdict = _covered(outcome)
+        result = Result(
+            name=formula.formula.name,
+            kind="cover" if formula.kind == "cover" else "assert",
+            verdict=verdict,
+            says=formula.formula.says or formula.formula.text.value,
+            method=outcome.method,
+            steps=outcome.steps,
+            seconds=outcome.seconds,
+            assumes=(*self.assumed(), *resting.open_high),
+            because=outcome.because,
+            trace=outcome.trace,
+        )
+        result = self.with_liveness(result, formula)
+        result = self.with_resting(result, resting, assumptions)
+        if formula.kind == "assert" and result.verdict == "holds":
+            result = replace(result, vacuous=self.vacuous(engine, formula))
+        return result
+
+    def with_liveness(self, result: Result, formula: CompiledFormula) -> Result:
+        if not formula.liveness or result.verdict != "holds":
+            return result
+        strong = ", ".join(formula.liveness)
+        return replace(
+            result,
+            verdict="undecided",
+            because=f"its safe part holds; that {strong} is met in the end is not proved here",
+        )
+
+    def with_resting(
+        self, result: Result, resting: Resting, assumptions: AssumptionAnswer
+    ) -> Result:
+        """A proof over levels is worth nothing if a pin below it can pulse, race or float."""
+        if result.verdict not in ("holds", "unreachable"):
+            return result
+        if assumptions.verdict != "holds":
+            return replace(result, verdict="undecided", because=assumptions.because)
+        unclean = [name for name in resting.checks if self.outcomes[name].verdict != "never"]
+        if not unclean:
+            return result
+        return replace(
+            result,
+            verdict="undecided",
+            because=f"it rests on pins that are not clean: {', '.join(unclean)}",
+        )
+
+    def vacuous(self, engine: Engine, formula: CompiledFormula) -> tuple[str, ...] | None:
+        """The conditions of a formula that never come true; None where one is not known."""
+        never: list[str] = []
+        unknown = False
+        for antecedent in formula.antecedents:
+            outcome = engine.reachable(
+                Property(
+                    name=antecedent.text,
+                    bad=lambda moment, node=antecedent.node: moment.values[node],
+                ),
+                3,
+                min(5.0, self.seconds),
+            )
+            if outcome.verdict == "never":
+                never.append(antecedent.text)
+            unknown = unknown or outcome.verdict == "undecided"
+        return None if unknown and not never else tuple(never)
+
+
+def _asserted(outcome: Outcome) -> Verdict:
+    match outcome.verdict:
+        case "never":
+            return "holds"
+        case "reached":
+            return "fails"
+        case "undecided":
+            return "undecided"
+
+
+def _covered(outcome: Outcome) -> Verdict:
+    match outcome.verdict:
+        case "never":
+            return "unreachable"
+        case "reached":
+            return "covered"
+        case "undecided":
+            return "undecided"
+

