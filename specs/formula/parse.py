@@ -81,14 +81,13 @@ def _bad(text: Text, offset: int, length: int, message: str, hint: str) -> BadIn
 
 
 def _unexpected(text: Text, error: UnexpectedInput) -> BadInput:
-    offset = error.pos_in_stream if error.pos_in_stream is not None else len(text.value)
+    position: int | None = getattr(error, "pos_in_stream", None)
+    offset = len(text.value) if position is None else position
     if isinstance(error, UnexpectedCharacters):
         hint = "Names are letters, digits and _; operators are those of IEEE 1364 and IEEE 1850."
         if text.value[offset] == "=":
             hint = "Equality is written == ."
-        return _bad(
-            text, offset, 1, f"'{text.value[offset]}' does not belong in a formula", hint
-        )
+        return _bad(text, offset, 1, f"'{text.value[offset]}' does not belong in a formula", hint)
     token = getattr(error, "token", None)
     if token is None or token.type == "$END":
         return _bad(
@@ -196,9 +195,7 @@ class _Builder(Transformer[Token, Any]):
         return s.Clocked(operand=items[0], event=items[1], stretch=self._at(meta))
 
     def conditional(self, meta: Any, items: list[Any]) -> s.Expr:
-        return s.Conditional(
-            test=items[0], then=items[1], other=items[2], stretch=self._at(meta)
-        )
+        return s.Conditional(test=items[0], then=items[1], other=items[2], stretch=self._at(meta))
 
     def binary(self, meta: Any, items: list[Any]) -> s.Expr:
         op = "~^" if items[1] == "^~" else str(items[1])
@@ -240,9 +237,7 @@ class _Builder(Transformer[Token, Any]):
         return self._slide(meta, items, True)
 
     def call(self, meta: Any, items: list[Any]) -> s.Expr:
-        return s.Call(
-            function=str(items[0]), arguments=tuple(items[1:]), stretch=self._at(meta)
-        )
+        return s.Call(function=str(items[0]), arguments=tuple(items[1:]), stretch=self._at(meta))
 
     def concat(self, meta: Any, items: list[Any]) -> s.Expr:
         return s.Concat(items=tuple(items), times=None, stretch=self._at(meta))

@@ -98,12 +98,12 @@ class Blaster:
                     return Sized(1, False)
                 return self.size(expr.operand)
             case s.Binary():
-                return self.size_binary(expr)
+                return self._size_binary(expr)
             case s.Conditional():
                 self.size(expr.test)
-                return self.joined(expr.then, expr.other)
+                return self._joined(expr.then, expr.other)
             case s.Concat():
-                return self.size_concat(expr)
+                return self._size_concat(expr)
             case s.Call():
                 if expr.function in ("$signed", "$unsigned"):
                     return Sized(self.size(self.one(expr)).width, expr.function == "$signed")
@@ -115,17 +115,17 @@ class Blaster:
                     "Temporal operators stand outside of expressions (IEEE 1850, simple subset).",
                 )
 
-    def joined(self, left: s.Expr, right: s.Expr) -> Sized:
+    def _joined(self, left: s.Expr, right: s.Expr) -> Sized:
         a, b = self.size(left), self.size(right)
         return Sized(max(a.width, b.width), a.signed and b.signed)
 
-    def size_binary(self, expr: s.Binary) -> Sized:
+    def _size_binary(self, expr: s.Binary) -> Sized:
         if expr.op in _COMPARE:
             if self.scope.compare(expr.left, expr.right) is None:
-                self.joined(expr.left, expr.right)
+                self._joined(expr.left, expr.right)
             return Sized(1, False)
         if expr.op in _LOGIC:
-            self.joined(expr.left, expr.right)
+            self._joined(expr.left, expr.right)
             return Sized(1, False)
         if expr.op in _SHIFT:
             self.size(expr.right)
@@ -133,9 +133,9 @@ class Blaster:
             if expr.op == "**":
                 return Sized(left.width, left.signed and self.size(expr.right).signed)
             return left
-        return self.joined(expr.left, expr.right)
+        return self._joined(expr.left, expr.right)
 
-    def size_concat(self, expr: s.Concat) -> Sized:
+    def _size_concat(self, expr: s.Concat) -> Sized:
         times = 1 if expr.times is None else self.constant(expr.times)
         for item in expr.items:
             if isinstance(item, s.Number) and item.width is None:
@@ -189,11 +189,11 @@ class Blaster:
                     word = self.scope.word(expr.base, lambda: self.bits(expr.at))
                     if word is not None:
                         return word
-                return self.index(expr)
+                return self._index(expr)
             case s.Part():
                 return self.part(expr, self.constant(expr.left), self.constant(expr.right))
             case s.Slide():
-                return self.slide(expr)
+                return self._slide(expr)
 
     def selectable(self, expr: s.Expr) -> tuple[Bits, tuple[int, int]]:
         """The bits of what is selected from, and its numbering."""
@@ -219,7 +219,7 @@ class Blaster:
         start, end = abs(right - last), abs(left - last)
         return bits[start : end + 1]
 
-    def index(self, expr: s.Index) -> Bits:
+    def _index(self, expr: s.Index) -> Bits:
         at = self.bits(expr.at)
         if all(bit <= 1 for bit in at):
             place = self.constant(expr.at)
@@ -229,13 +229,13 @@ class Blaster:
         return (
             self.graph.or_(
                 *(
-                    self.graph.and_(self.equals(at, last + step * position), bit)
+                    self.graph.and_(self._equals(at, last + step * position), bit)
                     for position, bit in enumerate(bits)
                 )
             ),
         )
 
-    def equals(self, bits: Bits, value: int) -> int:
+    def _equals(self, bits: Bits, value: int) -> int:
         if value >> len(bits):
             return Graph.FALSE
         graph = self.graph
@@ -243,7 +243,7 @@ class Blaster:
             *(bit if (value >> k) & 1 else graph.not_(bit) for k, bit in enumerate(bits))
         )
 
-    def slide(self, expr: s.Slide) -> Bits:
+    def _slide(self, expr: s.Slide) -> Bits:
         width = self.constant(expr.width)
         at = self.constant(expr.at)
         if width < 1:
@@ -263,16 +263,14 @@ class Blaster:
             case s.Name() | s.Index() | s.Part() | s.Slide():
                 return self.extend(self.leaf(expr), width, False)
             case s.Unary():
-                return self.build_unary(expr, width, signed)
+                return self._build_unary(expr, width, signed)
             case s.Binary():
-                return self.build_binary(expr, width, signed)
+                return self._build_binary(expr, width, signed)
             case s.Conditional():
                 test = self.boolean(expr.test)
                 then = self.build(expr.then, width, signed)
                 other = self.build(expr.other, width, signed)
-                return tuple(
-                    self.graph.mux(test, a, b) for a, b in zip(then, other, strict=True)
-                )
+                return tuple(self.graph.mux(test, a, b) for a, b in zip(then, other, strict=True))
             case s.Concat():
                 times = 1 if expr.times is None else self.constant(expr.times)
                 joined = tuple(bit for item in reversed(expr.items) for bit in self.bits(item))
@@ -286,12 +284,12 @@ class Blaster:
                 self.size(expr)
                 raise AssertionError("unreachable: sizes refuse temporal operators")
 
-    def build_unary(self, expr: s.Unary, width: int, signed: bool) -> Bits:
+    def _build_unary(self, expr: s.Unary, width: int, signed: bool) -> Bits:
         graph = self.graph
         if expr.op == "!":
             return self.extend((graph.not_(self.boolean(expr.operand)),), width, False)
         if expr.op in _REDUCE:
-            return self.extend((self.reduce(expr.op, self.bits(expr.operand)),), width, False)
+            return self.extend((self._reduce(expr.op, self.bits(expr.operand)),), width, False)
         operand = self.build(expr.operand, width, signed)
         if expr.op == "+":
             return operand
@@ -300,7 +298,7 @@ class Blaster:
             return inverted
         return self.add(inverted, self.number(0, width), Graph.TRUE)
 
-    def reduce(self, op: str, bits: Bits) -> int:
+    def _reduce(self, op: str, bits: Bits) -> int:
         graph = self.graph
         if op in ("&", "~&"):
             result = graph.and_(*bits)
@@ -312,25 +310,25 @@ class Blaster:
                 result = graph.xor(result, bit)
         return graph.not_(result) if op[0] == "~" else result
 
-    def build_binary(self, expr: s.Binary, width: int, signed: bool) -> Bits:
+    def _build_binary(self, expr: s.Binary, width: int, signed: bool) -> Bits:
         graph, op = self.graph, expr.op
         if op in _COMPARE:
-            return self.extend((self.comparison(expr),), width, False)
+            return self.extend((self._comparison(expr),), width, False)
         if op in _LOGIC:
             join = graph.and_ if op == "&&" else graph.or_
             left, right = self.boolean(expr.left), self.boolean(expr.right)
             return self.extend((join(left, right),), width, False)
         left_bits = self.build(expr.left, width, signed)
         if op == "**":
-            return self.power(expr, left_bits, width)
+            return self._power(expr, left_bits, width)
         if op in _SHIFT:
             return self.shift(op, left_bits, self.bits(expr.right), signed)
         right_bits = self.build(expr.right, width, signed)
         if op in ("/", "%"):
             return self.divide(expr, left_bits, right_bits, signed)
-        return self.word_operator(op, left_bits, right_bits)
+        return self._word_operator(op, left_bits, right_bits)
 
-    def word_operator(self, op: str, left: Bits, right: Bits) -> Bits:
+    def _word_operator(self, op: str, left: Bits, right: Bits) -> Bits:
         graph = self.graph
         pairs = list(zip(left, right, strict=True))
         match op:
@@ -347,9 +345,9 @@ class Blaster:
             case "-":
                 return self.add(left, tuple(graph.not_(bit) for bit in right), Graph.TRUE)
             case _:
-                return self.multiply(left, right)
+                return self._multiply(left, right)
 
-    def comparison(self, expr: s.Binary) -> int:
+    def _comparison(self, expr: s.Binary) -> int:
         graph, op = self.graph, expr.op
         special = self.scope.compare(expr.left, expr.right)
         if special is not None:
@@ -360,7 +358,7 @@ class Blaster:
             raise WrongFormula(
                 "a switch is compared with == or != only", expr.stretch, "Write MODE == SET."
             )
-        both = self.joined(expr.left, expr.right)
+        both = self._joined(expr.left, expr.right)
         left = self.build(expr.left, both.width, both.signed)
         right = self.build(expr.right, both.width, both.signed)
         if op in ("==", "===", "!=", "!=="):
@@ -368,10 +366,10 @@ class Blaster:
             return differ if op[0] == "!" else graph.not_(differ)
         if op in (">", "<="):
             left, right = right, left
-        less = self.less(left, right, both.signed)
+        less = self._less(left, right, both.signed)
         return less if op in ("<", ">") else graph.not_(less)
 
-    def less(self, left: Bits, right: Bits, signed: bool) -> int:
+    def _less(self, left: Bits, right: Bits, signed: bool) -> int:
         graph = self.graph
         if signed:
             left = (*left[:-1], graph.not_(left[-1]))
@@ -393,7 +391,7 @@ class Blaster:
             carry = graph.or_(graph.and_(a, b), graph.and_(half, carry))
         return tuple(total)
 
-    def multiply(self, left: Bits, right: Bits) -> Bits:
+    def _multiply(self, left: Bits, right: Bits) -> Bits:
         graph, width = self.graph, len(left)
         total = self.number(0, width)
         for position, bit in enumerate(right):
@@ -403,7 +401,7 @@ class Blaster:
             total = self.add(total, row, Graph.FALSE)
         return total
 
-    def negate(self, bits: Bits) -> Bits:
+    def _negate(self, bits: Bits) -> Bits:
         inverted = tuple(self.graph.not_(bit) for bit in bits)
         return self.add(inverted, self.number(0, len(bits)), Graph.TRUE)
 
@@ -417,14 +415,14 @@ class Blaster:
                 "Divide by a constant that is not zero.",
             )
         sign_left, sign_right = (left[-1], right[-1]) if signed else (Graph.FALSE, Graph.FALSE)
-        a = tuple(graph.mux(sign_left, n, p) for n, p in zip(self.negate(left), left, strict=True))
-        b = self.negate(right) if sign_right else right
+        a = tuple(graph.mux(sign_left, n, p) for n, p in zip(self._negate(left), left, strict=True))
+        b = self._negate(right) if sign_right else right
         wide = (*b, Graph.FALSE)
         rest = self.number(0, len(wide))
         quotient: list[int] = []
         for bit in reversed(a):
             rest = (bit, *rest[:-1])
-            fits = graph.not_(self.less(rest, wide, False))
+            fits = graph.not_(self._less(rest, wide, False))
             less = self.add(rest, tuple(graph.not_(x) for x in wide), Graph.TRUE)
             rest = tuple(graph.mux(fits, x, y) for x, y in zip(less, rest, strict=True))
             quotient.insert(0, fits)
@@ -432,10 +430,10 @@ class Blaster:
         if expr.op == "%":
             result, negative = rest[: len(left)], sign_left
         return tuple(
-            graph.mux(negative, n, p) for n, p in zip(self.negate(result), result, strict=True)
+            graph.mux(negative, n, p) for n, p in zip(self._negate(result), result, strict=True)
         )
 
-    def power(self, expr: s.Binary, base: Bits, width: int) -> Bits:
+    def _power(self, expr: s.Binary, base: Bits, width: int) -> Bits:
         exponent = self.constant(expr.right)
         if not 0 <= exponent <= 64:
             raise WrongFormula(
@@ -443,11 +441,11 @@ class Blaster:
             )
         result = self.number(1, width)
         for _ in range(exponent):
-            result = self.multiply(result, base)
+            result = self._multiply(result, base)
         return result
 
     def shift(self, op: str, bits: Bits, amount: Bits, signed: bool) -> Bits:
-        """Shifts by an unsigned amount; >>> fills with the sign if the result is signed (5.1.12)."""
+        """Shifts by an unsigned amount; >>> fills with the sign of a signed result (5.1.12)."""
         graph = self.graph
         left = op in ("<<", "<<<")
         filler = bits[-1] if op == ">>>" and signed else Graph.FALSE

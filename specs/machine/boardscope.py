@@ -48,10 +48,10 @@ class BoardScope:
             return tuple(self.machine.nets[index].level for index in reversed(nets))
         part = self.names.parts.get(head)
         if part is None:
-            raise self.unknown(name)
-        return self.of_part(name, part, rest) if rest else self.control(name, part)
+            raise self._unknown(name)
+        return self._of_part(name, part, rest) if rest else self._control(name, part)
 
-    def unknown(self, name: s.Name) -> WrongFormula:
+    def _unknown(self, name: s.Name) -> WrongFormula:
         choices = [*self.names.parts, *self.names.singles, *self.names.vectors]
         hint = near(name.path, choices) or "A formula names nets, vectors, parts and their pins."
         for part in self.names.parts.values():
@@ -59,7 +59,7 @@ class BoardScope:
                 hint = f"A position stands only opposite its switch: {part.name} == {name.path}."
         return WrongFormula(f"nothing on this board is called '{name.path}'", name.stretch, hint)
 
-    def of_part(self, name: s.Name, part: Part, rest: str) -> Bits:
+    def _of_part(self, name: s.Name, part: Part, rest: str) -> Bits:
         pin = part.pin(rest)
         if pin is not None:
             if pin.label in self.machine.pins:
@@ -82,13 +82,14 @@ class BoardScope:
         )
 
     def storage(self, part: Part, name: str) -> Bits | None:
+        """The bits of a part's register or latch of that name; None if it has none."""
         for store in part.type.storage:
             if store.name == name:
                 label = f"{part.name}.{name}"
                 return tuple(self.graph.leaf("store", label, bit) for bit in range(store.width))
         return None
 
-    def control(self, name: s.Name, part: Part) -> Bits:
+    def _control(self, name: s.Name, part: Part) -> Bits:
         machine = self.machine
         if part.device in ("push-button", "oscillator"):
             return (machine.controls[part.name][0],)
@@ -169,20 +170,20 @@ class BoardScope:
         """See `blast.Scope`."""
         match call.function:
             case "rose" | "fell" | "stable" | "prev":
-                return self.past(call, blaster)
+                return self._past(call, blaster)
             case "onehot" | "onehot0" | "countones":
-                return self.counting(call, blaster)
+                return self._counting(call, blaster)
             case "fights" | "floats" | "drivers":
-                return self.of_net(call)
+                return self._of_net(call)
             case "writes":
-                return (self.writes(call),)
+                return (self._writes(call),)
             case "ever":
-                return (self.ever(call, blaster),)
+                return (self._ever(call, blaster),)
             case "glitches":
                 nodes = [self.machine.nets[index].level for index in self.nets_of(call)]
                 return (self.graph.or_(*(self.memory.gather(node, True) for node in nodes)),)
             case "outside":
-                return (self.outside(call),)
+                return (self._outside(call),)
             case other:
                 raise WrongFormula(
                     f"there is no function '{other}'",
@@ -190,7 +191,7 @@ class BoardScope:
                     near(other, FUNCTIONS) or f"There are {', '.join(FUNCTIONS)}.",
                 )
 
-    def past(self, call: s.Call, blaster: Blaster) -> Bits:
+    def _past(self, call: s.Call, blaster: Blaster) -> Bits:
         if self.in_round:
             raise WrongFormula(
                 f"{call.function} cannot stand inside ever()",
@@ -223,7 +224,7 @@ class BoardScope:
             edge = graph.and_(graph.not_(now[0]), before[0])
         return (edge,)
 
-    def counting(self, call: s.Call, blaster: Blaster) -> Bits:
+    def _counting(self, call: s.Call, blaster: Blaster) -> Bits:
         bits = blaster.bits(blaster.one(call))
         graph = self.graph
         if call.function == "countones":
@@ -232,9 +233,7 @@ class BoardScope:
             for bit in bits:
                 total = blaster.add(total, blaster.number(0, width), bit)
             return total
-        two = graph.or_(
-            *(graph.and_(a, b) for k, a in enumerate(bits) for b in bits[k + 1 :])
-        )
+        two = graph.or_(*(graph.and_(a, b) for k, a in enumerate(bits) for b in bits[k + 1 :]))
         at_most = graph.not_(two)
         return (at_most if call.function == "onehot0" else graph.and_(at_most, graph.or_(*bits)),)
 
@@ -256,15 +255,13 @@ class BoardScope:
             )
         return nets
 
-    def of_net(self, call: s.Call) -> Bits:
+    def _of_net(self, call: s.Call) -> Bits:
         graph, nets = self.graph, [self.machine.nets[index] for index in self.nets_of(call)]
         if call.function == "fights":
             return (graph.or_(*(net.fights for net in nets)),)
         if call.function == "floats":
             return (
-                graph.or_(
-                    *(graph.and_(graph.not_(n.known), graph.not_(n.fights)) for n in nets)
-                ),
+                graph.or_(*(graph.and_(graph.not_(n.known), graph.not_(n.fights)) for n in nets)),
             )
         if len(nets) != 1:
             raise WrongFormula(
@@ -272,7 +269,7 @@ class BoardScope:
             )
         return nets[0].drivers + (Graph.FALSE,) * (32 - len(nets[0].drivers))
 
-    def writes(self, call: s.Call) -> int:
+    def _writes(self, call: s.Call) -> int:
         argument = call.arguments[0] if len(call.arguments) == 1 else None
         path = argument.path if isinstance(argument, s.Name) else ""
         nodes = [m.write for m in self.machine.memories if m.part == path and m.contents is None]
@@ -286,7 +283,7 @@ class BoardScope:
         write = self.graph.or_(*nodes)
         return write if self.in_round else self.memory.gather(write, False)
 
-    def ever(self, call: s.Call, blaster: Blaster) -> int:
+    def _ever(self, call: s.Call, blaster: Blaster) -> int:
         self.in_round, outer = True, self.in_round
         try:
             node = blaster.boolean(blaster.one(call))
@@ -294,7 +291,7 @@ class BoardScope:
             self.in_round = outer
         return node if outer else self.memory.gather(node, False)
 
-    def outside(self, call: s.Call) -> int:
+    def _outside(self, call: s.Call) -> int:
         argument = call.arguments[0] if len(call.arguments) == 1 else None
         path = argument.path if isinstance(argument, s.Name) else ""
         ports = [p.name for p in self.machine.netlist.ports if p.direction == "both"]
@@ -317,9 +314,10 @@ def _net_text(expr: s.Expr) -> str:
     """A net's name as text: ``sel``, ``bus[3]``, ``U1.Y1``; "" if it is none."""
     if isinstance(expr, s.Name):
         return expr.path
-    if isinstance(expr, s.Index) and isinstance(expr.base, s.Name):
-        if isinstance(expr.at, s.Number):
-            return f"{expr.base.path}[{expr.at.value}]"
+    if not isinstance(expr, s.Index):
+        return ""
+    if isinstance(expr.base, s.Name) and isinstance(expr.at, s.Number):
+        return f"{expr.base.path}[{expr.at.value}]"
     return ""
 
 
@@ -339,5 +337,3 @@ class BoardBlaster(Blaster):
             if found is not None:
                 return found
         return super().leaf(expr)
-
-

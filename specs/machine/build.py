@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
+import networkx as nx
+
 from breadproof.specs.machine import loops as lp
 from breadproof.specs.machine.graph import Graph
 from breadproof.specs.machine.machine import (
@@ -15,7 +17,6 @@ from breadproof.specs.machine.machine import (
     PinDrive,
     PinLevel,
     StoreBit,
-    Strobe,
 )
 from breadproof.specs.machine.monitor import FormulaCompiler
 from breadproof.specs.machine.netlogic import NetEquation, NetLogic
@@ -119,9 +120,7 @@ class _Builder:
         families = self.netlist.part(pin.part)
         bipolar = families is not None and families.family is not None and families.family.bipolar
         if self.connected_to_nothing(pin):
-            level = (
-                self.graph.leaf("open", pin.label) if bipolar else self.free_level(pin.label)
-            )
+            level = self.graph.leaf("open", pin.label) if bipolar else self.free_level(pin.label)
             known = Graph.TRUE if bipolar else Graph.FALSE
             return PinLevel(level=level, known=known, open_high=bipolar)
         if pin.net is None:
@@ -141,9 +140,7 @@ class _Builder:
         for part in self.netlist.parts:
             if part.device != "chip":
                 continue
-            levels = {
-                pin.name: reads[pin.label].level for pin in part.pins if pin.label in reads
-            }
+            levels = {pin.name: reads[pin.label].level for pin in part.pins if pin.label in reads}
             build_part(self.graph, part, levels, len(self.built.memories), self.built)
 
     def build_oscillators(self) -> None:
@@ -158,9 +155,7 @@ class _Builder:
         for control in self.netlist.controls:
             if control.exclusive:
                 bits = [graph.leaf("control", control.name, k) for k in range(len(control.bits))]
-                broken += [
-                    graph.and_(a, b) for k, a in enumerate(bits) for b in bits[k + 1 :]
-                ]
+                broken += [graph.and_(a, b) for k, a in enumerate(bits) for b in bits[k + 1 :]]
         return graph.not_(graph.or_(*broken))
 
     # loops ------------------------------------------------------------------------------------
@@ -181,7 +176,7 @@ class _Builder:
         return tuple(loops)
 
     def loop(
-        self, members: list[int], functions: dict[int, int], needs: lp.nx.DiGraph, number: int
+        self, members: list[int], functions: dict[int, int], needs: nx.DiGraph[int], number: int
     ) -> Loop:
         graph = self.graph
         cut = lp.cut_loop(needs, members)

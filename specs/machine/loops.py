@@ -23,9 +23,9 @@ class CutLoop:
     cut: int
 
 
-def dependencies(graph: Graph, functions: dict[int, int]) -> nx.DiGraph:
+def dependencies(graph: Graph, functions: dict[int, int]) -> nx.DiGraph[int]:
     """Which variable leaf needs which; an edge leads from the needed one to its user."""
-    needs = nx.DiGraph()
+    needs: nx.DiGraph[int] = nx.DiGraph()
     needs.add_nodes_from(functions)
     memo: dict[int, frozenset[int]] = {}
     for node in graph.cone(list(functions.values())):
@@ -38,7 +38,7 @@ def dependencies(graph: Graph, functions: dict[int, int]) -> nx.DiGraph:
     return needs
 
 
-def components(needs: nx.DiGraph) -> list[list[int]]:
+def components(needs: nx.DiGraph[int]) -> list[list[int]]:
     """Strongly connected components, each after those it needs; deterministic."""
     condensed = nx.condensation(needs)
     order = nx.lexicographical_topological_sort(
@@ -47,9 +47,9 @@ def components(needs: nx.DiGraph) -> list[list[int]]:
     return [sorted(condensed.nodes[index]["members"]) for index in order]
 
 
-def cut_loop(needs: nx.DiGraph, members: Iterable[int]) -> CutLoop:
+def cut_loop(needs: nx.DiGraph[int], members: Iterable[int]) -> CutLoop:
     """A small set of variables that cuts all cycles (greedy: the busiest first), then the rest."""
-    left = nx.DiGraph(needs.subgraph(sorted(members)))
+    left: nx.DiGraph[int] = nx.DiGraph(needs.subgraph(sorted(members)))
     cut: list[int] = []
     while True:
         cyclic = [

@@ -118,14 +118,14 @@ class FormulaCompiler:
             leaf = self.graph.leaf_of(node)
             if leaf is None:
                 if self.graph.kinds[node] is Kind.READ:
-                    raise self.not_control(formula, "a memory")
+                    raise self._not_control(formula, "a memory")
                 stack.extend(self.graph.operands(node))
             elif leaf.kind == "monitor":
                 stack.append(nexts[node])
             elif leaf.kind != "control":
-                raise self.not_control(formula, leaf.name)
+                raise self._not_control(formula, leaf.name)
 
-    def not_control(self, formula: BoardFormula, name: str) -> WrongFormula:
+    def _not_control(self, formula: BoardFormula, name: str) -> WrongFormula:
         return WrongFormula(
             f"an assumption speaks of what the board decides ({name})",
             formula.expr.stretch,

@@ -48,10 +48,10 @@ class NetLogic:
 
     def equations(self, drives: dict[str, PinDrive]) -> list[NetEquation]:
         """One equation a net."""
-        strong = [self.strong(plan, drives) for plan in self.plans]
-        return [self.equation(plan, strong) for plan in self.plans]
+        strong = [self._strong(plan, drives) for plan in self.plans]
+        return [self._equation(plan, strong) for plan in self.plans]
 
-    def paths(self, paths: tuple[tuple[Closed, ...], ...]) -> int:
+    def _closed(self, paths: tuple[tuple[Closed, ...], ...]) -> int:
         graph = self.graph
         return graph.or_(*(graph.and_(*(self.control(lit) for lit in path)) for path in paths))
 
@@ -70,7 +70,7 @@ class NetLogic:
                 drive = drives[driver.pin.label]
                 return drive.when, drive.level
 
-    def strong(self, plan: NetPlan, drives: dict[str, PinDrive]) -> _Strong:
+    def _strong(self, plan: NetPlan, drives: dict[str, PinDrive]) -> _Strong:
         graph = self.graph
         lows: list[int] = []
         others: list[int] = []
@@ -78,8 +78,8 @@ class NetLogic:
         count: tuple[int, ...] = (Graph.FALSE,)
         for driver in plan.drivers:
             when, level = self.source(driver, drives)
-            active = graph.and_(self.paths(driver.paths), when)
-            count = self.add_one(count, active)
+            active = graph.and_(self._closed(driver.paths), when)
+            count = self._add_one(count, active)
             highs.append(graph.and_(active, level))
             if self.pulls_low_only(driver):
                 lows.append(active)
@@ -102,7 +102,7 @@ class NetLogic:
             return not driver.high
         return driver.pin is not None and driver.pin.kind.value == "open-collector"
 
-    def add_one(self, count: tuple[int, ...], active: int) -> tuple[int, ...]:
+    def _add_one(self, count: tuple[int, ...], active: int) -> tuple[int, ...]:
         graph, carry = self.graph, active
         total: list[int] = []
         for bit in count:
@@ -110,7 +110,7 @@ class NetLogic:
             carry = graph.and_(bit, carry)
         return (*total, carry) if carry != Graph.FALSE else tuple(total)
 
-    def equation(self, plan: NetPlan, strong: list[_Strong]) -> NetEquation:
+    def _equation(self, plan: NetPlan, strong: list[_Strong]) -> NetEquation:
         graph, own = self.graph, strong[plan.net]
         highs: list[int] = []
         lows: list[int] = []

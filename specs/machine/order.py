@@ -45,9 +45,7 @@ def formula_roots(machine: Machine) -> list[int]:
 def formula_support(machine: Machine) -> list[int]:
     """Leaves in the cones of the formulas."""
     graph = machine.graph
-    return [
-        node for node in graph.cone(formula_roots(machine)) if graph.kinds[node] is Kind.LEAF
-    ]
+    return [node for node in graph.cone(formula_roots(machine)) if graph.kinds[node] is Kind.LEAF]
 
 
 def formula_order(machine: Machine, known: frozenset[int]) -> list[int]:

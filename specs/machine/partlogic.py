@@ -88,7 +88,9 @@ class PartScope:
         memory = next((m for m in self.part.type.memories if m.name == name.path), None)
         if memory is None:
             return None
-        return read_word(self.graph, self.memory_index[memory.name], memory.words, memory.bits, at())
+        return read_word(
+            self.graph, self.memory_index[memory.name], memory.words, memory.bits, at()
+        )
 
     def call(self, call: s.Call, blaster: Blaster) -> Bits:
         """Part files have no functions of their own."""
@@ -204,7 +206,11 @@ class _PartBuilder:
             self.built.drives[pin.label] = PinDrive(level=level, when=enabled)
 
     def strobe(
-        self, kind: StrobeKind, formula: c.Formula | None, stores: tuple[int, ...], memory: int | None
+        self,
+        kind: StrobeKind,
+        formula: c.Formula | None,
+        stores: tuple[int, ...],
+        memory: int | None,
     ) -> int:
         """Note a condition at which storage changes; its node."""
         node, pins = self.truth(formula)

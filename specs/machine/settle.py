@@ -161,7 +161,7 @@ class Settler(Generic[L]):
         now.swings[0], now.swings[1] = self.known(self.of.false), self.known(self.of.true)
         for entry in machine.order:
             if entry >= 0:
-                self.node(entry, leaf, read, before, now)
+                self._node(entry, leaf, read, before, now)
                 continue
             loop = machine.loops[~entry]
             if loop.holds and quiet_loops is not None:
@@ -169,10 +169,10 @@ class Settler(Generic[L]):
                     now.levels[variable] = quiet_loops(variable)
                     now.swings[variable] = self.known(now.levels[variable])
             else:
-                self.settle_loop(loop, leaf, read, before, now)
+                self._settle_loop(loop, leaf, read, before, now)
         return now
 
-    def node(
+    def _node(
         self,
         node: int,
         leaf: Callable[[int], L],
@@ -189,7 +189,7 @@ class Settler(Generic[L]):
         else:
             now.levels[node] = self.level(node, now.levels.__getitem__, read)
         if self.swinging[node]:
-            now.swings[node] = self.node_swing(node, before, now)
+            now.swings[node] = self._node_swing(node, before, now)
 
     def level(self, node: int, at: Callable[[int], L], read: Reader[L]) -> L:
         """The level of an inner node from those of its operands."""
@@ -208,7 +208,7 @@ class Settler(Generic[L]):
             case kind:
                 raise AssertionError(f"no inner node: {kind}")
 
-    def node_swing(self, node: int, before: Round[L] | None, now: Round[L]) -> Swing[L]:
+    def _node_swing(self, node: int, before: Round[L] | None, now: Round[L]) -> Swing[L]:
         def at(arg: int) -> Swing[L]:
             found = now.swings[arg]
             return found if found is not None else self.unknown
@@ -242,7 +242,7 @@ class Settler(Generic[L]):
 
     # loops ------------------------------------------------------------------------------------
 
-    def settle_loop(
+    def _settle_loop(
         self,
         loop: Loop,
         leaf: Callable[[int], L],
@@ -251,17 +251,15 @@ class Settler(Generic[L]):
         now: Round[L],
     ) -> None:
         of = self.of
-        swing = {n: self.unknown for n in loop.leaves}
+        swing = dict.fromkeys(loop.leaves, self.unknown)
         needs_first = loop.holds or any(self.swinging[n] for n in loop.leaves)
         if before is not None and needs_first:
             old = {n: self.known(before.levels[n]) for n in loop.leaves}
             swing = self.iterate(loop, dict(old), old, before, now, lambda n: now.swings[n])
         for n in loop.leaves:
             now.swings[n] = swing[n]
-        start = dict(swing) if loop.holds else {n: self.unknown for n in loop.leaves}
-        settled = self.iterate(
-            loop, start, None, before, now, lambda n: self.known(now.levels[n])
-        )
+        start = dict(swing) if loop.holds else dict.fromkeys(loop.leaves, self.unknown)
+        settled = self.iterate(loop, start, None, before, now, lambda n: self.known(now.levels[n]))
         unknown = [self.is_unknown(settled[n]) for n in loop.leaves]
         if not loop.holds:
             for n in loop.leaves:

@@ -32,7 +32,7 @@ class Gathered:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Antecedent:
-    """A condition that must be met once for a formula to say anything; ``node`` tells that it is."""
+    """A condition without which a formula says nothing; ``node`` tells that it is met."""
 
     text: str
     node: int

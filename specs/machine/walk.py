@@ -83,20 +83,18 @@ class Walker:
             NotQuiet: not quiet after 200 rounds, and no limit was given.
         """
         self.before = None
-        return self.rounds(limit)
+        return self._rounds(limit)
 
-    def step(
-        self, controls: Mapping[str, tuple[int, ...]], limit: int | None = None
-    ) -> TraceStep:
+    def step(self, controls: Mapping[str, tuple[int, ...]], limit: int | None = None) -> TraceStep:
         """Change controls (those that are named), then rounds until quiet, or ``limit`` rounds.
 
         Raises:
             NotQuiet: not quiet after 200 rounds, and no limit was given.
         """
         self.controls.update(controls)
-        return self.rounds(limit)
+        return self._rounds(limit)
 
-    def rounds(self, limit: int | None) -> TraceStep:
+    def _rounds(self, limit: int | None) -> TraceStep:
         machine = self.machine
         self.free_now = {name: self.free(name) for name in machine.free}
         found: list[TraceRound] = []
@@ -104,7 +102,7 @@ class Walker:
         for number in range(MAX_ROUNDS):
             self.choices_now = {}
             self.round_number = number
-            now = self.settler.settle(self.leaf, self.read, self.before)
+            now = self.settler.settle(self._leaf, self._read, self.before)
             changed = self.advance(now)
             self.before = now
             writes |= {m.part for m in machine.memories if now.levels[m.write]}
@@ -118,7 +116,7 @@ class Walker:
                 )
         raise NotQuiet(f"not quiet after {MAX_ROUNDS} rounds")
 
-    def leaf(self, node: int) -> int:
+    def _leaf(self, node: int) -> int:
         leaf = self.machine.graph.leaf_of(node)
         if leaf is None:
             raise AssertionError("only leaves are asked for")
@@ -139,7 +137,7 @@ class Walker:
             case kind:
                 raise AssertionError(f"a round knows no {kind}")
 
-    def read(self, memory: int, bit: int, address: Sequence[int]) -> int:
+    def _read(self, memory: int, bit: int, address: Sequence[int]) -> int:
         unit, place = self.machine.memories[memory], 0
         for level in address:
             place = 2 * place + level
@@ -164,6 +162,7 @@ class Walker:
         return changed
 
     def record(self, now: Round[int]) -> TraceRound:
+        """What a trace keeps of a round."""
         nets = zip(self.machine.netlist.nets, self.machine.nets, strict=True)
         return TraceRound(
             nets={net.name: now.levels[level.level] for net, level in nets},

@@ -15,6 +15,7 @@ from breadproof.specs.reading.board import Board, NetEntry, PinRef
 from breadproof.specs.reading.diagnostics import Problems, Span
 from breadproof.specs.reading.yamltree import Text, near
 
+
 def connect(board: Board, problems: Problems) -> m.Netlist:
     """The netlist of a board; problems are collected, and what has none still comes back."""
     return _Connector(board, problems).netlist()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import Literal
 
 from breadproof.specs.netlist import model as m
 
@@ -47,9 +48,7 @@ def collect_controls(
     for port in ports:
         names = tuple(nets[index].name for index in port.nets)
         if port.direction == "in":
-            found.control_list.append(
-                m.Control(name=port.name, kind="in", bits=names, part=None)
-            )
+            found.control_list.append(m.Control(name=port.name, kind="in", bits=names, part=None))
         elif port.direction == "both":
             bits = (f"outside({port.name})", *names)
             found.control_list.append(m.Control(name=port.name, kind="both", bits=bits, part=None))
@@ -67,9 +66,7 @@ def _contact(found: Found, part: m.Part, first: str, second: str, control: str, 
 def _resistor(found: Found, part: m.Part, first: str, second: str) -> None:
     a, b = part.pin(first), part.pin(second)
     if a and b and a.net is not None and b.net is not None and a.net != b.net:
-        found.resistor_list.append(
-            m.Resistor(a=a.net, b=b.net, ohms=part.value, part=part.name)
-        )
+        found.resistor_list.append(m.Resistor(a=a.net, b=b.net, ohms=part.value, part=part.name))
 
 
 def _lamp(found: Found, part: m.Part, name: str, anode: str, cathode: str) -> None:
@@ -79,49 +76,57 @@ def _lamp(found: Found, part: m.Part, name: str, anode: str, cathode: str) -> No
 
 
 def _of_part(part: m.Part, found: Found) -> None:
-    name, ways = part.name, part.ways
     match part.device:
-        case "push-button":
-            found.control_list.append(
-                m.Control(name=name, kind="button", bits=(name,), part=name)
-            )
-            _contact(found, part, "1", "2", name, 0)
+        case "push-button" | "oscillator":
+            _single(part, found)
         case "spdt":
-            bits = tuple(f"{name}.{position}" for position in part.positions)
-            found.control_list.append(
-                m.Control(
-                    name=name,
-                    kind="changeover",
-                    bits=bits,
-                    part=name,
-                    exclusive=not part.makes_before_breaks,
-                )
-            )
-            _contact(found, part, "1", "2", name, 0)
-            _contact(found, part, "2", "3", name, 1)
+            _changeover(part, found)
         case "dip-switch":
-            for way in range(1, ways + 1):
-                control = f"{name}[{way}]"
-                found.control_list.append(
-                    m.Control(name=control, kind="way", bits=(control,), part=name)
-                )
-                _contact(found, part, str(way), str(2 * ways + 1 - way), control, 0)
-        case "oscillator":
-            found.control_list.append(
-                m.Control(name=name, kind="oscillator", bits=(name,), part=name)
-            )
+            _ways(part, found)
         case "resistor":
             _resistor(found, part, "1", "2")
         case "resistor-network":
-            for k in range(1, ways + 1):
-                if part.isolated:
-                    _resistor(found, part, str(2 * k - 1), str(2 * k))
-                else:
-                    _resistor(found, part, "1", str(k + 1))
+            for k in range(1, part.ways + 1):
+                first = str(2 * k - 1) if part.isolated else "1"
+                _resistor(found, part, first, str(2 * k if part.isolated else k + 1))
         case "led":
-            _lamp(found, part, name, "1", "2")
+            _lamp(found, part, part.name, "1", "2")
         case "led-bar":
-            for k in range(1, ways + 1):
-                _lamp(found, part, f"{name}[{k}]", str(k), str(2 * ways + 1 - k))
+            for k in range(1, part.ways + 1):
+                _lamp(found, part, f"{part.name}[{k}]", str(k), str(2 * part.ways + 1 - k))
         case "chip" | "capacitor" | "connector":
             pass
+
+
+def _single(part: m.Part, found: Found) -> None:
+    kind: Literal["button", "oscillator"] = (
+        "button" if part.device == "push-button" else "oscillator"
+    )
+    found.control_list.append(
+        m.Control(name=part.name, kind=kind, bits=(part.name,), part=part.name)
+    )
+    if kind == "button":
+        _contact(found, part, "1", "2", part.name, 0)
+
+
+def _changeover(part: m.Part, found: Found) -> None:
+    found.control_list.append(
+        m.Control(
+            name=part.name,
+            kind="changeover",
+            bits=tuple(f"{part.name}.{position}" for position in part.positions),
+            part=part.name,
+            exclusive=not part.makes_before_breaks,
+        )
+    )
+    _contact(found, part, "1", "2", part.name, 0)
+    _contact(found, part, "2", "3", part.name, 1)
+
+
+def _ways(part: m.Part, found: Found) -> None:
+    for way in range(1, part.ways + 1):
+        control = f"{part.name}[{way}]"
+        found.control_list.append(
+            m.Control(name=control, kind="way", bits=(control,), part=part.name)
+        )
+        _contact(found, part, str(way), str(2 * part.ways + 1 - way), control, 0)

@@ -99,7 +99,7 @@ _SCALE = {
 
 
 def quantity(text: str) -> float | None:
-    """``10k``, ``4k7``, ``100 nF``, ``1.8432 MHz`` as a number in the base unit; None if it is none.
+    """``10k``, ``4k7``, ``100 nF``, ``1.8432 MHz`` in the base unit; None if it is no number.
 
     Notation as in IEC 60062 (4k7 is 4.7 k), with the unit optional.
     """

@@ -25,6 +25,8 @@ KEYS = (
     "together", "reset", "assume", "assert", "cover",
 )  # fmt: skip
 
+_FORMULA_KINDS: tuple[Literal["assume", "assert", "cover"], ...] = ("assume", "assert", "cover")
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PartEntry:
@@ -157,11 +159,7 @@ class _Reader:
             ports=tuple(self.ports()),
             together=self.together(),
             reset=self.pairs("reset"),
-            formulas=tuple(
-                entry
-                for kind in ("assume", "assert", "cover")
-                for entry in self.formulas(cast(Literal["assume", "assert", "cover"], kind))
-            ),
+            formulas=tuple(entry for kind in _FORMULA_KINDS for entry in self.formulas(kind)),
         )
 
     def shape(self, tree: Tree, message: str, hint: str) -> None:
@@ -170,7 +168,7 @@ class _Reader:
     def text(self, key: str) -> Text | None:
         found = self.tree.get(key)
         if found is None or (isinstance(found, Text) and found.value):
-            return cast(Text | None, found)
+            return found
         self.shape(found, f"'{key}' is one value", f"Write '{key}: VALUE'.")
         return None
 

@@ -12,7 +12,7 @@ from breadproof.specs.reading.diagnostics import BadInput, Problems, Span
 from breadproof.specs.reading.yamltree import Rows, Text, Tree, read_bytes
 
 ERASED = 0xFF
-"""A byte that a file does not give reads as erased, all ones (common practice for EPROM, EEPROM)."""
+"""A byte that a file does not give reads as erased, all ones (common practice)."""
 
 _WORD = re.compile(r"(?:0x(?P<hex>[0-9A-Fa-f]+)|(?P<decimal>[0-9]+))\Z")
 
@@ -103,6 +103,8 @@ def _intel_hex(
     except IntelHexError as error:
         return bad(str(error))
     if addresses and max(addresses) >= words:
-        return bad(f"it has a byte at address 0x{max(addresses):X}, the chip ends at 0x{words-1:X}")
+        return bad(
+            f"it has a byte at address 0x{max(addresses):X}, the chip ends at 0x{words - 1:X}"
+        )
     given = set(addresses)
     return tuple(image[address] if address in given else erased for address in range(words))

@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from difflib import get_close_matches
 from pathlib import Path
+from typing import Protocol
 
 import yaml
 
@@ -150,6 +151,17 @@ def parse_tree(text: str, file: str) -> Tree:
     return tree
 
 
+class _Mark(Protocol):
+    """What both kinds of PyYAML's marks have; all count from 0."""
+
+    @property
+    def line(self) -> int: ...
+    @property
+    def column(self) -> int: ...
+    @property
+    def index(self) -> int: ...
+
+
 class _Reader:
     """Turns PyYAML's event stream into a tree; events, not nodes, so that aliases never expand."""
 
@@ -160,7 +172,7 @@ class _Reader:
         self.problems = Problems()
         self.count = 0
 
-    def span(self, mark: yaml.Mark | None, end: yaml.Mark | None = None) -> Span:
+    def span(self, mark: _Mark | None, end: _Mark | None = None) -> Span:
         line = 0 if mark is None else min(mark.line, len(self.lines) - 1)
         column = 0 if mark is None else mark.column
         length = 1
@@ -193,7 +205,7 @@ class _Reader:
             self.too_deep(None)
         return None
 
-    def too_deep(self, mark: yaml.Mark | None) -> None:
+    def too_deep(self, mark: _Mark | None) -> None:
         self.problems.error(
             "yaml-too-large",
             f"nested deeper than {MAX_DEPTH} levels or more than {MAX_NODES:,} values",
@@ -241,7 +253,9 @@ class _Reader:
             what = f"an alias (*{event.anchor})"
         elif event.anchor:
             what = f"an anchor (&{event.anchor})"
-        elif getattr(event, "tag", None) is not None and event.tag != "!":
+        elif isinstance(event, yaml.ScalarEvent | yaml.CollectionStartEvent) and (
+            event.tag not in (None, "!")
+        ):
             what = f"a tag ({event.tag})"
         if what:
             self.problems.error(
@@ -252,15 +266,19 @@ class _Reader:
             )
 
     def scalar(self, event: yaml.ScalarEvent) -> Text:
-        raw = self.text[event.start_mark.index : event.end_mark.index]
+        start: _Mark | None = event.start_mark
+        end: _Mark | None = event.end_mark
+        if start is None or end is None:
+            raise AssertionError("a parsed scalar has its marks")
+        raw = self.text[start.index : end.index]
         return Text(
             value=event.value,
             span=self.span(event.start_mark, event.end_mark),
-            places=self.places(event.value, raw, event.start_mark),
+            places=self.places(event.value, raw, start),
             lines=self.lines,
         )
 
-    def places(self, value: str, raw: str, mark: yaml.Mark) -> tuple[tuple[int, int], ...]:
+    def places(self, value: str, raw: str, mark: _Mark) -> tuple[tuple[int, int], ...]:
         """Where each character of a value stands: the raw text is walked beside it."""
         line, column, at = mark.line + 1, mark.column + 1, 0
         found: list[tuple[int, int]] = []

@@ -126,9 +126,7 @@ class _History:
         monitors = self.following()
         ways = [self.allowed(self.controls, monitors)]
         for leaf in self.controls:
-            ways.append(
-                self.allowed({**self.controls, leaf: self.controls[leaf] ^ 1}, monitors)
-            )
+            ways.append(self.allowed({**self.controls, leaf: self.controls[leaf] ^ 1}, monitors))
         return self.aig.or_(ways) ^ 1
 
     def step(self) -> None:

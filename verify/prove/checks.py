@@ -37,9 +37,7 @@ def standing_checks(machine: Machine) -> tuple[Check, ...]:
 
 def _fight_checks(machine: Machine) -> list[Check]:
     grouped: dict[str, list[int]] = {}
-    vector_of = {
-        index: vector.name for vector in machine.netlist.vectors for index in vector.nets
-    }
+    vector_of = {index: vector.name for vector in machine.netlist.vectors for index in vector.nets}
     for net in machine.netlist.nets:
         if machine.nets[net.index].fights != Graph.FALSE:
             grouped.setdefault(vector_of.get(net.index, net.name), []).append(net.index)
@@ -146,13 +144,14 @@ class RoundChecks(Generic[L]):
     def round(self, before: Round[L], now: Round[L]) -> dict[str, L]:
         """Each check's level in this round: true if it is broken."""
         glitch = [self.pulses(strobe.condition, before, now) for strobe in self.machine.strobes]
-        race = [self.race(number, before, now) for number in range(len(self.machine.strobes))]
+        race = [self._race(number, before, now) for number in range(len(self.machine.strobes))]
         found: dict[str, L] = {}
         for check in self.checks:
             found[check.name] = self.one(check, glitch, race, now)
         return found
 
     def one(self, check: Check, glitch: list[L], race: list[L], now: Round[L]) -> L:
+        """One check, given what each strobe shows."""
         of = self.of
         match check.kind:
             case "fights":
@@ -162,12 +161,12 @@ class RoundChecks(Generic[L]):
                 return of.false if pin is None else of.not_(now.levels[pin.known])
             case "glitch":
                 pin = self.machine.pins.get(check.pin)
-                moving = of.true if pin is None else self.unknown(pin.level, now)
+                moving = of.true if pin is None else self._moves(pin.level, now)
                 return of.and_((moving, of.or_([glitch[number] for number in check.strobes])))
             case "race":
                 return of.or_([race[number] for number in check.strobes])
 
-    def unknown(self, node: int, now: Round[L]) -> L:
+    def _moves(self, node: int, now: Round[L]) -> L:
         swing = now.swings[node]
         return self.of.true if swing is None else self.settler.is_unknown(swing)
 
@@ -175,11 +174,11 @@ class RoundChecks(Generic[L]):
         """May pulse while its settled level stays."""
         of = self.of
         same = of.not_(of.xor(before.levels[node], now.levels[node]))
-        return of.and_((same, self.unknown(node, now)))
+        return of.and_((same, self._moves(node, now)))
 
     # races ------------------------------------------------------------------------------------
 
-    def race(self, number: int, before: Round[L], now: Round[L]) -> L:
+    def _race(self, number: int, before: Round[L], now: Round[L]) -> L:
         strobe = self.machine.strobes[number]
         match strobe.kind:
             case "clock":
@@ -245,16 +244,14 @@ class RoundChecks(Generic[L]):
             )
             bad.append(both)
             if strobe.kind == "load":
-                bad.append(self.unknown(store.source, now))
+                bad.append(self._moves(store.source, now))
         return of.and_((released, of.or_(bad)))
 
     def closing_race(self, strobe: Strobe, before: Round[L], now: Round[L]) -> L:
         """A latch closes in the very round in which its input moves."""
         of = self.of
         closes = of.and_((before.levels[strobe.condition], of.not_(now.levels[strobe.condition])))
-        moving = [
-            self.unknown(self.machine.stores[index].source, now) for index in strobe.stores
-        ]
+        moving = [self._moves(self.machine.stores[index].source, now) for index in strobe.stores]
         return of.and_((closes, of.or_(moving)))
 
     def write_race(self, strobe: Strobe, before: Round[L], now: Round[L]) -> L:
@@ -264,5 +261,5 @@ class RoundChecks(Generic[L]):
             return of.false
         memory = self.machine.memories[strobe.memory]
         writes = of.or_([before.levels[strobe.condition], now.levels[strobe.condition]])
-        moving = [self.unknown(node, now) for node in (*memory.address, *memory.data)]
+        moving = [self._moves(node, now) for node in (*memory.address, *memory.data)]
         return of.and_((writes, of.or_(moving)))

@@ -7,6 +7,7 @@ steps and one solver.
 
 from __future__ import annotations
 
+import itertools
 import time
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
@@ -66,9 +67,9 @@ class Engine:
         self.frames = Frames(self.machine)
         self.solver = Solver(self.frames.aig)
         self.frames.first()
-        self.take()
+        self._take()
 
-    def take(self) -> None:
+    def _take(self) -> None:
         for literal in self.frames.take_constraints():
             self.solver.require(literal)
 
@@ -76,7 +77,7 @@ class Engine:
         """Extend the chain to so many steps after the first."""
         while len(self.frames.moments) <= steps:
             self.frames.step(self.rounds)
-            self.take()
+            self._take()
 
     # groups -----------------------------------------------------------------------------------
 
@@ -105,9 +106,9 @@ class Engine:
                 return left
             if answer == "unknown":
                 for one in left:
-                    outcomes[one.name] = self.undecided(step, start, self.solver.reason)
+                    outcomes[one.name] = self._undecided(step, start, self.solver.reason)
                 return []
-            broken = self.true_ones(bad)
+            broken = self._true_ones(bad)
             for one in [one for one in left if one.name in broken]:
                 outcomes[one.name] = self.reached(one, step, start)
             left = [one for one in left if one.name not in broken]
@@ -128,7 +129,7 @@ class Engine:
             if answer == "unknown":
                 return hard + left
             if answer == "unsat":
-                self.note_question("any step", [anyone])
+                self._note_question("any step", [anyone])
                 for one in left:
                     outcomes[one.name] = Outcome(
                         verdict="never",
@@ -137,12 +138,12 @@ class Engine:
                         seconds=time.monotonic() - start,
                     )
                 break
-            broken = self.true_ones(bad)
+            broken = self._true_ones(bad)
             hard += [one for one in left if one.name in broken]
             left = [one for one in left if one.name not in broken]
         return hard
 
-    def true_ones(self, bad: dict[str, int]) -> set[str]:
+    def _true_ones(self, bad: dict[str, int]) -> set[str]:
         values = self.solver.values(sorted(set(bad.values())))
         return {name for name, literal in bad.items() if values[literal]}
 
@@ -166,11 +167,11 @@ class Engine:
             if answer == "sat":
                 return self.reached(one, steps, start, model=True)
             if answer == "unknown":
-                return self.undecided(steps, start, self.solver.reason)
+                return self._undecided(steps, start, self.solver.reason)
             earlier = [literal ^ 1 for literal in bad[:steps]]
             answer = self.solver.check([*earlier, bad[steps]], deadline.left)
             if answer == "unsat":
-                self.note_question(one.name, [*earlier, bad[steps]])
+                self._note_question(one.name, [*earlier, bad[steps]])
                 return Outcome(
                     verdict="never",
                     method=f"induction over {steps} step{'s' if steps > 1 else ''}",
@@ -178,10 +179,10 @@ class Engine:
                     seconds=time.monotonic() - start,
                 )
             if answer == "unknown":
-                return self.undecided(steps, start, self.solver.reason)
+                return self._undecided(steps, start, self.solver.reason)
             if steps == 2 and not self.strengthened:
                 self.strengthen(deadline)
-        return self.undecided(MAX_STEPS, start, f"no proof by induction over {MAX_STEPS} steps")
+        return self._undecided(MAX_STEPS, start, f"no proof by induction over {MAX_STEPS} steps")
 
     def strengthen(self, deadline: Deadline) -> None:
         """Find what formulas' memories imply about the board, and assume it from now on."""
@@ -190,19 +191,17 @@ class Engine:
         found = find_invariants(self.machine, self.rounds, self.frames, deadline)
         for literal in found.literals:
             self.solver.require(literal)
-        self.take()
+        self._take()
         if self.questions is not None:
             self.questions += [(f"invariant {k}", q) for k, q in enumerate(found.questions)]
 
-    def reached(
-        self, one: Property, steps: int, start: float, *, model: bool = False
-    ) -> Outcome:
+    def reached(self, one: Property, steps: int, start: float, *, model: bool = False) -> Outcome:
         """The run that a property is broken by; asked again unless the model is at hand."""
         if not model:
             bad = one.bad(self.frames.moments[steps])
             answer = self.solver.check([self.frames.initial, bad], self.seconds)
             if answer != "sat":
-                return self.undecided(steps, start, self.solver.reason)
+                return self._undecided(steps, start, self.solver.reason)
         self.prefer_rest(one.bad(self.frames.moments[steps]), steps)
         trace = extract(self.frames, self.solver, self.frames.moments[: steps + 1])
         return Outcome(
@@ -220,16 +219,16 @@ class Engine:
         """
         deadline = Deadline(min(2.0, self.seconds))
         wishes = [self.frames.initial, bad]
-        for literal in self.wished_low(steps):
+        for literal in self._wished_low(steps):
             if self.solver.check([*wishes, literal ^ 1], deadline.left) == "sat":
                 wishes.append(literal ^ 1)
         if self.solver.check(wishes, self.seconds) != "sat":
             raise AssertionError("a question that was answered is not answered again")
 
-    def wished_low(self, steps: int) -> Iterable[int]:
+    def _wished_low(self, steps: int) -> Iterable[int]:
         moments = self.frames.moments[: steps + 1]
         aig = self.frames.aig
-        for before, after in zip(moments, moments[1:], strict=False):
+        for before, after in itertools.pairwise(moments):
             for leaves in self.machine.controls.values():
                 yield aig.or_([aig.xor(before.controls[n], after.controls[n]) for n in leaves])
         for leaf, literal in moments[0].controls.items():
@@ -237,7 +236,7 @@ class Engine:
                 yield literal
         yield from moments[0].start_store.values()
 
-    def undecided(self, steps: int, start: float, because: str) -> Outcome:
+    def _undecided(self, steps: int, start: float, because: str) -> Outcome:
         return Outcome(
             verdict="undecided",
             method="",
@@ -246,7 +245,7 @@ class Engine:
             because=because,
         )
 
-    def note_question(self, name: str, assumptions: Sequence[int]) -> None:
+    def _note_question(self, name: str, assumptions: Sequence[int]) -> None:
         if self.questions is not None:
             self.questions.append((name, self.solver.question(assumptions)))
 
@@ -258,16 +257,12 @@ class Engine:
             bad = [one.bad(moment) for moment in self.frames.moments[: depth + 1]]
             answer = self.solver.check([self.frames.initial, bad[depth]], deadline.left)
             if answer == "sat":
-                return Outcome(
-                    verdict="reached", method="unrolling", steps=depth, seconds=0.0
-                )
+                return Outcome(verdict="reached", method="unrolling", steps=depth, seconds=0.0)
             if answer == "unsat" and depth >= 1:
                 earlier = [literal ^ 1 for literal in bad[:depth]]
                 answer = self.solver.check([*earlier, bad[depth]], deadline.left)
                 if answer == "unsat":
-                    return Outcome(
-                        verdict="never", method="induction", steps=depth, seconds=0.0
-                    )
+                    return Outcome(verdict="never", method="induction", steps=depth, seconds=0.0)
             if answer == "unknown":
                 break
-        return self.undecided(steps, start, self.solver.reason or "not reached")
+        return self._undecided(steps, start, self.solver.reason or "not reached")

@@ -24,9 +24,7 @@ def extract(frames: Frames, solver: Solver, moments: list[Moment], *, quiet: boo
 
 
 class _Extractor:
-    def __init__(
-        self, frames: Frames, solver: Solver, moments: list[Moment], quiet: bool
-    ) -> None:
+    def __init__(self, frames: Frames, solver: Solver, moments: list[Moment], quiet: bool) -> None:
         self.frames = frames
         self.moments = moments
         self.quiet = quiet
@@ -53,8 +51,7 @@ class _Extractor:
     def trace(self) -> Trace:
         first = self.moments[0]
         storage = {
-            bit.label: self.value[first.start_store[bit.leaf]]
-            for bit in self.frames.machine.stores
+            bit.label: self.value[first.start_store[bit.leaf]] for bit in self.frames.machine.stores
         }
         words = self.words()
         walker = self.walker

@@ -22,5 +22,7 @@ def fights_proved(machine: Machine, seconds: float) -> tuple[tuple[str, ...], tu
     outcomes = engine.settle(
         [Property(name=name, bad=lambda moment, name=name: moment.broken[name]) for name in names]
     )
-    proved = [net for net, name in zip(nets, names, strict=True) if outcomes[name].verdict == "never"]
+    proved = [
+        net for net, name in zip(nets, names, strict=True) if outcomes[name].verdict == "never"
+    ]
     return tuple(proved), tuple(net for net in nets if net not in proved)

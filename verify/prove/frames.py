@@ -53,7 +53,7 @@ class Frames:
         self.graph = machine.graph
         self.aig = Aig()
         self.checks = standing_checks(machine)
-        self.settler = Settler(machine, self.aig, self.swing_roots())
+        self.settler = Settler(machine, self.aig, self._swing_roots())
         self.round_checks = RoundChecks(machine, self.settler, self.checks)
         self.memories = [MemoryLog(self.aig, unit) for unit in machine.memories]
         self.constraints: list[int] = []
@@ -65,7 +65,7 @@ class Frames:
         self.beyond = formula_order(machine, known)
         self.moments: list[Moment] = []
 
-    def swing_roots(self) -> list[int]:
+    def _swing_roots(self) -> list[int]:
         gathered = [g.node for g in self.machine.logic.gathered if g.pulses]
         return [*swing_roots(self.machine), *gathered]
 
@@ -95,6 +95,8 @@ class Frames:
         quiet: dict[int, int] | None = None,
         choices: dict[int, int] | None = None,
     ) -> Round[int]:
+        """A round from the levels of its leaves; ``choices`` takes the new ones for loops."""
+
         def leaf(node: int) -> int:
             if node in leaves:
                 return leaves[node]
@@ -152,7 +154,10 @@ class Frames:
             monitors=self.inputs("monitor"),
             until=until,
             loops={
-                leaf: loops[leaf] for loop in self.machine.loops if loop.holds for leaf in loop.leaves
+                leaf: loops[leaf]
+                for loop in self.machine.loops
+                if loop.holds
+                for leaf in loop.leaves
             },
         )
         return moment
@@ -188,9 +193,7 @@ class Frames:
             gathered[one.leaf] = aig.or_([here, earlier])
         for check in self.checks:
             moment.broken[check.name] = Aig.false
-            if check.kind == "fights":
-                moment.broken[check.name] = self.round_checks.one(check, [], [], now)
-            elif check.kind == "float":
+            if check.kind in ("fights", "float"):
                 moment.broken[check.name] = self.round_checks.one(check, [], [], now)
         self.finish(moment, gathered)
         return moment
@@ -233,6 +236,7 @@ class Frames:
         gathered: dict[int, int],
         broken: dict[str, list[int]],
     ) -> Round[int]:
+        """One more round of a step; what it gathers and breaks is added to the two tables."""
         aig = self.aig
         choices: dict[int, int] = {}
         until = [len(log.writes) for log in self.memories]

@@ -32,9 +32,7 @@ Clause = tuple[tuple[int, int], tuple[int, int]]
 """Two (leaf, level): if the first leaf has its level, so has the second."""
 
 
-def find_invariants(
-    machine: Machine, rounds: int, chain: Frames, deadline: Deadline
-) -> Invariants:
+def find_invariants(machine: Machine, rounds: int, chain: Frames, deadline: Deadline) -> Invariants:
     """The clauses that hold in every run, as literals of the first moment of ``chain``."""
     frames = Frames(machine)
     solver = Solver(frames.aig)
@@ -96,7 +94,7 @@ def _drop(
             return clauses, solver.question([*assumptions, broken])
         if answer == "unknown":
             return [], ""
-        values = solver.values(sorted({level for level in levels.values()}))
+        values = solver.values(sorted(set(levels.values())))
         clauses = [clause for clause in clauses if _holds(clause, levels, values)]
     return [], ""
 
@@ -107,7 +105,12 @@ def _moment_levels(frames: Frames, number: int) -> dict[int, int]:
     if number:
         last = moment.rounds[-1].levels
         levels.update(
-            {leaf: last[leaf] for loop in frames.machine.loops if loop.holds for leaf in loop.leaves}
+            {
+                leaf: last[leaf]
+                for loop in frames.machine.loops
+                if loop.holds
+                for leaf in loop.leaves
+            }
         )
     return levels
 
@@ -123,9 +126,7 @@ def _keep(
     """The largest set of clauses that one step keeps."""
     while clauses:
         levels = _moment_levels(frames, 0)
-        assumed = frames.aig.and_(
-            sorted({_literal(frames, clause, levels) for clause in clauses})
-        )
+        assumed = frames.aig.and_(sorted({_literal(frames, clause, levels) for clause in clauses}))
         count = len(clauses)
         clauses, proof = _drop(frames, solver, clauses, 1, [assumed], deadline)
         if len(clauses) == count:

@@ -82,9 +82,7 @@ class _Work:
             results += [self.unsettled(f.formula.name, f.kind, because) for f in formulas]
             return results
         self.rounds = quiet.rounds
-        engine = Engine(
-            self.machine, quiet.rounds, self.seconds, self.progress, self.questions
-        )
+        engine = Engine(self.machine, quiet.rounds, self.seconds, self.progress, self.questions)
         cones = Cones(self.machine, checks)
         self.settle(engine, checks, formulas)
         results += [self.check_result(check, cones) for check in checks]
@@ -119,9 +117,7 @@ class _Work:
     # results ----------------------------------------------------------------------------------
 
     def assumed(self) -> tuple[str, ...]:
-        return tuple(
-            f.formula.name for f in self.machine.logic.formulas if f.kind == "assume"
-        )
+        return tuple(f.formula.name for f in self.machine.logic.formulas if f.kind == "assume")
 
     def quiet_result(self, quiet: QuietAnswer, seconds: float) -> Result:
         trace = None
@@ -289,4 +285,3 @@ def _covered(outcome: Outcome) -> Verdict:
             return "covered"
         case "undecided":
             return "undecided"
-

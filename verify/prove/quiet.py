@@ -48,7 +48,7 @@ def find_rounds(machine: Machine, deadline: Deadline) -> QuietAnswer:
 def _search(machine: Machine, deadline: Deadline, *, power_up: bool) -> QuietAnswer:
     frames = Frames(machine)
     solver = Solver(frames.aig)
-    moment, before = (_power_up(frames) if power_up else _one_step(frames))
+    moment, before = _power_up(frames) if power_up else _one_step(frames)
     _require(frames, solver)
     states: list[tuple[int, ...]] = []
     gathered = {one.leaf: Aig.false for one in machine.logic.gathered}
@@ -169,7 +169,7 @@ def _stuck(
         same = frames.aig.equal(state, earlier)
         again = [same, moment.quiet ^ 1, frames.aig.or_(writes) ^ 1]
         if same != Aig.false and solver.check(again, deadline.left) == "sat":
-            names = [bit.label for bit in frames.machine.stores]
-            return f"storage can change for ever ({', '.join(names[:6])})"
+            labels = [bit.label for bit in frames.machine.stores]
+            return f"storage can change for ever ({', '.join(labels[:6])})"
     states.append(state)
     return ""

@@ -32,9 +32,9 @@ class Solver:
         """Assert a literal for good."""
         if literal != Aig.true:
             self.asserted.append(literal)
-            self.send([literal], [literal])
+            self._send([literal], [literal])
 
-    def send(self, literals: Sequence[int], required: Sequence[int] = ()) -> None:
+    def _send(self, literals: Sequence[int], required: Sequence[int] = ()) -> None:
         new = self.aig.cone(literals, self.sent)
         self.sent.update(new)
         if not new and not required:
@@ -60,7 +60,7 @@ class Solver:
         wanted = [literal for literal in assumptions if literal != Aig.true]
         self.questions += 1
         try:
-            self.send(wanted)
+            self._send(wanted)
             self.z3.set("timeout", max(1, int(seconds * 1000)))
             answer = self.z3.check(*[self.term(literal) for literal in wanted])
         except z3.Z3Exception as error:

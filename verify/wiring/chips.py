@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from breadproof.specs.catalogue.part import PinKind
+from breadproof.specs.catalogue.part import PinKind, Role
 from breadproof.specs.machine.graph import Graph, Kind
 from breadproof.specs.machine.machine import PinDrive, StrobeKind
 from breadproof.specs.machine.partlogic import Built, build_part
@@ -19,13 +19,15 @@ class Stuck:
     """What no longer works with one input held at a level; pins by name, in order of the part.
 
     ``silent``: outputs that never drive. ``high`` and ``low``: outputs that stay there.
-    ``ignored``: inputs that no output looks at any more.
+    ``ignored``: inputs that no output looks at any more; ``taken``: data inputs that are still
+    looked at, if others are not.
     """
 
     silent: tuple[str, ...]
     high: tuple[str, ...]
     low: tuple[str, ...]
     ignored: tuple[str, ...]
+    taken: tuple[str, ...]
 
 
 class Chip:
@@ -66,11 +68,11 @@ class Chip:
         found: dict[str, StrobeKind] = {}
         for strobe in self.built.strobes:
             pins = [self.pins[label.rpartition(".")[2]] for label in strobe.pins]
-            writes = [pin for pin in pins if pin.role.value == "write"]
+            writes = [pin for pin in pins if pin.role is Role.WRITE]
             for pin in writes if strobe.kind == "write" and writes else pins:
                 found.setdefault(pin.number, strobe.kind)
         for pin in self.pins.values():
-            if pin.role.value == "write":
+            if pin.role is Role.WRITE:
                 found.setdefault(pin.number, "write")
         return found
 
@@ -108,13 +110,17 @@ class Chip:
                 stays[1].append(name)
             elif level <= 1 and drive.level > 1:
                 stays[level].append(name)
-        lost = {thing[1] for thing in before if thing not in after and thing[0] == "pin"}
+        kept = {number for kind, number, _ in after if kind == "pin"}
+        lost = {number for kind, number, _ in before if kind == "pin"} - kept - {pin.number}
         return Stuck(
             silent=tuple(silent),
             high=tuple(stays[1]),
             low=tuple(stays[0]),
-            ignored=tuple(
-                self.pins[number].name for number in self.pins if number in lost - {pin.number}
+            ignored=tuple(p.name for p in self.pins.values() if p.number in lost),
+            taken=tuple(
+                p.name
+                for p in self.pins.values()
+                if p.number in kept and p.role is Role.DATA and lost
             ),
         )
 

@@ -76,15 +76,14 @@ def gate_unused(survey: Survey) -> Iterator[Finding]:
     for name, pins in found.items():
         part = survey.parts[name]
         one = len(pins) == 1
-        reads = ""
+        is_open = "is open" if one else "are open"
         if _bipolar(part):
-            reads = f" and {'reads' if one else 'read'} high"
+            is_open += f" and {'reads' if one else 'read'} high"
         yield Finding(
             code="gate-unused",
             severity=Severity.NOTE,
-            message=f"{name} has open pins that matter to no used output: "
-            f"{listed([called(pin) for pin in pins])} "
-            f"{'is' if one else 'are'} joined to nothing{reads}, which is harmless",
+            message=f"{listed([called(pin) for pin in pins])} {is_open}; "
+            f"no output of {name} that is used depends on {'it' if one else 'them'}",
             net=None,
             pins=tuple(pin.label for pin in pins),
             span=part.span,
@@ -188,7 +187,8 @@ def _held_high(survey: Survey, pin: Pin) -> str:
         ]
         return " and ".join(stays)
     if stuck.ignored and pin.role is Role.SELECT:
-        return f"the selector never takes {runs(stuck.ignored)}"
+        always = f"always takes {runs(stuck.taken)} and " if stuck.taken else ""
+        return f"the selector {always}never takes {runs(stuck.ignored)}"
     return _by_role(pin.role, _active_low(pin))
 
 

@@ -45,8 +45,8 @@ def output_on_rail(survey: Survey) -> Iterator[Finding]:
             yield Finding(
                 code="output-on-rail",
                 severity=Severity.ERROR,
-                message=f"output {called(pin)} is wired to the "
-                f"{'supply' if net.rail else 'ground'} '{net.name}'",
+                message=f"output {called(pin)} is wired straight to the "
+                f"{'supply' if net.rail else 'ground'} rail '{net.name}'",
                 net=net.name,
                 pins=(pin.label,),
                 span=pin.span,

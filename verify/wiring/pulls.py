@@ -45,7 +45,7 @@ def _weak(survey: Survey, net: Net, pull: Pull, up: bool) -> Finding:
     most = max(family.v_ih for _, family in inputs)
     start = LOWEST_SUPPLY * (rail.rail or 0.0)
     room = start - most if up else least
-    reached = f"{'down to ' if up else 'up to '}{volts(_level(start, pull.ohms, current, up))}"
+    moved = volts(_level(start, pull.ohms, current, up))
     limit = f"{volts(most)} at least for a high" if up else f"{volts(least)} at most for a low"
     one = len(inputs) == 1
     return Finding(
@@ -54,8 +54,8 @@ def _weak(survey: Survey, net: Net, pull: Pull, up: bool) -> Finding:
         message=f"{listed(pull.parts)} ({ohms(pull.ohms)}) cannot pull net '{net.name}' "
         f"{'up' if up else 'down'} to '{rail.name}': "
         f"{listed([called(pin) for pin, _ in inputs])} may {'take' if up else 'give'} "
-        f"{milliamps(current)}{'' if one else ' together'}, which moves the net {reached}, "
-        f"and {'it needs' if one else 'they need'} {limit}",
+        f"{milliamps(current)}{'' if one else ' together'}, which {'drops' if up else 'lifts'} the net "
+        f"to {moved}; {'it needs' if one else 'they need'} {limit}",
         net=net.name,
         pins=tuple(pin.label for pin, _ in inputs),
         span=survey.parts[pull.parts[0]].span,
