@@ -135,9 +135,6 @@ class NetLogic:
             graph.and_(alone, graph.not_(opposed), graph.or_(*counted)),
         )
         value = graph.or_(own.value, graph.and_(alone, graph.or_(*highs)))
-        rail = self.netlist.nets[plan.net].rail
-        if rail is not None:
-            known, value = Graph.TRUE, Graph.TRUE if rail > 0 else Graph.FALSE
         return NetEquation(
             value=value,
             known=known,

@@ -207,8 +207,9 @@ def strong_enough(netlist: Netlist, net: Net, end: int, ohms: float) -> tuple[bo
     """Whether ``ohms`` between ``net`` and a driven net ``end`` make a (high, low) for its inputs.
 
     Guaranteed limits of the families (data books) at the low end of the supply's tolerance (5 %):
-    high if the drop of all I_IH leaves V_IH, low if all I_IL lift it to V_IL at most. A driving
-    output at the far end is taken at its V_OL and V_OH.
+    the drop of all I_IH must leave V_IH, that of all I_IL must stay below V_IL. From an output it
+    starts at V_OH or V_OL; where these break the limits without any resistor, that is another
+    fault (a level mismatch), and a drop of 0.1 V more still counts (common practice).
     """
     families = {part.name: part.family for part in netlist.parts}
     low_current = high_current = 0.0
@@ -221,13 +222,10 @@ def strong_enough(netlist: Netlist, net: Net, end: int, ohms: float) -> tuple[bo
         high_current += family.i_ih
         v_il, v_ih = min(v_il, family.v_il), max(v_ih, family.v_ih)
     rail = netlist.nets[end].rail
-    source_low, source_high = 0.0, 0.95 * (rail if rail else netlist.supply)
-    if rail is None:
-        outputs = [families[p.part] for p in netlist.nets[end].pins if p.kind.drives]
-        levels = [family for family in outputs if family is not None]
-        source_low = max((family.v_ol for family in levels), default=0.0)
-        source_high = min((family.v_oh for family in levels), default=source_high)
-    return (
-        source_high - ohms * high_current >= v_ih,
-        source_low + ohms * low_current <= v_il,
-    )
+    high_margin, low_margin = 0.95 * (rail or netlist.supply) - v_ih, v_il
+    outputs = [families[pin.part] for pin in netlist.nets[end].pins if pin.kind.drives]
+    levels = [family for family in outputs if family is not None]
+    if rail is None and levels:
+        high_margin = max(0.1, min(family.v_oh for family in levels) - v_ih)
+        low_margin = max(0.1, v_il - max(family.v_ol for family in levels))
+    return ohms * high_current <= high_margin, ohms * low_current <= low_margin
