@@ -131,7 +131,7 @@ def can_hold(graph: Graph, leaves: Sequence[int], functions: Sequence[int], cut:
         for node in cone
         if node not in own and graph.kinds[node] in (Kind.LEAF, Kind.READ, Kind.WAS)
     ]
-    if len(inputs) > MAX_INPUTS:
+    if len(inputs) > MAX_INPUTS or _reads_itself(graph, cone, own):
         return True
     size = 1 << len(inputs)
     full = (1 << size) - 1
@@ -151,6 +151,15 @@ def can_hold(graph: Graph, leaves: Sequence[int], functions: Sequence[int], cut:
                 levels[node] = _ternary(graph, node, levels, full)
         value = {leaf: levels[f] for leaf, f in zip(leaves, functions, strict=True)}
     return any(high & low for high, low in value.values())
+
+
+def _reads_itself(graph: Graph, cone: Sequence[int], own: set[int]) -> bool:
+    """Whether a memory is addressed by the loop: its words are then part of the question."""
+    depends = set(own)
+    for node in cone:
+        if any(arg in depends for arg in graph.operands(node)):
+            depends.add(node)
+    return any(node in depends and graph.kinds[node] is Kind.READ for node in cone)
 
 
 def _ternary(

@@ -255,29 +255,31 @@ class Settler(Generic[L]):
         needs_first = loop.holds or any(self.swinging[n] for n in loop.leaves)
         if before is not None and needs_first:
             old = {n: self.known(before.levels[n]) for n in loop.leaves}
-            swing = self.iterate(loop, dict(old), old, before, now, lambda n: now.swings[n])
+            swing = self._iterate(loop, dict(old), old, before, read, lambda n: now.swings[n])
         for n in loop.leaves:
             now.swings[n] = swing[n]
         start = dict(swing) if loop.holds else dict.fromkeys(loop.leaves, self.unknown)
-        settled = self.iterate(loop, start, None, before, now, lambda n: self.known(now.levels[n]))
+        settled = self._iterate(
+            loop, start, None, before, read, lambda n: self.known(now.levels[n])
+        )
         unknown = [self.is_unknown(settled[n]) for n in loop.leaves]
         if not loop.holds:
             for n in loop.leaves:
                 now.levels[n] = settled[n][0]
             return
-        outcome, stable = self.choose(loop, settled, leaf, read, now)
+        outcome, stable = self._choose(loop, settled, leaf, read, now)
         for n, level in zip(loop.leaves, outcome, strict=True):
             now.levels[n] = level
         bad = of.and_((of.or_(unknown), of.not_(stable)))
         now.unsettled = of.or_((now.unsettled, bad))
 
-    def iterate(
+    def _iterate(
         self,
         loop: Loop,
         value: dict[int, Swing[L]],
         rising_from: dict[int, Swing[L]] | None,
         before: Round[L] | None,
-        now: Round[L],
+        read: Reader[L],
         external: Callable[[int], Swing[L] | None],
     ) -> dict[int, Swing[L]]:
         """Passes over the loop until nothing can change: one more than it has cuts.
@@ -298,14 +300,19 @@ class Settler(Generic[L]):
                 found = external(node)
                 return self.unknown if found is None else found
 
-            def read(node: int, address: Sequence[Swing[L]]) -> Swing[L]:
-                if rising_from is None:
-                    return self.unknown
-                return self.read_swing(node, address, before, now)
+            def word(node: int, address: Sequence[Swing[L]]) -> Swing[L]:
+                """Unknown while an address bit is; else the word, and while rising what it was."""
+                moving = of.or_([self.is_unknown(bit) for bit in address])
+                memory, bit = self.graph.args[node][:2]
+                level = read(memory, bit, [high for high, _ in address])
+                swing = self.known(level)
+                if rising_from is not None and before is not None:
+                    swing = self.between(before.levels[node], level)
+                return (of.or_((moving, swing[0])), of.or_((moving, swing[1])))
 
             for what, index in loop.schedule:
                 if what == "node":
-                    inner[index] = self.swing(index, at, at, read)
+                    inner[index] = self.swing(index, at, at, word)
                     continue
                 variable, new = loop.leaves[index], at(loop.functions[index])
                 if rising_from is not None:
@@ -314,7 +321,7 @@ class Settler(Generic[L]):
                 value[variable] = new
         return value
 
-    def choose(
+    def _choose(
         self,
         loop: Loop,
         settled: dict[int, Swing[L]],
