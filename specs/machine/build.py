@@ -99,7 +99,10 @@ class _Builder:
             logic=StepLogic(monitors=(), gathered=(), formulas=()),
         )
         machine = replace(machine, logic=FormulaCompiler(machine).compile_all(problems))
-        return replace(machine, order=evaluation_order(machine))
+        order = evaluation_order(machine)
+        asked = set(order)
+        free = {name: leaf for name, leaf in self.free.items() if leaf in asked}
+        return replace(machine, order=order, free=free)
 
     # pins and parts ---------------------------------------------------------------------------
 
