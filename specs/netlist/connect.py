@@ -170,7 +170,8 @@ class _Connector:
                 f"{ref.part} has no pin '{ref.pin}'; {self.pins_of(part)}",
                 ref.span,
                 hint=near(ref.pin, [p.name for p in part.pins])
-                or f"'breadproof parts {part.type.number}' draws its pins.",
+                or f"They are {', '.join(p.name for p in part.pins)}; "
+                f"'breadproof parts {part.type.number}' draws them.",
             )
             return
         before = self.taken.get((ref.part, pin.number))
