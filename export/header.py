@@ -1,0 +1,69 @@
+"""What stands at the top of every exported file: what it is, what it rests on, what it leaves out."""
+
+from __future__ import annotations
+
+import textwrap
+from dataclasses import dataclass
+
+from breadproof.export.lowering.board import Lowered
+from breadproof.specs.netlist.model import Netlist
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Proofs:
+    """Nets on which a fight was proved impossible, and those where it was not."""
+
+    proved: tuple[str, ...]
+    unproved: tuple[str, ...]
+
+
+def header(netlist: Netlist, lowered: Lowered, proofs: Proofs | None) -> list[str]:
+    """Lines of at most 96 characters; the first one is the title. No date: same board, same text."""
+    from breadproof import __version__
+
+    title = netlist.title or netlist.board
+    found = [_plain(f"{title} ({netlist.board}).")[:96], _plain(f"Written by breadproof {__version__}.")]
+    ticks = lowered.cuts.ticks
+    round_is = "One tick of the clock is one round" if ticks == 1 else f"{ticks} ticks are one round"
+    paragraphs = [
+        f"{round_is}: all logic settles with no delay, then all storage looks at the settled "
+        "levels at once. The board's own clock is a level like any other; this clock is faster. "
+        "Change one control, then wait until nothing moves any more: the model assumes that one "
+        "thing happens at a time (fundamental mode, Huffman 1954).",
+    ]
+    if ticks > 1:
+        paragraphs.append(
+            "Nets that depend on each other without storage between are held in registers and "
+            "settle over the ticks of a round; 'unsettled' on its last tick tells that they did not."
+        )
+    paragraphs.append(_fights(proofs))
+    if lowered.free:
+        readers = ", ".join(lowered.free)
+        paragraphs.append(
+            "Choices made: where a net floats or fights, each of these readers sees its own "
+            f"'free' signal, which is 0 here and may be anything on a real board: {readers}."
+        )
+    paragraphs.append(
+        "Left out: delays, glitches, levels in motion, noise, bouncing and bad contacts. This is "
+        "no safety case. Never put 5 V on the pin of an FPGA: its inputs stand 3.3 V or less."
+    )
+    for paragraph in paragraphs:
+        found += ["", *textwrap.wrap(_plain(paragraph), 96, break_on_hyphens=False)]
+    return found
+
+
+def _fights(proofs: Proofs | None) -> str:
+    if proofs is None:
+        return "Whether two drivers can fight on a net was not looked at."
+    if proofs.unproved:
+        return (
+            "NOT PROVED: two drivers may fight on " + ", ".join(proofs.unproved) + ". Where they do, "
+            "readers see a choice made here, which a real board need not make."
+        )
+    if not proofs.proved:
+        return "No net has two drivers that could fight."
+    return "Proved: no two drivers ever fight on " + ", ".join(proofs.proved) + "."
+
+
+def _plain(text: str) -> str:
+    return " ".join(text.replace("\\", "/").replace('"', "'").split())

@@ -1,0 +1,176 @@
+"""Nets that depend on each other within a round: where registers cut them, how long they take.
+
+Works on the netlist and the names in the part files' formulas alone: a net needs another if a pin
+that reads the one is named in what drives the other.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+import networkx as nx
+
+from breadproof.specs.catalogue import part as c
+from breadproof.specs.formula import syntax as s
+from breadproof.specs.netlist.drive import Driver, NetPlan
+from breadproof.specs.netlist.model import Netlist
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cuts:
+    """``nets``: those whose readers see a register. ``loops``: each loop's nets, in order.
+
+    ``ticks`` is the number of ticks in a round: enough for the longest chain of loops to settle,
+    and one more, in which storage advances. ``behind`` maps each loop (by position) to the nets
+    in its cone, itself included.
+    """
+
+    nets: tuple[int, ...]
+    loops: tuple[tuple[int, ...], ...]
+    ticks: int
+    behind: tuple[frozenset[int], ...]
+
+
+def find_cuts(
+    netlist: Netlist, plans: tuple[NetPlan, ...], always_known: Iterable[int]
+) -> Cuts:
+    """Cut all loops.
+
+    Starting anywhere, each tick settles at least one more bit of a cut net, if anything is left
+    to settle (a net has two bits: its level, and whether it has one), so that a loop needs as many
+    ticks as its cut nets have bits.
+    """
+    needs = dependencies(netlist, plans)
+    known = frozenset(always_known)
+    condensed = nx.condensation(needs)
+    late: dict[int, int] = {}
+    cuts: list[int] = []
+    loops: list[tuple[int, ...]] = []
+    behind: list[frozenset[int]] = []
+    for part in nx.lexicographical_topological_sort(
+        condensed, key=lambda one: min(condensed.nodes[one]["members"])
+    ):
+        members = sorted(condensed.nodes[part]["members"])
+        late[part] = max((late[before] for before in condensed.predecessors(part)), default=0)
+        if len(members) == 1 and not needs.has_edge(members[0], members[0]):
+            continue
+        cut = _cut(needs, members, known)
+        cuts += cut
+        loops.append(tuple(members))
+        behind.append(frozenset(members) | nx.ancestors(needs, members[0]))
+        late[part] += sum(1 if net in known else 2 for net in cut)
+    return Cuts(
+        nets=tuple(sorted(cuts)),
+        loops=tuple(loops),
+        ticks=max(late.values(), default=0) + 1,
+        behind=tuple(behind),
+    )
+
+
+def _cut(needs: nx.DiGraph, members: list[int], known: frozenset[int]) -> list[int]:
+    """Nets whose removal leaves no loop: always the one with most ways through it, for its bits."""
+    left = nx.DiGraph(needs.subgraph(members))
+    cut: list[int] = []
+    while True:
+        looping: list[int] = []
+        for part in nx.strongly_connected_components(left):
+            one = min(part)
+            if len(part) > 1 or left.has_edge(one, one):
+                looping += part
+        if not looping:
+            return cut
+
+        def weight(net: int) -> tuple[bool, float, int]:
+            ways = left.in_degree(net) * left.out_degree(net)
+            return (not left.has_edge(net, net), -ways / (1 if net in known else 2), net)
+
+        cut.append(min(looping, key=weight))
+        left.remove_node(cut[-1])
+
+
+def dependencies(netlist: Netlist, plans: tuple[NetPlan, ...]) -> nx.DiGraph:
+    """An edge from each net to every net whose level depends on it within a round."""
+    needs = nx.DiGraph()
+    needs.add_nodes_from(range(len(netlist.nets)))
+    for part in netlist.parts:
+        if part.device != "chip":
+            continue
+        reads = pin_dependencies(part.type)
+        nets = {pin.name: pin.net for pin in part.pins}
+        drives = {pin.label: pin.name for pin in part.pins}
+        for plan in plans:
+            if netlist.nets[plan.net].rail is not None:
+                continue
+            for driver in _concerned(plan, plans):
+                if driver.pin is None or driver.pin.part != part.name:
+                    continue
+                for name in sorted(reads.get(drives[driver.pin.label], frozenset())):
+                    source = nets[name]
+                    if source is not None and netlist.nets[source].rail is None:
+                        needs.add_edge(source, plan.net)
+    return needs
+
+
+def _concerned(plan: NetPlan, plans: tuple[NetPlan, ...]) -> list[Driver]:
+    """All drivers that have a say in a net's level."""
+    found = list(plan.drivers)
+    for pull in plan.pulls:
+        for net in (pull.end, *pull.through):
+            found += plans[net].drivers
+    return found
+
+
+def pin_dependencies(part: c.PartType) -> Mapping[str, frozenset[str]]:
+    """For each driving pin the reading pins that decide it within a round."""
+    reading = {pin.name for pin in part.pins if pin.kind.reads}
+    known = {name: frozenset([name]) for name in reading}
+
+    def needed(*formulas: c.Formula | None) -> frozenset[str]:
+        return frozenset(
+            pin
+            for formula in formulas
+            if formula is not None
+            for name in _names(formula.expr)
+            for pin in known.get(name, ())
+        )
+
+    for output in part.inner:
+        wanted = needed(output.level)
+        known.update(dict.fromkeys(output.names, wanted))
+    found: dict[str, frozenset[str]] = {}
+    for output in part.logic:
+        bits = _bitwise(output)
+        for position, name in enumerate(output.names):
+            level = needed(output.level) if bits is None else frozenset(known.get(bits[position], ()))
+            found[name] = level | needed(output.when)
+    return found
+
+
+def _bitwise(output: c.Output) -> tuple[str, ...] | None:
+    """The pin behind each bit where the level is a plain row of pins, inverted or not."""
+    expr = output.level.expr
+    if isinstance(expr, s.Unary) and expr.op == "~":
+        expr = expr.operand
+    if not isinstance(expr, s.Part):
+        return None
+    names = tuple(_names(expr))
+    return names if len(names) == len(output.names) else None
+
+
+def _names(expr: s.Expr) -> list[str]:
+    """The bits and names in an expression; a row of pins as its pins, in order."""
+    found: list[str] = []
+    stack = [expr]
+    while stack:
+        node = stack.pop()
+        match node:
+            case s.Part(base=s.Name() as base, left=s.Number() as left, right=s.Number() as right):
+                step = -1 if left.value >= right.value else 1
+                numbers = range(left.value, right.value + step, step)
+                found += [f"{base.path}{number}" for number in numbers]
+            case s.Name():
+                found.append(node.path)
+            case _:
+                stack.extend(reversed(s.children(node)))
+    return found

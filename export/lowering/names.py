@@ -1,0 +1,44 @@
+"""Names of the board as names of Python, each once."""
+
+from __future__ import annotations
+
+import keyword
+import re
+
+_TAKEN = frozenset(
+    {
+        *("signature", "elaborate", "platform", "self", "m", "seen", "tick", "last", "unsettled"),
+        *("clk", "rst", "tick_clk", "tick_rst", "wiring", "Module", "Signal", "Cat", "Const"),
+        *("Mux", "Memory", "In", "Out", "Resolver", "EnableInserter"),
+    }
+)
+
+
+class Names:
+    """Hands out Python names; a name that is taken gets a number behind it."""
+
+    def __init__(self) -> None:
+        """Start with what Amaranth and the generated code use themselves."""
+        self.used: set[str] = set(_TAKEN)
+
+    def new(self, wish: str) -> str:
+        """``bus[3]`` becomes ``bus_3``, ``U1.5`` ``U1_5``."""
+        plain = re.sub(r"[^A-Za-z0-9_]+", "_", wish).strip("_") or "net"
+        if plain[0].isdigit():
+            plain = f"n{plain}"
+        if keyword.iskeyword(plain) or keyword.issoftkeyword(plain):
+            plain = f"{plain}_"
+        found, number = plain, 2
+        while found in self.used:
+            found, number = f"{plain}_{number}", number + 1
+        self.used.add(found)
+        return found
+
+
+def class_name(wish: str) -> str:
+    """``light-store`` becomes ``LightStore``."""
+    words = re.findall(r"[A-Za-z0-9]+", wish)
+    joined = "".join(word[:1].upper() + word[1:] for word in words) or "Board"
+    joined = f"Board{joined}" if joined[0].isdigit() else joined
+    taken = joined in ("Resolver", "Module", "Signal", "Cat", "Const", "Mux", "Memory", "In", "Out")
+    return f"{joined}Board" if taken or joined.startswith("Chip") else joined

@@ -1,0 +1,184 @@
+"""Replaying a trace through the exported modules: the second opinion on every run that is shown.
+
+What the Machine says of a run is held against the generated Amaranth source in Amaranth's
+simulator: every net in every round, the number of rounds, what was written.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from breadproof.export.amaranth_file import Generated
+from breadproof.export.simulate import Bench
+from breadproof.specs.machine.trace import Trace, TraceRound, TraceStep
+from breadproof.specs.netlist.model import Netlist
+
+SHOWN = 12
+"""So many nets of the first round that differs are named."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Replay:
+    """Whether the modules do what a trace says, and if not, where the first round differs.
+
+    ``unsettled`` are the rounds, as (step, round) from 0, in which a loop of the modules found no
+    level; their nets are not compared, and such a round is not quiet.
+    """
+
+    agrees: bool
+    differences: tuple[str, ...]
+    unsettled: tuple[tuple[int, int], ...] = ()
+
+
+def replay(netlist: Netlist, trace: Trace, generated: Generated | None = None) -> Replay:
+    """Run a trace through the modules of its board; ``generated`` saves making the source again.
+
+    Where a loop takes a level that its past does not decide (design.md, section 4), the modules are
+    started from the trace's level and have to keep it. That is allowed only in a round in which
+    something behind the loop changed, and at power-up.
+    """
+    return _Replayer(netlist, trace, Bench(netlist, generated)).run()
+
+
+class _Replayer:
+    def __init__(self, netlist: Netlist, trace: Trace, bench: Bench) -> None:
+        self.netlist = netlist
+        self.trace = trace
+        self.bench = bench
+        self.differences: list[str] = []
+        self.unsettled: list[tuple[int, int]] = []
+        self.before: tuple[int, ...] | None = None
+        self.wrote_before = False
+
+    def run(self) -> Replay:
+        bench = self.bench
+        bench.set_storage(
+            {label: level for label, level in self.trace.storage.items() if label in bench.stores}
+        )
+        for memory, words in self.trace.words.items():
+            bench.set_words(memory, words)
+        for number, step in enumerate(self.trace.steps):
+            self.step(number, step)
+            if self.differences:
+                break
+        return Replay(
+            agrees=not self.differences,
+            differences=tuple(self.differences),
+            unsettled=tuple(self.unsettled),
+        )
+
+    def step(self, number: int, step: TraceStep) -> None:
+        bench = self.bench
+        bench.set_controls(step.controls)
+        bench.set_free(step.free)
+        writes: set[str] = set()
+        for position, one in enumerate(step.rounds):
+            bench.settle()
+            nets = self.settled(one)
+            if bench.unsettled():
+                self.unsettled.append((number, position))
+            elif nets:
+                self.differences += [f"step {number}, round {position}: {text}" for text in nets]
+                return
+            writing = {label.rpartition(".")[0] for label in bench.writing()}
+            writes |= writing
+            unsettled = bool(self.unsettled) and self.unsettled[-1] == (number, position)
+            changes = bench.advance() or unsettled
+            last = position == len(step.rounds) - 1
+            if changes == last:
+                says = "goes on after" if last else "is quiet after"
+                self.differences.append(
+                    f"step {number}: the modules' board {says} round {position}, "
+                    f"the trace has {len(step.rounds)} rounds"
+                )
+                return
+            self.wrote_before = bool(writing)
+        if tuple(sorted(writes)) != tuple(sorted(step.writes)):
+            self.differences.append(
+                f"step {number}: the modules write in {', '.join(sorted(writes)) or 'no part'}, "
+                f"the trace in {', '.join(sorted(step.writes)) or 'no part'}"
+            )
+
+    def settled(self, one: TraceRound) -> list[str]:
+        """Compare a round; let loops whose level is open start from the trace's level."""
+        bench, before = self.bench, self.before
+        differing = self.differing(one)
+        if (differing or bench.unsettled()) and bench.lowered.held:
+            open_nets = self.open_nets(before)
+            wanted = {
+                held.net: one.nets[bench.names[held.net]]
+                for held in bench.lowered.held
+                if held.net in open_nets
+            }
+            for known in (1, 0, None):
+                if not wanted:
+                    break
+                bench.set_loops(wanted, known)
+                bench.settle()
+                differing = self.differing(one)
+                if not differing and not bench.unsettled():
+                    break
+        self.before = self.sources()
+        return differing
+
+    def differing(self, one: TraceRound) -> list[str]:
+        """The nets whose levels differ, in words."""
+        bench = self.bench
+        bits = bench.net_bits()
+        found = [
+            f"{name} is {(bits >> place) & 1} in the modules, {one.nets[name]} in the trace"
+            for place, name in enumerate(bench.names)
+            if one.nets[name] != (bits >> place) & 1
+        ]
+        more = len(found) - SHOWN
+        return [*found[:SHOWN], f"and {more} more nets differ"] if more > 0 else found
+
+    # which loops are open ---------------------------------------------------------------------
+
+    def sources(self) -> tuple[int, ...]:
+        """What can move a loop: controls, storage, nets; and whether a word was written."""
+        bench = self.bench
+        return (
+            int(bench.context.get(bench.control_row)),
+            int(bench.context.get(bench.store_row)),
+            bench.net_bits(),
+        )
+
+    def open_nets(self, before: tuple[int, ...] | None) -> frozenset[int]:
+        """The nets of loops behind which something moved since the round before.
+
+        A net behind a loop that changed, storage of a chip that drives one, any control that
+        changed, a written word, or a choice of a reader there.
+        """
+        lowered = self.bench.lowered
+        now = self.sources()
+        found: set[int] = set()
+        for loop, behind in zip(lowered.cuts.loops, lowered.cuts.behind, strict=True):
+            mask = sum(1 << net for net in behind - set(loop))
+            moved = (
+                before is None
+                or now[0] != before[0]
+                or (now[2] ^ before[2]) & mask
+                or self.wrote_before
+                or (now[1] ^ before[1]) & self.storage_mask(behind)
+                or self.chooses(behind)
+            )
+            if moved:
+                found |= set(loop)
+        return frozenset(found)
+
+    def storage_mask(self, nets: frozenset[int]) -> int:
+        """The bits of the storage of parts that drive one of these nets."""
+        drivers = {
+            pin.part for net in nets for pin in self.netlist.nets[net].pins if pin.kind.drives
+        }
+        return sum(
+            1 << place
+            for place, label in enumerate(self.bench.stores)
+            if label.partition(".")[0] in drivers
+        )
+
+    def chooses(self, nets: frozenset[int]) -> bool:
+        """Whether a pin on one of these nets may read a choice."""
+        free = self.bench.lowered.free
+        return any(pin.label in free for net in nets for pin in self.netlist.nets[net].pins)
