@@ -1,1 +1,1 @@
-"""A page and two boards for each wiring rule. Data."""
+"""A page and two boards for each wiring rule, read by `verify.wiring.pages`. Data."""

@@ -187,8 +187,8 @@ def _held_high(survey: Survey, pin: Pin) -> str:
         ]
         return " and ".join(stays)
     if stuck.ignored and pin.role is Role.SELECT:
-        always = f"always takes {runs(stuck.taken)} and " if stuck.taken else ""
-        return f"the selector {always}never takes {runs(stuck.ignored)}"
+        always = f"always takes {runs(stuck.taken)}, never " if stuck.taken else "never takes "
+        return f"the selector {always}{runs(stuck.ignored)}"
     return _by_role(pin.role, _active_low(pin))
 
 

@@ -54,8 +54,9 @@ def _weak(survey: Survey, net: Net, pull: Pull, up: bool) -> Finding:
         message=f"{listed(pull.parts)} ({ohms(pull.ohms)}) cannot pull net '{net.name}' "
         f"{'up' if up else 'down'} to '{rail.name}': "
         f"{listed([called(pin) for pin, _ in inputs])} may {'take' if up else 'give'} "
-        f"{milliamps(current)}{'' if one else ' together'}, which {'drops' if up else 'lifts'} the net "
-        f"to {moved}; {'it needs' if one else 'they need'} {limit}",
+        f"{milliamps(current)}{'' if one else ' together'}, which "
+        f"{'drops' if up else 'lifts'} the net to {moved}; "
+        f"{'it needs' if one else 'they need'} {limit}",
         net=net.name,
         pins=tuple(pin.label for pin, _ in inputs),
         span=survey.parts[pull.parts[0]].span,
