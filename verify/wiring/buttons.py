@@ -105,7 +105,9 @@ def switch_bounces(survey: Survey) -> Iterator[Finding]:
             pin, kind = reached.pin, reached.kind
             net = survey.net(pin)
             ends = [c for c in contacts if reached.start in (c.a, c.b)]
-            through = f" through {listed(reached.chain)}" if reached.chain else ""
+            through = (
+                f" through {listed(list(dict.fromkeys(reached.chain)))}" if reached.chain else ""
+            )
             name = part.name if part.device != "dip-switch" else ends[0].control
             yield Finding(
                 code="switch-bounces",

@@ -246,9 +246,9 @@ def _verb(verb: str, names: tuple[str, ...]) -> str:
 
 
 def runs(names: tuple[str, ...]) -> str:
-    """Names with runs of numbers shortened: ``A1 to A4``, ``Y0_n and Y2_n``."""
+    """Names in order, runs of numbers shortened: ``A1 to A4``, ``Y0_n and Y2_n``."""
     groups: list[list[str]] = []
-    for name in names:
+    for name in sorted(names, key=_split):
         if groups and _follows(groups[-1], name):
             groups[-1].append(name)
         else:
@@ -259,17 +259,16 @@ def runs(names: tuple[str, ...]) -> str:
     return listed(words)
 
 
-def _split(name: str) -> tuple[str, int, str]:
+def _split(name: str) -> tuple[str, str, int]:
+    """Letters before and after the number, and the number (-1: none)."""
     tail = "_n" if name.endswith("_n") else ""
     stem = name.removesuffix(tail)
     digits = len(stem) - len(stem.rstrip("0123456789"))
-    return stem[: len(stem) - digits], int(stem[len(stem) - digits :] or -1), tail
+    return stem[: len(stem) - digits], tail, int(stem[len(stem) - digits :] or -1)
 
 
 def _follows(group: list[str], name: str) -> bool:
-    """Whether a name goes one on from a run, upwards or downwards."""
-    (stem, last, tail), (other, number, end) = _split(group[-1]), _split(name)
-    if (stem, tail) != (other, end) or last < 0 or number < 0:
-        return False
-    step = number - last
-    return abs(step) == 1 and (len(group) == 1 or step == last - _split(group[-2])[1])
+    """Whether a name goes one on from a run."""
+    *last, number = _split(group[-1])
+    *this, following = _split(name)
+    return last == this and number >= 0 and following == number + 1

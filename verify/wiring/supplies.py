@@ -118,12 +118,12 @@ def decoupling_missing(survey: Survey) -> Iterator[Finding]:
     if not missing:
         return
     names = listed([part.name for part in concerned])
-    chips = "is 1 chip" if len(concerned) == 1 else f"are {len(concerned)} chips"
+    chips_are = "is 1 chip" if len(concerned) == 1 else f"are {len(concerned)} chips"
     yield Finding(
         code="decoupling-missing",
         severity=Severity.WARNING,
         message=f"{missing} decoupling {'capacitor is' if missing == 1 else 'capacitors are'} "
-        f"missing: there {chips} ({names}), and between supply and ground "
+        f"missing: there {chips_are} ({names}), and between supply and ground "
         f"{'is' if found < 2 else 'are'} {found or 'no'} "
         f"{'capacitor' if found < 2 else 'capacitors'} of 10 nF to 1 uF",
         net=None,

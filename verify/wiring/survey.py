@@ -73,15 +73,16 @@ class Survey:
     def unused(self, pin: Pin) -> bool:
         """Whether an input matters only to outputs that are wired to nothing.
 
-        A net of its own makes an output used: somebody gave it a name for formulas. A
-        bidirectional pin that matters to no other is unused too.
+        A net of its own makes an output used: somebody gave it a name for formulas; a rail does
+        not. A bidirectional pin that matters to no other is unused too.
         """
         part = self.part(pin)
         reached = self.chip(part).reached_from(pin.number)
         outputs = [part.pin(number) for number in reached]
         if not outputs:
             return pin.kind is PinKind.BIDIRECTIONAL
-        return all(output is None or output.net is None for output in outputs)
+        nets = [self.net(output) for output in outputs if output is not None]
+        return all(net is None or net.rail is not None for net in nets)
 
     def drivers(self, net: Net) -> tuple[Driver, ...]:
         """All that can drive a net, through contacts too."""

@@ -1,0 +1,124 @@
+"""Supply pins, rails, voltages and decoupling. Facts of the trade are common practice."""
+
+import pytest
+
+from tests.wiring.conftest import Check
+
+INVERTER = "  U1: 74LS04\n  C1: {part: capacitor, value: 100n}\n"
+
+
+def test_a_chip_with_no_ground(check: Check) -> None:
+    (found,) = check(
+        f"parts:\n{INVERTER}"
+        "nets: {VCC: [U1.14, C1.1], GND: [C1.2], step: [U1.1], lamp: [U1.2]}\n"
+        "ports: {step: in, lamp: out}\n"
+    )
+    assert (found.code, found.pins, found.span.line) == ("supply-missing", ("U1.7",), 3)
+    assert found.message == "U1 has no ground: U1.7 (GND) is on no net"
+
+
+def test_a_supply_pin_alone_on_a_net(check: Check) -> None:
+    (found,) = check(
+        f"parts:\n{INVERTER}"
+        "nets: {VCC: [C1.1], GND: [U1.7, C1.2], plus: [U1.14], step: [U1.1], lamp: [U1.2]}\n"
+        "ports: {step: in, lamp: out}\n"
+    )
+    assert (found.code, found.net) == ("supply-missing", "plus")
+    assert found.message == "U1 has no supply: U1.14 (VCC) is alone on net 'plus'"
+
+
+def test_a_supply_pin_on_a_signal(check: Check) -> None:
+    (found,) = check(
+        f"parts:\n{INVERTER}"
+        "nets: {VCC: [C1.1], GND: [U1.7, C1.2], step: [U1.1], lamp: [U1.2, U1.14]}\n"
+        "ports: {step: in}\n"
+    )
+    assert found.code == "supply-wrong-rail"
+    assert found.message == (
+        "U1.14 (VCC) is the supply pin of a 74LS04, and is on net 'lamp', which is no supply"
+    )
+
+
+@pytest.mark.parametrize("positions", ["[ON, OFF]", "[OFF, ON]"])
+def test_a_power_switch_feeds_a_chip(check: Check, positions: str) -> None:
+    assert not check(
+        f"parts:\n{INVERTER}  POWER: {{part: spdt, positions: {positions}}}\n"
+        "nets: {VCC: [POWER.1, C1.1], plus: [U1.14, POWER.2], GND: [U1.7, C1.2], step: [U1.1], "
+        "lamp: [U1.2]}\nports: {step: in, lamp: out}\n"
+    )
+
+
+def test_an_oscillator_module_needs_its_supply_too(check: Check) -> None:
+    found = check(
+        f"parts:\n{INVERTER}  X1: {{part: oscillator, frequency: 1M}}\n"
+        "nets: {VCC: [U1.14, C1.1], GND: [U1.7, X1.7, C1.2], beat: [X1.8, U1.1], lamp: [U1.2]}\n"
+        "ports: {lamp: out}\n"
+    )
+    assert [(f.code, f.pins) for f in found] == [("supply-missing", ("X1.14",))]
+
+
+@pytest.mark.parametrize(
+    ("part", "volts", "fits"),
+    [
+        # Data books: LS 4.75-5.25 V, HCT 4.5-5.5 V, HC 2-6 V.
+        ("74LS04", "4.75", True),
+        ("74LS04", "4.7", False),
+        ("74LS04", "5.3", False),
+        ("74HCT04", "5.5", True),
+        ("74HCT04", "3.3", False),
+        ("74HC04", "2", True),
+        ("74HC04", "6", True),
+        ("74HC04", "9", False),
+    ],
+)
+def test_the_voltages_of_the_families(check: Check, part: str, volts: str, fits: bool) -> None:
+    found = check(
+        f"supply: {volts} V\nparts:\n  U1: {part}\n  C1: {{part: capacitor, value: 100n}}\n"
+        "nets: {VCC: [U1.14, C1.1], GND: [U1.7, U1.3, U1.5, U1.9, U1.11, U1.13, C1.2], "
+        "step: [U1.1], lamp: [U1.2]}\nports: {step: in, lamp: out}\n"
+    )
+    assert [f.code for f in found] == ([] if fits else ["supply-voltage"])
+
+
+@pytest.mark.parametrize(
+    ("value", "counts"),
+    [("10n", True), ("100n", True), ("1u", True), ("1n", False), ("4u7", False)],
+)
+def test_which_capacitors_count(check: Check, value: str, counts: bool) -> None:
+    found = check(
+        f"parts:\n  U1: 74LS04\n  C1: {{part: capacitor, value: {value}}}\n"
+        "nets: {VCC: [U1.14, C1.1], GND: [U1.7, C1.2], step: [U1.1], lamp: [U1.2]}\n"
+        "ports: {step: in, lamp: out}\n"
+    )
+    assert [f.code for f in found] == ([] if counts else ["decoupling-missing"])
+
+
+def test_no_capacitor_at_all_is_told_once_for_the_board(check: Check) -> None:
+    (found,) = check(
+        "parts: {U1: 74LS04, U2: 74LS04, U3: 74LS04}\n"
+        "nets: {VCC: [U1.14, U2.14, U3.14], GND: [U1.7, U2.7, U3.7], step: [U1.1], "
+        "a: [U1.2, U2.1], b: [U2.2, U3.1], lamp: [U3.2]}\nports: {step: in, lamp: out}\n"
+    )
+    assert found.code == "decoupling-missing"
+    assert found.pins == ("U1.14", "U2.14", "U3.14")
+    assert found.message == (
+        "3 decoupling capacitors are missing: there are 3 chips (U1, U2 and U3), "
+        "and between supply and ground is no capacitor of 10 nF to 1 uF"
+    )
+
+
+def test_a_capacitor_on_a_signal_decouples_nothing(check: Check) -> None:
+    found = check(
+        "parts:\n  U1: 74LS04\n  C1: {part: capacitor, value: 100n}\n"
+        "nets: {VCC: [U1.14], GND: [U1.7, C1.2], step: [U1.1, C1.1], lamp: [U1.2]}\n"
+        "ports: {step: in, lamp: out}\n"
+    )
+    assert [f.code for f in found] == ["decoupling-missing"]
+
+
+def test_a_supply_that_comes_in_by_a_connector(check: Check) -> None:
+    assert not check(
+        f"parts:\n{INVERTER}  J1: {{part: connector, pins: 1}}\n"
+        "nets: {plus: [U1.14, J1.1], VCC: [C1.1], GND: [U1.7, C1.2], step: [U1.1], lamp: [U1.2]}\n"
+        "ports: {step: in, lamp: out}\n"
+    )
