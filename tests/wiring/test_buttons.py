@@ -245,3 +245,14 @@ def test_a_latch_of_two_nor_gates_debounces_too(check: Check) -> None:
             gnd=", U2.7, R1.2, R2.2",
         )
     )
+
+
+def test_a_change_over_switch_is_thrown_not_pressed(check: Check) -> None:
+    (found,) = check(
+        _flip_flop(
+            SPDT, "  m: [M.2, U1.3]\n  data: [U1.2]\n  q: [U1.5]\nports: {data: in, q: out}\n",
+            vcc=", M.1, U1.1, U1.4", gnd=", M.3",
+        )
+    )  # fmt: skip
+    assert found.pins == ("U1.3", "M.1", "M.2", "M.3")
+    assert found.message.endswith("one throw counts several times")

@@ -218,3 +218,11 @@ def test_the_hint_tells_which_level_is_active(check: Check) -> None:
         "OE_n is the enable pin, active low.",
         "U1.11": "Wire it, or tie it to the level that is meant: LE is the latch pin, active high.",
     }
+
+
+def test_a_transceivers_open_side_is_tied_through_a_resistor(check: Check) -> None:
+    board = _one_chip("74HC245", "20, U1.1", "10, U1.19", "a: [U1.2], b: [U1.18], c: [U1.17]",
+                      "a: both, b: both, c: both")  # fmt: skip
+    (found,) = check(board)
+    assert (found.code, found.pins) == ("input-open", ("U1.3",))
+    assert found.hint.startswith("Wire it, or tie it through 10k")

@@ -13,7 +13,7 @@ import networkx as nx
 from breadproof.specs.catalogue.part import PinKind
 from breadproof.specs.machine.machine import StrobeKind
 from breadproof.specs.netlist.drive import Closed
-from breadproof.specs.netlist.model import Contact, Control, Net, Pin
+from breadproof.specs.netlist.model import Contact, Control, Net, Part, Pin
 from breadproof.specs.reading.diagnostics import Severity
 from breadproof.verify.wiring.finding import Finding, called, listed
 from breadproof.verify.wiring.survey import Survey
@@ -113,7 +113,7 @@ def switch_bounces(survey: Survey) -> Iterator[Finding]:
                 code="switch-bounces",
                 severity=Severity.WARNING,
                 message=f"{name} reaches the {kind} pin {called(pin)}{through} with nothing "
-                f"to debounce it: {_seen(kind)}",
+                f"to debounce it: {_seen(kind, part)}",
                 net=net.name if net else None,
                 pins=(pin.label, *dict.fromkeys(label for c in ends for label in c.pins)),
                 span=pin.span,
@@ -126,18 +126,19 @@ def _is_of(contact: Contact, part: str) -> bool:
     return contact.control == part or contact.control.startswith(f"{part}[")
 
 
-def _seen(kind: StrobeKind) -> str:
+def _seen(kind: StrobeKind, part: Part) -> str:
+    one = "one press" if part.device == "push-button" else "one throw"
     match kind:
         case "clock":
-            return "one press counts several times"
+            return f"{one} counts several times"
         case "write":
-            return "one press writes several times"
+            return f"{one} writes several times"
         case "latch":
-            return "one press opens the latch several times"
+            return f"{one} opens the latch several times"
         case "load":
-            return "one press loads several times"
+            return f"{one} loads several times"
         case "clear" | "preset":
-            return f"one press gives several {kind}s, the last of them while others run on"
+            return f"{one} gives several {kind}s, the last of them while others run on"
         case _:
             assert_never(kind)
 

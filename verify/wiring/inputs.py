@@ -14,6 +14,8 @@ from breadproof.verify.wiring.survey import Survey
 PLAIN = (Role.DATA, Role.ADDRESS)
 """Roles of inputs that carry data; the others control the chip."""
 
+THROUGH_RESISTOR = "Wire it, or tie it through 10k: tied straight, it would fight when it drives."
+
 
 def input_open(survey: Survey) -> Iterator[Finding]:
     """A data or address input that is joined to nothing; any input of an unused CMOS gate."""
@@ -34,6 +36,8 @@ def input_open(survey: Survey) -> Iterator[Finding]:
         else:
             reads = "it reads anything, and changes when a finger comes near (an open CMOS input)"
             hint = "Wire it, or tie it to VCC or GND."
+        if pin.kind is PinKind.BIDIRECTIONAL:
+            hint = THROUGH_RESISTOR
         yield _about(
             survey,
             pin,
@@ -87,7 +91,9 @@ def gate_unused(survey: Survey) -> Iterator[Finding]:
             net=None,
             pins=tuple(pin.label for pin in pins),
             span=part.span,
-            hint="Tie unused inputs to GND or VCC if there is room: it saves current and noise.",
+            hint=THROUGH_RESISTOR
+            if any(pin.kind is PinKind.BIDIRECTIONAL for pin in pins)
+            else "Tie unused inputs to GND or VCC if there is room: it saves current and noise.",
         )
 
 
