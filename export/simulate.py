@@ -150,17 +150,17 @@ class Bench:
         data = self.at(self.lowered.memories[memory]).data
         self.put((data[address], word) for address, word in words.items())
 
-    def set_loops(self, levels: Mapping[int, int], known: int | None) -> None:
+    def set_loops(self, levels: Mapping[int, int], known: Mapping[int, int]) -> None:
         """Start the round over with these levels in the registers of cut nets (by net index).
 
-        ``known``: what the registers get that tell whether a net has a level; None leaves them.
+        ``known``: whether the net has a level at all, for nets that need not have one.
         """
         pairs: list[tuple[HdlValue, int]] = [(self.top.tick, 0)]
         for held in self.lowered.held:
             if held.net in levels:
                 pairs.append((self.at(held.level), levels[held.net]))
-                if held.known is not None and known is not None:
-                    pairs.append((self.at(held.known), known))
+                if held.known is not None:
+                    pairs.append((self.at(held.known), known.get(held.net, 1)))
         self.put(pairs)
 
     # looking ----------------------------------------------------------------------------------

@@ -100,14 +100,12 @@ def dependencies(netlist: Netlist, plans: tuple[NetPlan, ...]) -> nx.DiGraph:
         nets = {pin.name: pin.net for pin in part.pins}
         drives = {pin.label: pin.name for pin in part.pins}
         for plan in plans:
-            if netlist.nets[plan.net].rail is not None:
-                continue
             for driver in _concerned(plan, plans):
                 if driver.pin is None or driver.pin.part != part.name:
                     continue
                 for name in sorted(reads.get(drives[driver.pin.label], frozenset())):
                     source = nets[name]
-                    if source is not None and netlist.nets[source].rail is None:
+                    if source is not None:
                         needs.add_edge(source, plan.net)
     return needs
 

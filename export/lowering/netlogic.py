@@ -124,9 +124,6 @@ class NetTexts:
 
     def net(self, net: int) -> NetText:
         """A net's level, and whether it has one."""
-        rail = self.netlist.nets[net].rail
-        if rail is not None:
-            return NetText(known=v.ONE, level=v.number(int(rail > 0)))
         own = self.strong(net)
         ups: list[Value] = []
         downs: list[Value] = []
