@@ -7,7 +7,9 @@ from collections.abc import Callable
 from pathlib import Path
 
 from breadproof.specs.load import load_machine
+from breadproof.specs.netlist.model import Netlist
 from breadproof.verify.board import BoardReport
+from breadproof.verify.prove.extract import TraceMismatch
 from breadproof.verify.prove.prover import prove_board
 from breadproof.verify.prove.verdict import Result, board_verdict
 from breadproof.verify.wiring.registry import check_wiring
@@ -48,11 +50,28 @@ def verify_board(
 
 
 def confirmed(
-    netlist: object, results: tuple[Result, ...], progress: Callable[[str], None]
+    netlist: Netlist, results: tuple[Result, ...], progress: Callable[[str], None]
 ) -> tuple[Result, ...]:
     """The results, after each trace was replayed through the Amaranth modules.
 
     Raises:
         TraceMismatch: the modules do something else than the trace says: our fault.
     """
+    traced = [result for result in results if result.trace is not None]
+    if not traced:
+        return results
+    # Amaranth is slow to import, and rarely needed.
+    from breadproof.export.amaranth_file import generate
+    from breadproof.export.replay import replay
+
+    generated = generate(netlist)
+
+    for number, result in enumerate(traced):
+        progress(f"replaying {result.name} ({number + 1} of {len(traced)})")
+        if result.trace is None:
+            continue
+        answer = replay(netlist, result.trace, generated)
+        if not answer.agrees:
+            first = "; ".join(answer.differences[:3])
+            raise TraceMismatch(f"the run for {result.name} replays differently: {first}")
     return results
