@@ -167,19 +167,19 @@ class _BoardWriter:
                 levels = control.bits if control.kind == "in" else control.bits[1:]
                 places: list[tuple[str, int]] = []
                 if control.kind == "both":
-                    name = self.names.new(control_name(control, 0))
+                    name = self.names.new(control_name(control, 0), port=True)
                     lines += lay_out(f"{name}: In(1)", 1, "1 while the port is driven from outside")
                     places.append((name, 0))
                     self.widths[name] = 1
                 width = len(levels)
-                name = self.names.new(control_name(control, 1))
+                name = self.names.new(control_name(control, 1), port=True)
                 lines += lay_out(f"{name}: In({width})", 1, note)
                 self.widths[name] = width
                 places += [(name, width - 1 - bit) for bit in range(width)]
             else:
                 places = []
                 for bit in range(len(control.bits)):
-                    name = self.names.new(control_name(control, bit))
+                    name = self.names.new(control_name(control, bit), port=True)
                     lines += lay_out(f"{name}: In(1)", 1, note)
                     self.widths[name] = 1
                     places.append((name, 0))
@@ -190,14 +190,14 @@ class _BoardWriter:
         """The outputs: (statement, declaration) for each lamp and each port that goes out."""
         found: list[tuple[str, str]] = []
         for lamp in self.netlist.lamps:
-            name = self.names.new(lamp.name)
+            name = self.names.new(lamp.name, port=True)
             anode, cathode = self.nets[lamp.anode], self.nets[lamp.cathode]
             statement = f"m.d.comb += self.{name}.eq(self.{anode} & ~self.{cathode})"
             found.append((statement, f"    {name}: Out(1)  # lamp, 1 while lit"))
         for port in self.netlist.ports:
             if port.direction == "in":
                 continue
-            name = self.names.new(f"{port.name}_out")
+            name = self.names.new(f"{port.name}_out", port=True)
             bits = v.joined(v.name(f"self.{self.nets[net]}") for net in reversed(port.nets))
             declaration = f"    {name}: Out({len(port.nets)})  # port"
             found.append((f"m.d.comb += self.{name}.eq({bits.text})", declaration))

@@ -8,10 +8,12 @@ import re
 _TAKEN = frozenset(
     {
         *("signature", "elaborate", "platform", "self", "m", "seen", "tick", "last", "unsettled"),
-        *("clk", "rst", "tick_clk", "tick_rst", "wiring", "Module", "Signal", "Cat", "Const"),
-        *("Mux", "Memory", "In", "Out", "Resolver", "EnableInserter"),
+        *("tick_clk", "tick_rst", "wiring", "Module", "Signal", "Cat", "Const", "Mux", "Memory"),
+        *("In", "Out", "Resolver", "EnableInserter"),
     }
 )
+_CLOCK = frozenset({"clk", "rst"})
+"""Ports that Amaranth adds to a module."""
 
 
 class Names:
@@ -21,15 +23,15 @@ class Names:
         """Start with what Amaranth and the generated code use themselves."""
         self.used: set[str] = set(_TAKEN)
 
-    def new(self, wish: str) -> str:
-        """``bus[3]`` becomes ``bus_3``, ``U1.5`` ``U1_5``."""
+    def new(self, wish: str, *, port: bool = False) -> str:
+        """``bus[3]`` becomes ``bus_3``, ``U1.5`` ``U1_5``; a ``port`` is not called ``clk``."""
         plain = re.sub(r"[^A-Za-z0-9_]+", "_", wish).strip("_") or "net"
         if plain[0].isdigit():
             plain = f"n{plain}"
         if keyword.iskeyword(plain) or keyword.issoftkeyword(plain):
             plain = f"{plain}_"
         found, number = plain, 2
-        while found in self.used:
+        while found in self.used or (port and found in _CLOCK):
             found, number = f"{plain}_{number}", number + 1
         self.used.add(found)
         return found
