@@ -36,7 +36,7 @@ def header(netlist: Netlist, lowered: Lowered, proofs: Proofs | None) -> list[st
             "Nets that depend on each other without storage between are held in registers and "
             "settle over the ticks of a round; 'unsettled' on its last tick tells that they did not."
         )
-    paragraphs.append(_fights(proofs))
+    paragraphs.append(_fights(netlist, lowered, proofs))
     if lowered.free:
         readers = ", ".join(lowered.free)
         paragraphs.append(
@@ -52,17 +52,23 @@ def header(netlist: Netlist, lowered: Lowered, proofs: Proofs | None) -> list[st
     return found
 
 
-def _fights(proofs: Proofs | None) -> str:
-    if proofs is None:
-        return "Whether two drivers can fight on a net was not looked at."
-    if proofs.unproved:
-        return (
-            "NOT PROVED: two drivers may fight on " + ", ".join(proofs.unproved) + ". Where they do, "
-            "readers see a choice made here, which a real board need not make."
-        )
-    if not proofs.proved:
+def _fights(netlist: Netlist, lowered: Lowered, proofs: Proofs | None) -> str:
+    """What is known of fights; ``proofs`` is None if nobody tried to prove anything."""
+    proved = proofs.proved if proofs else ()
+    unproved = proofs.unproved if proofs else lowered.contested
+    if not (proved or unproved):
         return "No net has two drivers that could fight."
-    return "Proved: no two drivers ever fight on " + ", ".join(proofs.proved) + "."
+    if unproved:
+        return (
+            f"NOT PROVED: two drivers may fight on {', '.join(unproved)}. While they do, every "
+            "reader sees a choice made here, which a real board need not make."
+        )
+    assumed = [formula.name for formula in netlist.formulas if formula.kind == "assume"]
+    under = f", under the board's assumptions {', '.join(assumed)}" if assumed else ""
+    return (
+        f"Proved{under}: at no quiet moment do two drivers fight on {', '.join(proved)}. "
+        "While the board changes they may, for as long as the change lasts."
+    )
 
 
 def _plain(text: str) -> str:

@@ -33,7 +33,8 @@ class Lowered:
     All maps lead to attributes of an instance of class ``top``, dots included (``U1.R``).
     ``controls``: for each control the attribute and bit of each of its bits. ``free`` by reader,
     ``nets`` by index. ``storage``: ``U3.R`` to (attribute, width); ``memories`` and ``writes``
-    (write ports) by ``U7.M``. ``drives``: pin label to (level, drives), each an attribute or a
+    (write ports) by ``U7.M``. ``contested``: the nets (vectors whole) that several could drive
+    at once. ``drives``: pin label to (level, drives), each an attribute or a
     constant "0" or "1".
     """
 
@@ -48,6 +49,7 @@ class Lowered:
     memories: dict[str, str]
     writes: dict[str, str]
     drives: dict[str, tuple[str, str]]
+    contested: tuple[str, ...]
     held: tuple[Held, ...]
     cuts: Cuts
 
@@ -133,6 +135,7 @@ class _BoardWriter:
             controls=self.controls,
             free=self.free,
             nets=tuple(self.nets),
+            contested=self.contested(texts),
             held=tuple(self.held.values()),
             cuts=cuts,
             storage=self.storage_places(),
@@ -397,6 +400,16 @@ class _BoardWriter:
         for name in self.free.values():
             lines += lay_out(f"self.{name} = Signal()", 2)
         return lines
+
+    def contested(self, texts: NetTexts) -> tuple[str, ...]:
+        """Nets with more than one group of drivers; a vector by its own name, once."""
+        vector_of = {net: vector.name for vector in self.netlist.vectors for net in vector.nets}
+        names = (
+            vector_of.get(net.index, net.name)
+            for net in self.netlist.nets
+            if len(texts.groups[net.index]) > 1
+        )
+        return tuple(dict.fromkeys(names))
 
     # where things are -------------------------------------------------------------------------
 
