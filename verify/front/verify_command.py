@@ -1,0 +1,203 @@
+"""The command `breadproof verify`: wiring, standing checks and formulas of a board."""
+
+from __future__ import annotations
+
+import math
+import shutil
+import sys
+import threading
+import time
+from pathlib import Path
+from types import TracebackType
+from typing import TYPE_CHECKING
+
+import click
+
+if TYPE_CHECKING:
+    from breadproof.verify.board import BoardReport
+
+_LONGEST = 1e6
+"""Seconds; the solver counts milliseconds in 32 bits."""
+_PATIENCE = 1.0
+"""Seconds before anything is said about progress."""
+
+EPILOG = """\b
+Example:
+  breadproof verify light-store.yaml
+      everything about the board; under the listing each run that goes wrong
+  breadproof verify light-store.yaml --only one-press --trace-dir runs
+      one formula alone, and its run as runs/one-press.vcd
+
+Exit status: 0 pass, 1 fail, 2 wrong input or call, 3 undecided, 4 our own error.
+"""
+
+
+@click.command("verify", epilog=EPILOG)
+@click.argument("board", type=click.Path(path_type=Path))
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
+@click.option(
+    "--only",
+    multiple=True,
+    metavar="NAME",
+    help="Only this formula or check, such as glitch:U7.21; may be given several times. Shows the "
+    "run of a cover, too.",
+)
+@click.option(
+    "--trace-dir",
+    type=click.Path(path_type=Path),
+    metavar="DIR",
+    help="Write each run as a value change dump (IEEE 1364), DIR/NAME.vcd.",
+)
+@click.option(
+    "--time-limit",
+    "seconds",
+    type=float,
+    default=60.0,
+    metavar="SECONDS",
+    help="Time for one property; what takes longer is undecided. 60 if left out.",
+)
+@click.option("--plain", is_flag=True, help="No colour, and no characters beyond ASCII.")
+def command(
+    board: Path,
+    as_json: bool,
+    only: tuple[str, ...],
+    trace_dir: Path | None,
+    seconds: float,
+    plain: bool,
+) -> int:
+    """Check the wiring of the board file BOARD and prove its formulas.
+
+    What holds is proved for every content of the chips at power-up and every order in which the
+    controls may be moved. What fails comes with the shortest run that shows it: what to press, a
+    timing diagram, the pins to probe, and the chain of chips from the control to the culprit.
+    """
+    # Here and not above: `breadproof verify --help` must not wait for the solver.
+    from breadproof.verify.prove.verdict import EXIT_STATUS
+    from breadproof.verify.report.files import check_folder
+
+    if math.isnan(seconds) or not 0 < seconds <= _LONGEST:
+        raise click.BadParameter(
+            f"{seconds:g} seconds; between 0 and {_LONGEST:,.0f} it must be",
+            param_hint="--time-limit",
+        )
+    if trace_dir is not None:
+        check_folder(trace_dir)
+    with Progress() as progress:
+        report = _verified(board, only, seconds, progress)
+        text = _text(report, board, only, as_json, plain)
+        if trace_dir is not None:
+            _write_traces(report, trace_dir)
+    click.echo(text, nl=False)
+    return EXIT_STATUS[report.verdict]
+
+
+def _verified(
+    board: Path, only: tuple[str, ...], seconds: float, progress: Progress
+) -> BoardReport:
+    from breadproof.verify.verify_board import verify_board
+
+    try:
+        return verify_board(board, only=only, seconds=seconds, progress=progress)
+    except KeyError as unknown:
+        if not unknown.args or unknown.args[0] not in only:
+            raise
+        raise _no_such(unknown.args[0], board) from None
+
+
+def _no_such(name: str, board: Path) -> click.BadParameter:
+    from breadproof.specs.load import load_machine
+    from breadproof.specs.reading.yamltree import near
+    from breadproof.verify.prove.prover import result_names
+
+    machine = load_machine(board)
+    names = result_names(machine)
+    assumed = [formula.name for formula in machine.netlist.formulas if formula.kind == "assume"]
+    hint = near(name, names) or "'breadproof verify' without --only lists them all."
+    if name in assumed:
+        hint = "It is an assumption; every formula rests on it."
+    return click.BadParameter(
+        f"the board has no formula or check '{name}'. {hint}", param_hint="--only"
+    )
+
+
+def _text(
+    report: BoardReport, board: Path, only: tuple[str, ...], as_json: bool, plain: bool
+) -> str:
+    from breadproof.verify.report.jsonout import json_text
+    from breadproof.verify.report.listing import listing
+    from breadproof.verify.report.page import page_of_stdout
+
+    if as_json:
+        return json_text(report)
+    return listing(report, page_of_stdout(plain=plain), path=str(board), only=only)
+
+
+def _write_traces(report: BoardReport, folder: Path) -> None:
+    """One file a run, named after its result (``glitch:U9.21`` as ``glitch-U9.21.vcd``)."""
+    from breadproof.export.vcd import vcd
+    from breadproof.verify.report.files import write_files
+
+    write_files(
+        folder,
+        {
+            f"{result.name.replace(':', '-')}.vcd": vcd(report.machine.netlist, result.trace)
+            for result in report.results
+            if result.trace is not None
+        },
+    )
+
+
+class Progress:
+    """One line on a terminal that says what is being done, after a second; gone at the end.
+
+    A thread writes it, since one question to the solver can take long.
+    """
+
+    def __init__(self) -> None:
+        """Say nothing yet."""
+        self.text = ""
+        self.shown = False
+        self.lock = threading.Lock()
+        self.done = threading.Event()
+        self.thread: threading.Thread | None = None
+
+    def __enter__(self) -> Progress:
+        """Start the clock, if anybody looks."""
+        if sys.stderr.isatty():
+            self.thread = threading.Thread(target=self._run, daemon=True)
+            self.thread.start()
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        """Remove the line."""
+        self.done.set()
+        if self.thread is not None:
+            self.thread.join()
+        if self.shown:
+            self._write("")
+
+    def __call__(self, text: str) -> None:
+        """Note what is being done now."""
+        self.text = text
+
+    def _run(self) -> None:
+        start = time.monotonic()
+        written = ""
+        while not self.done.wait(0.1 if self.shown else _PATIENCE):
+            line = f"{time.monotonic() - start:.0f} s  {self.text}"
+            if line != written:
+                written = line
+                self.shown = True
+                self._write(line)
+
+    def _write(self, line: str) -> None:
+        width = shutil.get_terminal_size().columns - 1
+        with self.lock:
+            # Back to the first column, and clear to the end of the line (ECMA-48: CR, EL).
+            sys.stderr.write(f"\r{line[:width]}\x1b[K")
+            sys.stderr.flush()

@@ -1,0 +1,284 @@
+"""What a result is about: the nets, pins and content that its story is told with."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from breadproof.specs.formula import syntax as s
+from breadproof.specs.machine.machine import Machine
+from breadproof.specs.netlist.drive import Driver, plan_drives
+from breadproof.specs.netlist.model import NetlistNames, Part, Pin
+from breadproof.specs.reading.diagnostics import Problems
+from breadproof.verify.prove.verdict import Result
+from breadproof.verify.report.chain import Chain, Link, Spot, Tracer
+from breadproof.verify.report.insides import Insides
+from breadproof.verify.report.replay import Replay
+
+MAX_CHAINS = 4
+"""More chains than this in one story help nobody."""
+
+
+@dataclass(slots=True)
+class Cast:
+    """What a story is told with, each in the order in which it is first named.
+
+    ``nets`` index `Netlist.nets`; ``pins`` are reading pins that suffer; ``stores`` are
+    ``U3.R``; ``controls`` are names; ``drives`` are outputs that fight.
+    """
+
+    nets: dict[int, None] = field(default_factory=dict)
+    pins: dict[str, None] = field(default_factory=dict)
+    stores: dict[str, None] = field(default_factory=dict)
+    controls: dict[str, None] = field(default_factory=dict)
+    drives: dict[str, None] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Story:
+    """A counterexample with what is told of it; ``at`` is the round in which it goes wrong."""
+
+    run: Replay
+    cast: Cast
+    chains: tuple[Chain, ...]
+    at: int
+
+
+def tell(result: Result, run: Replay) -> Story:
+    """The story of a result's run."""
+    machine = run.machine
+    kind, _, what = result.name.partition(":")
+    cast = Cast()
+    at = len(run.instants) - 1
+    if result.kind != "standing":
+        formula = next((f for f in machine.netlist.formulas if f.name == result.name), None)
+        if formula is not None:
+            _Named(machine, cast).expression(formula.expr)
+    elif kind == "fights":
+        _of_fight(run, what, at, cast)
+    elif what:
+        at = run.broken_at(result.name)
+        _of_pin(run, machine, kind, what, at, cast)
+    else:
+        _of_unrest(run, cast)
+    chains = _chains(result, run, cast, at)
+    return Story(run=run, cast=cast, chains=chains, at=at)
+
+
+# ------------------------------------------------------------------------- formulas
+
+
+class _Named:
+    """Collects what a formula names."""
+
+    def __init__(self, machine: Machine, cast: Cast) -> None:
+        self.machine = machine
+        self.names = NetlistNames(machine.netlist)
+        self.cast = cast
+
+    def expression(self, expr: s.Expr) -> None:
+        stack = [expr]
+        while stack:
+            here = stack.pop()
+            if isinstance(here, s.Name):
+                self.name(here.path)
+            whole = (isinstance(here, s.Index) and self.one_bit(here)) or (
+                isinstance(here, s.Part) and self.pin_vector(here)
+            )
+            if whole:
+                continue
+            stack.extend(reversed(s.children(here)))
+
+    def one_bit(self, index: s.Index) -> bool:
+        if not isinstance(index.base, s.Name) or not isinstance(index.at, s.Number):
+            return False
+        return self.name(f"{index.base.path}[{index.at.value}]")
+
+    def pin_vector(self, part: s.Part) -> bool:
+        ends = (part.left, part.right)
+        if not isinstance(part.base, s.Name) or "." not in part.base.path:
+            return False
+        numbers = [end.value for end in ends if isinstance(end, s.Number)]
+        if len(numbers) != 2:
+            return False
+        found = [
+            self.name(f"{part.base.path}{number}")
+            for number in range(max(numbers), min(numbers) - 1, -1)
+        ]
+        return any(found)
+
+    def name(self, path: str) -> bool:
+        """Note what a name stands for; whether it stands for anything."""
+        nets = self.names.nets_of(path)
+        if nets is not None:
+            self.cast.nets.update(dict.fromkeys(nets))
+            return True
+        head, _, rest = path.partition(".")
+        part = self.names.parts.get(head.partition("[")[0])
+        if part is None:
+            return False
+        if rest:
+            return self.of_part(part, rest)
+        return self.whole(part, path)
+
+    def of_part(self, part: Part, rest: str) -> bool:
+        pin = part.pin(rest)
+        if pin is not None:
+            if pin.net is not None:
+                self.cast.nets[pin.net] = None
+            if pin.label in self.machine.pins:
+                self.cast.pins[pin.label] = None
+            return True
+        if any(store.name == rest for store in part.type.storage):
+            self.cast.stores[f"{part.name}.{rest}"] = None
+            return True
+        return False
+
+    def whole(self, part: Part, path: str) -> bool:
+        found = False
+        for control in self.machine.netlist.controls:
+            if control.part == part.name and control.name in (path, part.name):
+                self.cast.controls[control.name] = None
+                found = True
+        for lamp in self.machine.netlist.lamps:
+            if lamp.part == part.name and lamp.name in (path, part.name):
+                self.cast.nets.update({lamp.anode: None, lamp.cathode: None})
+                found = True
+        for strobe in self.machine.strobes:
+            if strobe.part == part.name and strobe.kind == "write":
+                self.pins(part, strobe.pins)
+                found = True
+        return found
+
+    def pins(self, part: Part, labels: tuple[str, ...]) -> None:
+        for pin in part.pins:
+            if pin.label in labels and pin.net is not None:
+                self.cast.pins[pin.label] = None
+                self.cast.nets[pin.net] = None
+
+
+# ------------------------------------------------------------------------- standing checks
+
+
+def _of_fight(run: Replay, what: str, at: int, cast: Cast) -> None:
+    """The nets that fight, and the outputs that drive them."""
+    machine = run.machine
+    nets = NetlistNames(machine.netlist).nets_of(what) or ()
+    fighting = [net for net in nets if run.level(machine.nets[net].fights, at)]
+    cast.nets.update(dict.fromkeys(fighting))
+    plans = plan_drives(machine.netlist, Problems())
+    for driver in plans[fighting[0]].drivers if fighting else ():
+        closed = [
+            path
+            for path in driver.paths
+            if all(run.level(machine.controls[name][bit], at) for name, bit in path)
+        ]
+        if not closed or not _active(run, driver, at):
+            continue
+        if driver.pin is not None:
+            cast.drives[driver.pin.label] = None
+        elif driver.kind == "outside":
+            cast.controls[driver.port] = None
+        cast.controls.update(dict.fromkeys(name for name, _ in closed[0]))
+
+
+def _active(run: Replay, driver: Driver, at: int) -> bool:
+    machine = run.machine
+    match driver.kind:
+        case "rail":
+            return True
+        case "outside":
+            return driver.always or bool(run.level(machine.controls[driver.port][0], at))
+        case "pin":
+            pin = driver.pin
+            return pin is not None and bool(run.level(machine.drives[pin.label].when, at))
+
+
+def _of_pin(run: Replay, machine: Machine, kind: str, what: str, at: int, cast: Cast) -> None:
+    """The pin that suffers; in a race also what moves in the same round on the same chip."""
+    part_name, _, number = what.partition(".")
+    part = machine.netlist.part(part_name)
+    pin = part.pin(number) if part else None
+    if part is None or pin is None or pin.net is None:
+        return
+    cast.pins[pin.label] = None
+    cast.nets[pin.net] = None
+    if kind != "race":
+        return
+    taken: dict[str, None] = {}
+    for strobe in machine.strobes:
+        if strobe.part == part.name and pin.label in strobe.pins:
+            stores = tuple(machine.stores[index].label for index in strobe.stores)
+            taken.update(dict.fromkeys(Insides(part).taken(stores)))
+    for other in part.pins:
+        if other.name in taken and other.label != pin.label and _moves(run, other, at):
+            cast.pins[other.label] = None
+            if other.net is not None:
+                cast.nets[other.net] = None
+
+
+def _moves(run: Replay, pin: Pin, at: int) -> bool:
+    """Whether what a pin reads changes in a round or may pulse; floating ones included."""
+    if pin.label not in run.machine.pins or at == 0:
+        return False
+    node = run.machine.pins[pin.label].level
+    return run.swings(node, at) or run.level(node, at) != run.level(node, at - 1)
+
+
+def _of_unrest(run: Replay, cast: Cast) -> None:
+    """The nets that still move in the last rounds."""
+    last = len(run.instants) - 1
+    for net in run.machine.netlist.nets:
+        if any(run.moved(net.index, at) for at in range(max(1, last - 2), last + 1)):
+            cast.nets[net.index] = None
+
+
+# ------------------------------------------------------------------------- chains
+
+
+def _chains(result: Result, run: Replay, cast: Cast, at: int) -> tuple[Chain, ...]:
+    tracer = Tracer(run)
+    found: list[Chain] = []
+    if result.name.startswith("glitch:"):
+        for one in list(cast.nets)[:1]:
+            found += tracer.to_pulse(one, at)
+    elif result.name.startswith("fights:") and cast.nets:
+        net = next(iter(cast.nets))
+        found += [tracer.to_drive(tracer.pins[label], at) for label in cast.drives]
+        found += [_from_control(run, name, net, at) for name in cast.controls]
+    else:
+        rails = {net.index for net in run.machine.netlist.nets if net.rail is not None}
+        nets = [net for net in cast.nets if net not in rails]
+        late = [net for net in nets if tracer.last_move(net, at) >= run.first[-1] > 0]
+        found += [tracer.to_net(net, at) for net in late or nets]
+    return _trimmed([chain for chain in found if chain])
+
+
+def _from_control(run: Replay, control: str, net: int, at: int) -> Chain:
+    """The chain of one link from a port or contact that joins in a fight."""
+    nodes = run.machine.controls[control]
+    began = at
+    while began > 0 and all(run.level(n, began) == run.level(n, began - 1) for n in nodes):
+        began -= 1
+    return (Link(spot=Spot(net=net, at=began), start=control, kind="control"),)
+
+
+def _trimmed(chains: list[Chain]) -> tuple[Chain, ...]:
+    """Without those that another one contains, bits of one vector aside; a few at most."""
+    kept: list[Chain] = []
+    for chain in sorted(chains, key=len, reverse=True):
+        spots = {(link.spot.net, link.spot.at, link.spot.pin) for link in chain}
+        inside = any(
+            spots <= {(link.spot.net, link.spot.at, link.spot.pin) for link in other}
+            for other in kept
+        )
+        same_way = any(
+            len(other) == len(chain)
+            and other[:-1] == chain[:-1]
+            and other[-1].into == chain[-1].into
+            and other[-1].source == chain[-1].source
+            for other in kept
+        )
+        if not inside and not same_way:
+            kept.append(chain)
+    ordered = [chain for chain in chains if any(chain is other for other in kept)]
+    return tuple(ordered[:MAX_CHAINS])

@@ -1,0 +1,62 @@
+"""Writing several files so that none is ever half written."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Mapping
+from pathlib import Path
+
+from breadproof.specs.reading.diagnostics import BadInput, Diagnostic, Span
+
+
+def check_folder(folder: Path) -> None:
+    """See early whether files can be put in a folder, which need not exist yet; writes nothing.
+
+    Raises:
+        BadInput: they cannot.
+    """
+    existing = folder
+    while not existing.exists() and existing != existing.parent:
+        existing = existing.parent
+    if not existing.is_dir():
+        raise _unwritable(folder, f"'{existing}' is no folder")
+    if not os.access(existing, os.W_OK | os.X_OK):
+        raise _unwritable(folder, f"you may not write to '{existing}'")
+
+
+def write_files(folder: Path, texts: Mapping[str, str]) -> None:
+    """Put files in a folder, which is made if need be: all of them, or none is changed.
+
+    Each is written beside its place first; only when all are there do they take their names.
+
+    Raises:
+        BadInput: the folder or a file cannot be written.
+    """
+    beside = {name: folder / f".{name}.{os.getpid()}.part" for name in texts}
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        for name, text in texts.items():
+            if (folder / name).is_dir():
+                raise IsADirectoryError(f"'{folder / name}' is a folder")
+            with beside[name].open("x", encoding="utf-8", newline="\n") as file:
+                file.write(text)
+        for name, written in beside.items():
+            written.replace(folder / name)
+    except OSError as error:
+        for written in beside.values():
+            if folder.is_dir():
+                written.unlink(missing_ok=True)
+        raise _unwritable(folder, error.strerror or str(error)) from error
+
+
+def _unwritable(folder: Path, why: str) -> BadInput:
+    return BadInput(
+        [
+            Diagnostic(
+                code="output-unwritable",
+                message=f"nothing can be written to '{folder}': {why}",
+                span=Span(file=str(folder), line=1, column=1),
+                hint="Name a folder that you may write to, or one that is still to be made.",
+            )
+        ]
+    )

@@ -1,0 +1,57 @@
+"""What every verdict rests on, and what the model leaves out (design.md sections 4 and 9)."""
+
+from __future__ import annotations
+
+from breadproof.verify.board import BoardReport
+from breadproof.verify.report.page import Page
+from breadproof.verify.report.words import count, listed, wrapped
+
+LEFT_OUT = (
+    "Left out: analogue levels in motion, noise, bad contacts, a supply that sags, and how fast "
+    "the chips are."
+)
+SAFETY = (
+    "A proof about the logic is no safety case. Where the board drives more than LEDs: power off "
+    "before you rewire, check polarity before power goes on; local codes and licensed practice "
+    "decide."
+)
+
+
+def rests_on(report: BoardReport, page: Page) -> list[str]:
+    """The closing section of a listing."""
+    lines = [page.paint("What this rests on", "bold")]
+    for text in (_world(report), _rounds(report), *_assumptions(report), LEFT_OUT, SAFETY):
+        lines += wrapped(text, page.width, "  - ", "    ")
+    return lines
+
+
+def _world(report: BoardReport) -> str:
+    together = report.machine.netlist.together
+    if together == "all":
+        return "Controls may change at the same time; the board settles after each step."
+    text = "One control changes at a time, and the board settles in between (fundamental mode)"
+    if together:
+        groups = "; ".join(listed(group) for group in together)
+        return f"{text}, but for those that may change together: {groups}."
+    return f"{text}."
+
+
+def _rounds(report: BoardReport) -> str:
+    settled = (
+        f"; each step is proved to be over in {count(report.rounds, 'round')}"
+        if report.rounds
+        else ""
+    )
+    return (
+        "Logic settles in rounds, without delay of its own; what delays could do is checked as "
+        f"glitch, race and float{settled}."
+    )
+
+
+def _assumptions(report: BoardReport) -> list[str]:
+    """The board's own assumptions, each with its sentence or formula."""
+    return [
+        f"Assumed, {formula.name}: {formula.says or formula.text.value}"
+        for formula in report.machine.netlist.formulas
+        if formula.kind == "assume"
+    ]

@@ -1,0 +1,231 @@
+"""A counterexample as text: what to do, what is seen, where to probe, and the chain of chips."""
+
+from __future__ import annotations
+
+from breadproof.specs.machine.trace import Trace
+from breadproof.specs.netlist.model import Control, Net, Netlist
+from breadproof.verify.report.chain import Chain, Link
+from breadproof.verify.report.culprits import Story
+from breadproof.verify.report.page import Page
+from breadproof.verify.report.replay import FLOAT
+from breadproof.verify.report.timing import Diagram, Row, diagram, draw
+from breadproof.verify.report.words import (
+    called,
+    change,
+    listed,
+    moved,
+    pin_called,
+    standing,
+    wrapped,
+)
+
+INDENT = "  "
+MAX_PROBES = 12
+
+
+def story_lines(story: Story, trace: Trace, page: Page) -> list[str]:
+    """Steps in words, the diagram, the pins to probe and the chains."""
+    picture = diagram(story)
+    netlist = story.run.machine.netlist
+    lines = _steps(story, trace, netlist, picture, page)
+    lines += ["", *draw(picture, page, INDENT), ""]
+    lines += _probes(story, picture, netlist, page)
+    lines += _floating(story, netlist, page)
+    for number, chain in enumerate(story.chains):
+        lines += ["", *_chain(story, chain, netlist, number)]
+    return lines
+
+
+# ------------------------------------------------------------------------- steps
+
+
+def _steps(story: Story, trace: Trace, netlist: Netlist, picture: Diagram, page: Page) -> list[str]:
+    labels = {row.label.removesuffix(" outside") for row in picture.rows}
+    names = {
+        control.name: control
+        for control in netlist.controls
+        if control.name in labels or control.name in {row.partition("[")[0] for row in labels}
+    }
+    first = trace.steps[0]
+    words = [standing(netlist, c, first.controls[name]) for name, c in names.items()]
+    held = _held(story)
+    if held:
+        words.append(f"the chips come up with {', '.join(held)}")
+    lines = wrapped("; ".join(words) or "power goes on", page.width, f"{INDENT}start   ")
+    for number in range(1, len(trace.steps)):
+        before, after = trace.steps[number - 1], trace.steps[number]
+        text = moved(netlist, before, after)
+        others = [
+            standing(netlist, c, after.controls[name])
+            for name, c in names.items()
+            if before.controls[name] == after.controls[name] and _stays(c)
+        ]
+        if others:
+            text = f"{text} while {listed(others)}"
+        lines += wrapped(text, page.width, f"{INDENT}step {number:<2} ")
+    return lines
+
+
+def _stays(control: Control) -> bool:
+    """Controls that stay where they are put: worth saying where they stand."""
+    return control.kind in ("changeover", "way", "button")
+
+
+def _held(story: Story) -> list[str]:
+    """What storage that the story tells of holds at power-up."""
+    run = story.run
+    labels = [label for chain in story.chains for link in chain for label in _contents(link)]
+    for store in run.machine.stores:
+        if f"{store.part}.{store.storage}" in story.cast.stores:
+            labels.append(store.label)
+    leaves = {store.label: store.leaf for store in run.machine.stores}
+    return [
+        f"{_bit(label, _widths(story))} = {run.level(leaves[label], 0)}"
+        for label in dict.fromkeys(labels)
+    ]
+
+
+def _widths(story: Story) -> dict[str, int]:
+    """The number of bits of each storage (``U3.R``) of the board."""
+    widths: dict[str, int] = {}
+    for store in story.run.machine.stores:
+        name = f"{store.part}.{store.storage}"
+        widths[name] = widths.get(name, 0) + 1
+    return widths
+
+
+def _bit(label: str, widths: dict[str, int]) -> str:
+    """``U3.R[2]``; a storage of one bit without its number."""
+    name = label.partition("[")[0]
+    return name if widths.get(name) == 1 else label
+
+
+def _contents(link: Link) -> list[str]:
+    return link.start.split(", ") if link.kind == "content" else []
+
+
+# ------------------------------------------------------------------------- probes
+
+
+def _probes(story: Story, picture: Diagram, netlist: Netlist, page: Page) -> list[str]:
+    readers = dict.fromkeys(link.into for chain in story.chains for link in chain)
+    readers.update(story.cast.pins)
+    rows = [row for row in picture.rows if row.nets][:MAX_PROBES]
+    width = max((len(row.label) for row in rows), default=0)
+    lines: list[str] = []
+    for row in rows:
+        head = "probe" if not lines else ""
+        text = _probe(row, netlist, readers)
+        lines += wrapped(text, page.width, f"{INDENT}{head:<7} {row.label:<{width}}  ")
+    return lines
+
+
+def _probe(row: Row, netlist: Netlist, readers: dict[str, None]) -> str:
+    if len(row.nets) > 1:
+        return _vector_pins(row, netlist)
+    net = netlist.nets[row.nets[0]]
+    drivers = [called(pin) for pin in net.pins if pin.kind.drives]
+    if not drivers:
+        switches = ("push-button", "spdt", "dip-switch", "connector")
+        devices = {part.name: part.device for part in netlist.parts}
+        drivers = [called(pin) for pin in net.pins if devices[pin.part] in switches]
+    readings = [called(pin) for pin in net.pins if pin.label in readers]
+    ends = [", ".join(drivers), ", ".join(name for name in readings if name not in drivers)]
+    return " -> ".join(end for end in ends if end) or _any_pin(net)
+
+
+def _any_pin(net: Net) -> str:
+    return called(net.pins[0]) if net.pins else "no pin"
+
+
+def _vector_pins(row: Row, netlist: Netlist) -> str:
+    """The pins of each chip that drives a vector, in the vector's order."""
+    by_part: dict[str, list[str]] = {}
+    for index in row.nets:
+        for pin in netlist.nets[index].pins:
+            if pin.kind.drives:
+                by_part.setdefault(pin.part, []).append(pin.number)
+    groups = [f"{part}.[{', '.join(numbers)}]" for part, numbers in by_part.items()]
+    return "; ".join(groups) or _any_pin(netlist.nets[row.nets[0]])
+
+
+def _floating(story: Story, netlist: Netlist, page: Page) -> list[str]:
+    """The pins of the story that read nets which nobody drives."""
+    pins = [
+        called(pin)
+        for pin in netlist.pins()
+        if pin.label in story.cast.pins
+        and pin.net is not None
+        and story.run.net(pin.net, story.at) == FLOAT
+    ]
+    if not pins:
+        return []
+    text = f"{listed(pins)} {'reads a net' if len(pins) == 1 else 'read nets'} that nobody drives"
+    return wrapped(f"{text}: any level, another one each time", page.width, f"{INDENT}floats  ")
+
+
+# ------------------------------------------------------------------------- chains
+
+
+def _chain(story: Story, chain: Chain, netlist: Netlist, number: int) -> list[str]:
+    table: list[tuple[str, str, str]] = []
+    last_round = ""
+    for link in chain:
+        here = _round(story, link.spot.at)
+        table.append((here if here != last_round else "", _via(link, story), _what(story, link)))
+        last_round = here
+    end = chain[-1].spot
+    suffering = [
+        pin_called(netlist, pin.label)
+        for pin in netlist.nets[end.net].pins
+        if pin.label in story.cast.pins
+    ]
+    width = max(len(via) for _, via, _ in table)
+    head = "chain" if number == 0 else "and"
+    lines = [
+        f"{INDENT}{head if place == 0 else '':<7} {at:<8}{via:<{width}}  -> {what}"
+        for place, (at, via, what) in enumerate(table)
+    ]
+    if suffering and not end.pin:
+        lines[-1] += f" -> {', '.join(suffering)}"
+    return lines
+
+
+def _round(story: Story, at: int) -> str:
+    """``start``, ``1``, or ``1.2`` where a step takes several rounds."""
+    run, here = story.run, story.run.instants[at]
+    step = "start" if here.step == 0 else str(here.step)
+    several = run.last[here.step] > run.first[here.step]
+    return f"{step}.{here.round + 1}" if several else step
+
+
+def _via(link: Link, story: Story) -> str:
+    netlist = story.run.machine.netlist
+    into = pin_called(netlist, link.into) if link.into else ""
+    out = pin_called(netlist, link.out) if link.out else ""
+    match link.kind:
+        case "control":
+            ports = {port.name for port in netlist.ports}
+            return f"{link.start}, from outside" if link.start in ports else link.start
+        case "rail":
+            return link.start
+        case "content":
+            widths = _widths(story)
+            return f"{', '.join(_bit(one, widths) for one in _contents(link))} -> {out}"
+        case "float":
+            return f"{into} is open -> {out}"
+        case "pass":
+            return " -> ".join(end for end in (into, out) if end)
+
+
+def _what(story: Story, link: Link) -> str:
+    run, spot = story.run, link.spot
+    name = run.machine.netlist.nets[spot.net].name
+    if spot.pin:
+        drives = run.level(run.machine.drives[spot.pin].when, spot.at)
+        return f"{'drives' if drives else 'lets go of'} net {name}"
+    before = run.net(spot.net, spot.at - 1) if spot.at > 0 else None
+    now = run.net(spot.net, spot.at)
+    if before == now:
+        return f"net {name} may pulse"
+    return f"net {name} {change(before, now)}"

@@ -1,0 +1,263 @@
+"""The timing diagram in text: a column a step, and one a round where it matters."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from itertools import pairwise
+
+from breadproof.specs.machine.trace import control_text
+from breadproof.specs.netlist.model import Control, Vector
+from breadproof.verify.report.culprits import Story
+from breadproof.verify.report.page import Page
+from breadproof.verify.report.replay import FIGHT, FLOAT, Replay
+
+MAX_ROWS = 24
+"""More rows than this are not drawn; the trace (``--json``, ``--trace-dir``) has all nets."""
+_LABEL = 22
+_ASCII = {"0": "_", "1": "-", "01": "/", "10": "\\", FIGHT: "X", FLOAT: "."}
+_DRAWN = {
+    "0": "\N{LOWER ONE EIGHTH BLOCK}",
+    "1": "\N{UPPER ONE EIGHTH BLOCK}",
+    "01": "\N{BOX DRAWINGS LIGHT DIAGONAL UPPER RIGHT TO LOWER LEFT}",
+    "10": "\N{BOX DRAWINGS LIGHT DIAGONAL UPPER LEFT TO LOWER RIGHT}",
+    FIGHT: "\N{BOX DRAWINGS LIGHT DIAGONAL CROSS}",
+    FLOAT: "\N{BOX DRAWINGS LIGHT TRIPLE DASH HORIZONTAL}",
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Row:
+    """One line of the diagram; ``nets`` are those it shows, most significant first.
+
+    ``wave``: each value is "0", "1", `FIGHT` or `FLOAT`; otherwise it is a text.
+    """
+
+    label: str
+    nets: tuple[int, ...]
+    wave: bool
+    values: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Diagram:
+    """Rows over columns; ``titles`` and ``rounds`` (of the run) belong to the columns."""
+
+    titles: tuple[str, ...]
+    rounds: tuple[int, ...]
+    rows: tuple[Row, ...]
+    wrong: int
+    left_out: int
+
+
+@dataclass(slots=True)
+class _Sketch:
+    story: Story
+    run: Replay = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.run = self.story.run
+
+    # rows -------------------------------------------------------------------------------------
+
+    def controls(self) -> list[Control]:
+        """Those that move in the run, that the formula names, or that a chain begins with."""
+        run, netlist = self.run, self.run.machine.netlist
+        named = set(self.story.cast.controls)
+        named |= {chain[0].start for chain in self.story.chains if chain[0].kind == "control"}
+        found: list[Control] = []
+        for control in netlist.controls:
+            positions = {self.bits(control, at) for at in run.last}
+            if len(positions) > 1 or control.name in named:
+                found.append(control)
+        return found
+
+    def bits(self, control: Control, at: int) -> tuple[int, ...]:
+        nodes = self.run.machine.controls[control.name]
+        return tuple(self.run.level(node, at) for node in nodes)
+
+    def nets(self, controls: list[Control]) -> list[int]:
+        """Nets in the order of the story: input ports, the chains, then what is named."""
+        netlist = self.run.machine.netlist
+        index = {net.name: net.index for net in netlist.nets}
+        found = [index[bit] for c in controls if c.kind == "in" for bit in c.bits]
+        found += [link.spot.net for chain in self.story.chains for link in chain]
+        found += list(self.story.cast.nets)
+        return [net for net in dict.fromkeys(found) if netlist.nets[net].rail is None]
+
+    def rows(self) -> list[Row]:
+        controls = self.controls()
+        vectors = {net: v for v in self.run.machine.netlist.vectors for net in v.nets}
+        rows = [self.control_row(c) for c in controls if c.kind != "in"]
+        done: set[str] = set()
+        for net in self.nets(controls):
+            vector = vectors.get(net)
+            name = vector.name if vector else self.run.machine.netlist.nets[net].name
+            if name not in done:
+                done.add(name)
+                rows.append(self.net_row(net, vector))
+        rows += [self.store_row(label) for label in self.story.cast.stores]
+        return rows
+
+    def control_row(self, control: Control) -> Row:
+        everywhere = range(len(self.run.instants))
+        bits = [self.bits(control, at) for at in everywhere]
+        if control.kind in ("button", "way", "oscillator"):
+            values = tuple(str(one[0]) for one in bits)
+            return Row(label=control.name, nets=(), wave=True, values=values)
+        label = f"{control.name} outside" if control.kind == "both" else control.name
+        netlist = self.run.machine.netlist
+        texts = tuple(_short(control_text(netlist, control.name, one)) for one in bits)
+        return Row(label=label, nets=(), wave=False, values=texts)
+
+    def net_row(self, net: int, vector: Vector | None) -> Row:
+        everywhere = range(len(self.run.instants))
+        if vector is None:
+            name = self.run.machine.netlist.nets[net].name
+            values = tuple(self.run.net(net, at) for at in everywhere)
+            return Row(label=name, nets=(net,), wave=True, values=values)
+        values = tuple(
+            hexadecimal([self.run.net(bit, at) for bit in vector.nets]) for at in everywhere
+        )
+        label = f"{vector.name}[{vector.left}:{vector.right}]"
+        return Row(label=label, nets=vector.nets, wave=False, values=values)
+
+    def store_row(self, label: str) -> Row:
+        leaves = [
+            store.leaf
+            for store in reversed(self.run.machine.stores)
+            if f"{store.part}.{store.storage}" == label
+        ]
+        everywhere = range(len(self.run.instants))
+        texts = tuple(
+            hexadecimal([str(self.run.level(leaf, at)) for leaf in leaves]) for at in everywhere
+        )
+        return Row(label=label, nets=(), wave=len(leaves) == 1, values=texts)
+
+    # columns ----------------------------------------------------------------------------------
+
+    def columns(self, rows: Sequence[Row]) -> list[int]:
+        """The rounds that are drawn: of each step the last, and those that show more."""
+        run, chosen = self.run, list[int]()
+        for first, last in zip(run.first, run.last, strict=True):
+            if last not in (len(run.instants) - 1, self.story.at) and not self.passing(
+                rows, first, last
+            ):
+                chosen.append(last)
+                continue
+            for at in range(first, last + 1):
+                same = at < last and all(row.values[at] == row.values[at + 1] for row in rows)
+                if not same or at == self.story.at:
+                    chosen.append(at)
+        return chosen
+
+    def passing(self, rows: Sequence[Row], first: int, last: int) -> bool:
+        """Whether a row does something within a step that its end does not show."""
+        start = max(0, first - 1)
+        for row in rows:
+            levels = row.values[start : last + 1]
+            if sum(a != b for a, b in pairwise(levels)) > 1:
+                return True
+        return False
+
+    def title(self, at: int, chosen: Sequence[int]) -> str:
+        here = self.run.instants[at]
+        siblings = [k for k in chosen if self.run.instants[k].step == here.step]
+        name = "start" if here.step == 0 else str(here.step)
+        return name if len(siblings) == 1 else f"{name}.{here.round + 1}"
+
+
+def _short(text: str) -> str:
+    """``8'hA5`` as ``A5``; a port that nobody drives from outside as ``none``."""
+    if text == "released":
+        return "none"
+    return text.partition("'")[2][1:] if "'" in text else text
+
+
+def hexadecimal(bits: Sequence[str]) -> str:
+    """Levels, most significant first, as hexadecimal digits; a digit with a fight is X."""
+    padded = ["0"] * (-len(bits) % 4) + list(bits)
+    digits: list[str] = []
+    for place in range(0, len(padded), 4):
+        group = padded[place : place + 4]
+        odd = next((level for level in (FIGHT, FLOAT) if level in group), "")
+        digits.append(odd or f"{int(''.join(group), 2):X}")
+    return "".join(digits)
+
+
+def diagram(story: Story) -> Diagram:
+    """The rows and columns in which a story is drawn."""
+    sketch = _Sketch(story)
+    rows = sketch.rows()
+    shown = rows[:MAX_ROWS]
+    chosen = sketch.columns(shown)
+    return Diagram(
+        titles=tuple(sketch.title(at, chosen) for at in chosen),
+        rounds=tuple(chosen),
+        rows=tuple(shown),
+        wrong=story.at,
+        left_out=len(rows) - len(shown),
+    )
+
+
+def draw(picture: Diagram, page: Page, indent: str) -> list[str]:
+    """The diagram as lines that fit the page, in blocks of columns if there are many."""
+    label = min(_LABEL, max((len(row.label) for row in picture.rows), default=0))
+    cell = 2 + max(
+        [4, *(len(title) for title in picture.titles)]
+        + [len(row.values[at]) for row in picture.rows if not row.wave for at in picture.rounds]
+    )
+    columns = max(1, (page.width - len(indent) - label - 2) // cell)
+    lines: list[str] = []
+    for start in range(0, len(picture.rounds), columns):
+        if lines:
+            lines.append("")
+        lines += _block(picture, page, indent, range(start, start + columns), (label, cell))
+    return lines + _legend(picture, page, indent)
+
+
+def _block(
+    picture: Diagram, page: Page, indent: str, wanted: range, sizes: tuple[int, int]
+) -> list[str]:
+    label, cell = sizes
+    places = [place for place in wanted if place < len(picture.rounds)]
+    head = "".join(picture.titles[place].ljust(cell) for place in places)
+    lines = [f"{indent}{'':<{label}}  {head}".rstrip()]
+    signs = _DRAWN if page.drawing else _ASCII
+    for row in picture.rows:
+        name = row.label if len(row.label) <= label else f"{row.label[: label - 1]}~"
+        cells = "".join(_cell(row, picture, place, cell, signs) for place in places)
+        lines.append(f"{indent}{name:<{label}}  {cells}".rstrip())
+    if picture.wrong in [picture.rounds[place] for place in places]:
+        place = picture.rounds.index(picture.wrong) - places[0]
+        mark = page.paint("^" * (cell - 1), "red")
+        lines.append(f"{indent}{'':<{label}}  {' ' * (cell * place)}{mark}")
+    return lines
+
+
+def _cell(row: Row, picture: Diagram, place: int, width: int, signs: dict[str, str]) -> str:
+    now = row.values[picture.rounds[place]]
+    before = row.values[picture.rounds[place - 1]] if place > 0 else now
+    if not row.wave:
+        return f"{'|' if now != before else ' '}{now}".ljust(width)
+    first = signs.get(before + now, signs[now])
+    return first + signs[now] * (width - 1)
+
+
+def _legend(picture: Diagram, page: Page, indent: str) -> list[str]:
+    signs = _DRAWN if page.drawing else _ASCII
+    shown = {
+        sign
+        for row in picture.rows
+        for at in picture.rounds
+        for sign in (FIGHT, FLOAT)
+        if (row.values[at] == sign if row.wave else sign in row.values[at] and row.nets)
+    }
+    words: list[str] = []
+    if FIGHT in shown:
+        words.append(f"{signs[FIGHT] * 3} or a digit X: two drive it")
+    if FLOAT in shown:
+        words.append(f"{signs[FLOAT] * 3} or a digit Z: nobody drives it")
+    if picture.left_out:
+        words.append(f"{picture.left_out} more rows are in the trace (--json, --trace-dir)")
+    return [f"{indent}{'; '.join(words)}"] if words else []
