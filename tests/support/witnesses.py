@@ -1,0 +1,219 @@
+"""Independent witnesses of what a board does, run on the same stimuli and compared round by round.
+
+The Machine goes first. Free levels come from outside and are the same for all; which stable value a
+loop takes is the Machine's report, which each other witness takes (and the second evaluator checks
+to be a stable value) for just those nets that its own settling leaves open.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from random import Random
+from typing import Protocol
+
+from breadproof.specs.machine.machine import Machine
+from breadproof.specs.machine.settle import Round
+from breadproof.specs.machine.walk import NotQuiet, Walker
+from breadproof.specs.netlist.model import Netlist
+from tests.support.second_evaluator import NeverQuiet, SecondBoard, SecondRound
+
+Controls = Mapping[str, tuple[int, ...]]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Start:
+    """The content of registers, latches (``U3.R[2]``) and memories (``U7.M``), and the controls."""
+
+    storage: Mapping[str, int]
+    memories: Mapping[str, Sequence[int]]
+    controls: Controls
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SeenRound:
+    """What a witness saw in one round; ``stored`` is None if it cannot see inside.
+
+    ``nets`` are the settled levels, ``stored`` the registers and latches after the round.
+    ``choices`` are what was chosen for loops.
+    """
+
+    nets: Mapping[str, int]
+    stored: Mapping[str, int] | None = None
+    choices: Mapping[str, int] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Seen:
+    """What a witness saw in one step. ``writes`` is None if it cannot tell."""
+
+    rounds: tuple[SeenRound, ...]
+    quiet: bool = True
+    writes: tuple[str, ...] | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Moment:
+    """One step to be made: what changes, the free levels by reader, what the Machine saw."""
+
+    controls: Controls
+    free: Callable[[str], int]
+    machine: Seen | None = None
+
+    def chosen(self, number: int) -> Mapping[str, int] | None:
+        """The Machine's levels in a round."""
+        if self.machine is None or number >= len(self.machine.rounds):
+            return None
+        return self.machine.rounds[number].nets
+
+
+class Witness(Protocol):
+    """Somebody who can run a board."""
+
+    name: str
+
+    def power_up(self, moment: Moment) -> Seen:
+        """The rounds from power-on to the first quiet moment."""
+
+    def step(self, moment: Moment) -> Seen:
+        """The rounds of one step."""
+
+    def memories(self) -> Mapping[str, Sequence[int]] | None:
+        """The words of the memories now; None if it cannot see inside."""
+
+
+class _Recorded(Walker):
+    """A `Walker` that keeps what it saw even if the board does not get quiet."""
+
+    __slots__ = ("seen",)
+    seen: list[SeenRound]
+
+    def advance(self, now: Round[int]) -> bool:
+        changed = super().advance(now)
+        nets = self.record(now)
+        self.seen.append(SeenRound(nets=nets.nets, choices=nets.choices, stored=dict(self.storage)))
+        return changed
+
+
+class MachineWitness:
+    """The Machine, walked with numbers. ``choose`` gives levels for loops."""
+
+    def __init__(self, machine: Machine, start: Start, choose: Callable[[str, int], int]) -> None:
+        self.name = "Machine"
+        self.walker = _Recorded(
+            machine, choice=choose, storage=dict(start.storage), controls=dict(start.controls)
+        )
+        self.walker.seen = []
+        for words, memory in zip(self.walker.memories, machine.memories, strict=True):
+            words[:] = start.memories.get(memory.label, words)
+
+    def power_up(self, moment: Moment) -> Seen:
+        return self._run(moment, self.walker.power_up)
+
+    def step(self, moment: Moment) -> Seen:
+        return self._run(moment, lambda: self.walker.step(moment.controls))
+
+    def _run(self, moment: Moment, act: Callable[[], object]) -> Seen:
+        self.walker.free = moment.free
+        self.walker.seen = []
+        try:
+            made = act()
+        except NotQuiet:
+            return Seen(rounds=tuple(self.walker.seen), quiet=False)
+        return Seen(rounds=tuple(self.walker.seen), writes=getattr(made, "writes"))  # noqa: B009
+
+    def memories(self) -> Mapping[str, Sequence[int]]:
+        pairs = zip(self.walker.machine.memories, self.walker.memories, strict=True)
+        return {memory.label: words for memory, words in pairs}
+
+
+class SecondWitness:
+    """The second evaluator."""
+
+    def __init__(self, netlist: Netlist, start: Start) -> None:
+        self.name = "second evaluator"
+        self.board = SecondBoard(netlist, start.controls, start.storage, start.memories)
+
+    def power_up(self, moment: Moment) -> Seen:
+        return self._run(lambda: self.board.power_up(moment.free, moment.chosen))
+
+    def step(self, moment: Moment) -> Seen:
+        return self._run(lambda: self.board.step(moment.controls, moment.free, moment.chosen))
+
+    def _run(self, act: Callable[[], list[SecondRound]]) -> Seen:
+        try:
+            rounds = act()
+        except NeverQuiet:
+            return Seen(rounds=(), quiet=False)
+        return Seen(
+            rounds=tuple(SeenRound(nets=one.nets, stored=one.stored) for one in rounds),
+            writes=tuple(sorted({part for one in rounds for part in one.written})),
+        )
+
+    def memories(self) -> Mapping[str, Sequence[int]]:
+        return {
+            f"{part}.{name}": [words[address] for address in range(len(words))]
+            for (part, name), words in self.board.memories.items()
+        }
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stimuli:
+    """A start and the changes of controls; ``seed`` decides free levels and loops' choices."""
+
+    start: Start
+    changes: tuple[Controls, ...]
+    seed: int
+
+    def free(self, step: int) -> Callable[[str], int]:
+        """The free levels of a step: any level for each reader."""
+        return lambda reader: Random(f"{self.seed} {step} {reader}").getrandbits(1)
+
+
+class Disagreement(AssertionError):
+    """Two witnesses saw different things."""
+
+
+def compare(machine: Machine, stimuli: Stimuli, others: Sequence[Witness]) -> list[Seen]:
+    """Run all witnesses; returns what the Machine saw.
+
+    Ends early, without complaint, where all agree that the board does not get quiet.
+    """
+    chance = Random(stimuli.seed)
+    first = MachineWitness(machine, stimuli.start, lambda loop, cut: chance.getrandbits(1))
+    seen: list[Seen] = []
+    for number in range(len(stimuli.changes) + 1):
+        controls = stimuli.changes[number - 1] if number else {}
+        moment = Moment(controls=controls, free=stimuli.free(number))
+        mine = first.step(moment) if number else first.power_up(moment)
+        told = Moment(controls=controls, free=moment.free, machine=mine)
+        for other in others:
+            theirs = other.step(told) if number else other.power_up(told)
+            agree(number, first, mine, other, theirs)
+        seen.append(mine)
+        if not mine.quiet:
+            break
+    return seen
+
+
+def agree(step: int, first: Witness, mine: Seen, other: Witness, theirs: Seen) -> None:
+    """Raise `Disagreement` at the first thing in which two witnesses differ."""
+    where = f"step {step}: {first.name} and {other.name}"
+    if mine.quiet != theirs.quiet:
+        raise Disagreement(f"{where}: quiet is {mine.quiet} and {theirs.quiet}")
+    if not mine.quiet:
+        return
+    for number, (one, two) in enumerate(zip(mine.rounds, theirs.rounds, strict=False)):
+        differing = {n: (a, two.nets[n]) for n, a in one.nets.items() if a != two.nets[n]}
+        if differing:
+            raise Disagreement(f"{where}: round {number}: nets {differing}")
+        if one.stored is not None and two.stored is not None and one.stored != two.stored:
+            bits = {n: (b, two.stored[n]) for n, b in one.stored.items() if b != two.stored[n]}
+            raise Disagreement(f"{where}: after round {number}: storage {bits}")
+    if len(mine.rounds) != len(theirs.rounds):
+        raise Disagreement(f"{where}: {len(mine.rounds)} rounds and {len(theirs.rounds)}")
+    if mine.writes is not None and theirs.writes is not None and mine.writes != theirs.writes:
+        raise Disagreement(f"{where}: writes {mine.writes} and {theirs.writes}")
+    one_words, two_words = first.memories(), other.memories()
+    if one_words is not None and two_words is not None and one_words != two_words:
+        raise Disagreement(f"{where}: the memories differ")
