@@ -290,7 +290,9 @@ class Translator:
             if places >= left.width:
                 return v.number(0, width)
             return Value(text=f"{left.within(v.ATOM)}[{places}:]", width=left.width - places)
-        text = f"{v.widened(left, width).sized} {expr.op[:2]} {amount.within(v.PLUS)}"
+        wide = v.widened(left, width)
+        base = wide.sized if wide.number is not None else wide.within(v.SHIFT)
+        text = f"{base} {expr.op[:2]} {amount.within(v.PLUS)}"
         return Value(text=f"({text})[:{width}]", width=width)
 
     # names ------------------------------------------------------------------------------------

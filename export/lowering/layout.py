@@ -8,11 +8,13 @@ _OPEN, _CLOSE = "([{", ")]}"
 _OPERATORS = (" | ", " & ", " + ")
 
 
-def lay_out(text: str, depth: int, comment: str = "") -> list[str]:
+def lay_out(text: str, depth: int, comment: str = "", *, inside: bool = False) -> list[str]:
     """One statement or list item at an indentation, broken if it is too long.
 
-    ``comment`` stands behind it, or above it if there is no room. A text is broken inside the last
-    outermost brackets before which it fits: at commas, each item on a line of its own, or else before operators.
+    ``comment`` stands behind it, or above it if there is no room. A text that stands ``inside`` of
+    brackets is broken before its loosest operators; another one inside its last outermost brackets
+    that leave room for what is before and behind: at commas, each item on a line of its own, or
+    else before operators.
     """
     pad = INDENT * depth
     line = f"{pad}{text}"
@@ -21,22 +23,35 @@ def lay_out(text: str, depth: int, comment: str = "") -> list[str]:
     above = _comment(comment, depth) if comment else []
     if len(line) <= LIMIT:
         return [*above, line]
+    if inside:
+        for operator in _OPERATORS:
+            terms = _split(text, (operator,))
+            if len(terms) > 1:
+                rest = [f"{operator.lstrip()}{term}" for term in terms[1:]]
+                return [
+                    piece
+                    for term in [terms[0], *rest]
+                    for piece in lay_out(term, depth, inside=True)
+                ]
     pairs = _brackets(text)
     if not pairs:
         return [*above, line]
-    fitting = [pair for pair in pairs if pair[0] + 1 + len(pad) <= LIMIT]
-    start, end = fitting[-1] if fitting else pairs[-1]
-    head, inside, tail = text[: start + 1], text[start + 1 : end], text[end:]
-    items = _split(inside, (", ",))
+    room = LIMIT - len(pad)
+    fitting = [(a, b) for a, b in pairs if a < room and len(text) - b <= room]
+    start, end = fitting[-1] if fitting else pairs[0]
+    head, content, tail = text[: start + 1], text[start + 1 : end], text[end:]
+    return [*above, f"{pad}{head}", *_content(content, depth + 1), f"{pad}{tail}"]
+
+
+def _content(text: str, depth: int) -> list[str]:
+    """What stands in brackets, an item a line; numbers in rows of 16."""
+    items = _split(text, (", ",))
     if all(item.startswith("0x") for item in items):
         rows = [f"{', '.join(items[at : at + 16])}," for at in range(0, len(items), 16)]
-        return [*above, f"{pad}{head}", *(f"{pad}{INDENT}{row}" for row in rows), f"{pad}{tail}"]
-    if len(items) > 1 or text[start] == "[":
-        body = [f"{item.removesuffix(',')}," for item in items]
-        laid = [piece for item in body for piece in lay_out(item, depth + 1)]
-    else:
-        laid = _terms(inside, depth + 1)
-    return [*above, f"{pad}{head}", *laid, f"{pad}{tail}"]
+        return [f"{INDENT * depth}{row}" for row in rows]
+    if len(items) > 1:
+        items = [f"{item.removesuffix(',')}," for item in items]
+    return [piece for item in items for piece in lay_out(item, depth, inside=True)]
 
 
 def _comment(text: str, depth: int) -> list[str]:
@@ -65,15 +80,6 @@ def docstring(text: str, depth: int) -> list[str]:
     if len(lines) == 1 and len(lines[0]) + 3 <= LIMIT:
         return [f'{lines[0]}"""']
     return [*lines, f'{pad}"""']
-
-
-def _terms(text: str, depth: int) -> list[str]:
-    for operator in _OPERATORS:
-        terms = _split(text, (operator,))
-        if len(terms) > 1:
-            rest = [f"{operator.lstrip()}{term}" for term in terms[1:]]
-            return [piece for term in [terms[0], *rest] for piece in lay_out(term, depth)]
-    return lay_out(text, depth)
 
 
 def _brackets(text: str) -> list[tuple[int, int]]:
