@@ -8,14 +8,16 @@ from dataclasses import dataclass, field, replace
 
 from breadproof.specs.machine.machine import Machine
 from breadproof.specs.machine.steplogic import CompiledFormula
+from breadproof.specs.machine.trace import Trace
 from breadproof.verify.prove.assumptions import AssumptionAnswer, check_assumptions
 from breadproof.verify.prove.checks import Check, standing_checks
 from breadproof.verify.prove.engine import Engine, Outcome, Property
-from breadproof.verify.prove.extract import extract
+from breadproof.verify.prove.extract import TraceMismatch, extract
 from breadproof.verify.prove.quiet import QuietAnswer, find_rounds
 from breadproof.verify.prove.resting import Cones, Resting
 from breadproof.verify.prove.solver import Deadline
 from breadproof.verify.prove.verdict import Result, Verdict
+from breadproof.verify.prove.witness import confirms
 
 COVER_STEPS = 10
 SAYS = {
@@ -46,6 +48,7 @@ def prove_board(
 
     Raises:
         KeyError: ``only`` names what the board does not have.
+        TraceMismatch: a trace does not show what it was found for (our error).
     """
     for name in only:
         if name not in result_names(machine):
@@ -113,6 +116,13 @@ class _Work:
                     ),
                     first=True,
                 )
+        for name, outcome in self.outcomes.items():
+            if outcome.trace is not None:
+                self.confirm(name, outcome.trace)
+
+    def confirm(self, name: str, trace: Trace) -> None:
+        if not confirms(self.machine, name, trace):
+            raise TraceMismatch(f"the run that was found for {name} does not show it")
 
     # results ----------------------------------------------------------------------------------
 
@@ -123,6 +133,7 @@ class _Work:
         trace = None
         if quiet.verdict == "fails" and quiet.frames and quiet.solver and quiet.moments:
             trace = extract(quiet.frames, quiet.solver, list(quiet.moments), quiet=False)
+            self.confirm("quiet", trace)
         return Result(
             name="quiet",
             kind="standing",

@@ -1,0 +1,129 @@
+"""A trace is believed only after it was walked from itself alone, and shows what it is said to.
+
+The solver's model went through the and-inverter graph; here the same machine runs on numbers. A
+trace that does not confirm is our own error and never a verdict (design.md section 8).
+"""
+
+from __future__ import annotations
+
+from breadproof.specs.machine.machine import Machine
+from breadproof.specs.machine.settle import Round
+from breadproof.specs.machine.trace import Trace, TraceStep
+from breadproof.specs.machine.walk import NotQuiet
+from breadproof.specs.machine.watch import Watcher
+from breadproof.verify.prove.checks import Check, RoundChecks, standing_checks, swing_roots
+
+
+def confirms(machine: Machine, name: str, trace: Trace) -> bool:
+    """Whether ``trace`` is a run that the assumptions allow and whose last step shows ``name``.
+
+    ``name`` is that of a formula (it is violated; a cover: reached), of a standing check (it is
+    broken), or ``quiet`` (the last step never ends).
+    """
+    try:
+        return _Replay(machine, trace).confirms(name)
+    except NotQuiet:
+        return False
+
+
+class _Replay:
+    def __init__(self, machine: Machine, trace: Trace) -> None:
+        self.machine = machine
+        self.trace = trace
+        self.place = 0
+        self.watcher = Watcher(
+            machine,
+            free=self.free,
+            choice=self.choice,
+            storage=dict(trace.storage),
+            controls=dict(trace.steps[0].controls),
+            swing_of=swing_roots(machine),
+        )
+        for unit, words in zip(machine.memories, self.watcher.memories, strict=True):
+            for address, word in trace.words.get(unit.label, {}).items():
+                words[address] = word
+
+    def free(self, reader: str) -> int:
+        return self.trace.steps[self.place].free[reader]
+
+    def choice(self, loop: str, cut: int) -> int:
+        rounds = self.trace.steps[self.place].rounds
+        number = self.watcher.round_number
+        return rounds[number].choices[f"{loop}.{cut}"] if number < len(rounds) else 0
+
+    def confirms(self, name: str) -> bool:
+        last = len(self.trace.steps) - 1
+        before: Round[int] | None = None
+        for self.place, wanted in enumerate(self.trace.steps):
+            endless = name == "quiet" and self.place == last
+            if self.place and not self.one_at_a_time():
+                return False
+            before = self.watcher.rounds[-1] if self.watcher.rounds else None
+            found = self.run(wanted, endless)
+            if [one.nets for one in found.rounds] != [one.nets for one in wanted.rounds]:
+                return False
+            if found.writes != wanted.writes:
+                return False
+            if not endless and not self.allowed():
+                return False
+        if name == "quiet":
+            return self.goes_on()
+        if name in self.watcher.said:
+            return bool(self.watcher.said[name])
+        check = next(one for one in standing_checks(self.machine) if one.name == name)
+        return self.broken(check, before)
+
+    def run(self, wanted: TraceStep, endless: bool) -> TraceStep:
+        limit = len(wanted.rounds) if endless else None
+        if not self.place:
+            return self.watcher.power_up(limit)
+        return self.watcher.step(wanted.controls, limit)
+
+    def one_at_a_time(self) -> bool:
+        """Whether only controls changed that may change together."""
+        together = self.machine.netlist.together
+        if together == "all":
+            return True
+        old, new = self.watcher.controls, self.trace.steps[self.place].controls
+        changed = {name for name, bits in new.items() if bits != old[name]}
+        return len(changed) <= 1 or all(
+            any({a, b} <= set(group) for group in together) for a in changed for b in changed
+        )
+
+    def allowed(self) -> bool:
+        """Whether the controls stand as switches can, and no assumption is violated."""
+        watcher = self.watcher
+        assumes = [f.formula.name for f in self.machine.logic.formulas if f.kind == "assume"]
+        legal = watcher.rounds[-1].levels[self.machine.legal]
+        return bool(legal) and not any(watcher.said[name] for name in assumes)
+
+    def broken(self, check: Check, before: Round[int] | None) -> bool:
+        """Whether a standing check is broken in the last step."""
+        rounds = self.watcher.rounds
+        checks = RoundChecks(self.machine, self.watcher.settler, (check,))
+        if check.kind == "fights":
+            return bool(checks.one(check, [], [], rounds[-1]))
+        if before is None:
+            return check.kind == "float" and bool(checks.one(check, [], [], rounds[-1]))
+        for now in rounds:
+            if checks.round(before, now)[check.name]:
+                return True
+            before = now
+        return False
+
+    def goes_on(self) -> bool:
+        """Whether the last round found no level, or is one that the step has been in before."""
+        machine, rounds = self.machine, self.watcher.rounds
+        if rounds[-1].unsettled:
+            return True
+        if any(one.levels[memory.write] for one in rounds for memory in machine.memories):
+            return False
+        leaves = [leaf for loop in machine.loops for leaf in loop.leaves]
+        leaves += [store.leaf for store in machine.stores]
+        nexts = [store.next for store in machine.stores]
+        states = [
+            ([one.levels[leaf] for leaf in leaves], [one.levels[node] for node in nexts])
+            for one in rounds
+        ]
+        moves = any(rounds[-1].levels[s.leaf] != rounds[-1].levels[s.next] for s in machine.stores)
+        return moves and states[-1] in states[:-1]
