@@ -54,7 +54,8 @@ class _Replay:
     def confirms(self, name: str) -> bool:
         last = len(self.trace.steps) - 1
         before: Round[int] | None = None
-        for self.place, wanted in enumerate(self.trace.steps):
+        for place, wanted in enumerate(self.trace.steps):
+            self.place = place
             endless = name == "quiet" and self.place == last
             if self.place and not self.one_at_a_time():
                 return False
