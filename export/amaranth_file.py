@@ -1,4 +1,4 @@
-"""The board as one Amaranth file that stands alone: what ``breadproof export --to amaranth`` writes."""
+"""The board as one Amaranth file that stands alone (``breadproof export --to amaranth``)."""
 
 from __future__ import annotations
 

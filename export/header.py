@@ -1,4 +1,4 @@
-"""What stands at the top of every exported file: what it is, what it rests on, what it leaves out."""
+"""The top of every exported file: what it is, what it rests on, what it leaves out."""
 
 from __future__ import annotations
 
@@ -18,13 +18,18 @@ class Proofs:
 
 
 def header(netlist: Netlist, lowered: Lowered, proofs: Proofs | None) -> list[str]:
-    """Lines of at most 96 characters; the first one is the title. No date: same board, same text."""
+    """Lines of at most 96 characters, the first one the title; the same board gives the same."""
     from breadproof import __version__
 
     title = netlist.title or netlist.board
-    found = [_plain(f"{title} ({netlist.board}).")[:96], _plain(f"Written by breadproof {__version__}.")]
+    found = [
+        _plain(f"{title} ({netlist.board}).")[:96],
+        _plain(f"Written by breadproof {__version__}."),
+    ]
     ticks = lowered.cuts.ticks
-    round_is = "One tick of the clock is one round" if ticks == 1 else f"{ticks} ticks are one round"
+    round_is = (
+        "One tick of the clock is one round" if ticks == 1 else f"{ticks} ticks are one round"
+    )
     paragraphs = [
         f"{round_is}: all logic settles with no delay, then all storage looks at the settled "
         "levels at once. The board's own clock is a level like any other; this clock is faster. "
@@ -34,7 +39,7 @@ def header(netlist: Netlist, lowered: Lowered, proofs: Proofs | None) -> list[st
     if ticks > 1:
         paragraphs.append(
             "Nets that depend on each other without storage between are held in registers and "
-            "settle over the ticks of a round; 'unsettled' on its last tick tells that they did not."
+            "settle over the ticks of a round; 'unsettled' on its last tick tells if they did not."
         )
     paragraphs.append(_fights(netlist, lowered, proofs))
     if lowered.free:

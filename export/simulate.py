@@ -74,7 +74,6 @@ class Bench:
         self.domain = ClockDomain("sync", reset_less=True)
         wrapper.domains += self.domain
         wrapper.submodules.top = self.top
-        # Which nets float, and with it which signals are used, is the board's affair.
         simulator = Simulator(wrapper)
         held: list[Any] = []
 
@@ -224,7 +223,7 @@ class Bench:
 
     def advance(self) -> bool:
         """The last tick: storage moves. Whether any of it changed."""
-        changed = any([self.write_changes(label) for label in self.writing()])
+        changed = any(self.write_changes(label) for label in self.writing())
         before = int(self.context.get(self.store_row))
         self.tick()
         return changed or int(self.context.get(self.store_row)) != before

@@ -88,7 +88,9 @@ class _Nets:
         self.writer = writer
         names = [net.name for net in netlist.nets]
         grouped = {index for vector in netlist.vectors for index in vector.nets}
-        rows = [(net.name, (net.name,)) for net in netlist.nets if net.index not in grouped]
+        rows: list[tuple[str, tuple[str, ...]]] = [
+            (net.name, (net.name,)) for net in netlist.nets if net.index not in grouped
+        ]
         rows += [
             (f"{vector.name}[{vector.left}:{vector.right}]", tuple(names[i] for i in vector.nets))
             for vector in netlist.vectors

@@ -63,7 +63,9 @@ class _Scope:
                 return v.name(self.writer.remembered(name))
             return v.name(f"self.{self.writer.reads[name]}")
         if name in self.writer.inner:
-            return v.name(self.writer.inner_before(name) if self.before else self.writer.inner[name])
+            return v.name(
+                self.writer.inner_before(name) if self.before else self.writer.inner[name]
+            )
         return None
 
     def storage(self, name: str) -> Value | None:
@@ -315,4 +317,3 @@ class _ChipWriter:
             ("data", now.exactly(memory.source, memory.bits)),
         ):
             self.body += lay_out(f"m.d.comb += self.{port}.{name}.eq({value.text})", 2)
-

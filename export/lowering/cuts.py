@@ -32,9 +32,7 @@ class Cuts:
     behind: tuple[frozenset[int], ...]
 
 
-def find_cuts(
-    netlist: Netlist, plans: tuple[NetPlan, ...], always_known: Iterable[int]
-) -> Cuts:
+def find_cuts(netlist: Netlist, plans: tuple[NetPlan, ...], always_known: Iterable[int]) -> Cuts:
     """Cut all loops.
 
     Starting anywhere, each tick settles at least one more bit of a cut net, if anything is left
@@ -68,9 +66,9 @@ def find_cuts(
     )
 
 
-def _cut(needs: nx.DiGraph, members: list[int], known: frozenset[int]) -> list[int]:
+def _cut(needs: nx.DiGraph[int], members: list[int], known: frozenset[int]) -> list[int]:
     """Nets whose removal leaves no loop: always the one with most ways through it, for its bits."""
-    left = nx.DiGraph(needs.subgraph(members))
+    left: nx.DiGraph[int] = nx.DiGraph(needs.subgraph(members))
     cut: list[int] = []
     while True:
         looping: list[int] = []
@@ -89,9 +87,9 @@ def _cut(needs: nx.DiGraph, members: list[int], known: frozenset[int]) -> list[i
         left.remove_node(cut[-1])
 
 
-def dependencies(netlist: Netlist, plans: tuple[NetPlan, ...]) -> nx.DiGraph:
+def dependencies(netlist: Netlist, plans: tuple[NetPlan, ...]) -> nx.DiGraph[int]:
     """An edge from each net to every net whose level depends on it within a round."""
-    needs = nx.DiGraph()
+    needs: nx.DiGraph[int] = nx.DiGraph()
     needs.add_nodes_from(range(len(netlist.nets)))
     for part in netlist.parts:
         if part.device != "chip":
@@ -140,7 +138,9 @@ def pin_dependencies(part: c.PartType) -> Mapping[str, frozenset[str]]:
     for output in part.logic:
         bits = _bitwise(output)
         for position, name in enumerate(output.names):
-            level = needed(output.level) if bits is None else frozenset(known.get(bits[position], ()))
+            level = (
+                needed(output.level) if bits is None else frozenset(known.get(bits[position], ()))
+            )
             found[name] = level | needed(output.when)
     return found
 

@@ -179,9 +179,9 @@ class Translator:
             case s.Name() | s.Index() | s.Part() | s.Slide():
                 return self.select(expr)
             case s.Unary():
-                return self.unary(expr, width)
+                return self._unary(expr, width)
             case s.Binary():
-                return self.binary(expr, width)
+                return self._binary(expr, width)
             case s.Conditional():
                 return v.chosen(
                     self.boolean(expr.test),
@@ -199,11 +199,11 @@ class Translator:
         """A number keeps its sign only where the whole formula is signed."""
         return self.formula is not None and self.signed(self.formula.expr)
 
-    def unary(self, expr: s.Unary, width: int) -> Value:
+    def _unary(self, expr: s.Unary, width: int) -> Value:
         if expr.op == "!":
             return v.inverted(self.boolean(expr.operand))
         if expr.op in _REDUCE:
-            return self.reduction(expr)
+            return self._reduction(expr)
         operand = self.value(expr.operand, width)
         if expr.op == "+":
             return operand
@@ -214,7 +214,7 @@ class Translator:
         text = f"(-{v.widened(operand, width).within(v.UNARY)})[:{width}]"
         return Value(text=text, width=width)
 
-    def reduction(self, expr: s.Unary) -> Value:
+    def _reduction(self, expr: s.Unary) -> Value:
         operand = self.own(expr.operand)
         if operand.number is not None:
             ones = operand.number.bit_count()
@@ -227,14 +227,14 @@ class Translator:
             result = Value(text=f"{operand.within(v.ATOM)}.{_REDUCE[expr.op]}()")
         return v.inverted(result) if expr.op[0] == "~" else result
 
-    def binary(self, expr: s.Binary, width: int) -> Value:
+    def _binary(self, expr: s.Binary, width: int) -> Value:
         if expr.op in _LOGIC:
             pair = (self.boolean(expr.left), self.boolean(expr.right))
             return v.all_of(pair) if expr.op == "&&" else v.any_of(pair)
         if expr.op in _COMPARE:
-            return self.comparison(expr)
+            return self._comparison(expr)
         if expr.op in _SHIFT:
-            return self.shift(expr, width)
+            return self._shift(expr, width)
         left, right = self.value(expr.left, width), self.value(expr.right, width)
         if expr.op == "~^":
             return v.inverted(v.widened(self.bitwise("^", left, right, width), width))
@@ -257,7 +257,7 @@ class Translator:
             return Value(text=text, width=grown, bind=bind)
         return Value(text=f"({text})[:{width}]", width=width)
 
-    def comparison(self, expr: s.Binary) -> Value:
+    def _comparison(self, expr: s.Binary) -> Value:
         if expr.op not in ("==", "!=", "===", "!==") and (
             self.signed(expr.left) and self.signed(expr.right)
         ):
@@ -275,7 +275,7 @@ class Translator:
         text = f"{left.within(v.OR)} {python} {right.within(v.OR)}"
         return Value(text=text, bind=v.COMPARE)
 
-    def shift(self, expr: s.Binary, width: int) -> Value:
+    def _shift(self, expr: s.Binary, width: int) -> Value:
         if expr.op == ">>>" and self.signed(expr.left):
             raise self.refuse(expr, "a shift of a signed constant")
         left, amount = self.value(expr.left, width), self.own(expr.right)
@@ -310,7 +310,7 @@ class Translator:
                     word = self.scope.word(base.path, self.own(expr.at))
                     if word is not None:
                         return word
-                return self.index(base, expr)
+                return self._index(base, expr)
             case s.Part(base=s.Name() as base):
                 return self.range(base, self.constant(expr.left), self.constant(expr.right), expr)
             case s.Slide(base=s.Name() as base):
@@ -319,10 +319,10 @@ class Translator:
                 return self.range(base, low + width - 1, low, expr)
             case s.Part():
                 low, high = self.constant(expr.right), self.constant(expr.left)
-                return self.slice(self.select_base(expr.base), high, low)
+                return self._slice(self.select_base(expr.base), high, low)
             case s.Index():
                 place = self.constant(expr.at)
-                return self.slice(self.select_base(expr.base), place, place)
+                return self._slice(self.select_base(expr.base), place, place)
             case _:
                 raise self.refuse(expr, "a selection from this")
 
@@ -332,7 +332,7 @@ class Translator:
             raise self.refuse(expr, "a selection from this")
         return self.select(expr)
 
-    def slice(self, value: Value, high: int, low: int) -> Value:
+    def _slice(self, value: Value, high: int, low: int) -> Value:
         if low == 0 and high == value.width - 1:
             return value
         base = value.within(v.ATOM)
@@ -341,20 +341,20 @@ class Translator:
         text = f"{base}[{low if low else ''}:{high + 1 if high + 1 < value.width else ''}]"
         return Value(text=text, width=high - low + 1)
 
-    def index(self, base: s.Name, expr: s.Index) -> Value:
+    def _index(self, base: s.Name, expr: s.Index) -> Value:
         content = self.scope.storage(base.path)
         if content is None:
             raise self.refuse(expr, f"a bit of '{base.path}'")
         at = self.own(expr.at)
         if at.number is not None:
-            return self.slice(content, at.number, at.number)
+            return self._slice(content, at.number, at.number)
         return Value(text=f"{content.text}.bit_select({at.text}, 1)")
 
     def range(self, base: s.Name, left: int, right: int, expr: s.Expr) -> Value:
         """``R[3:0]`` of storage, or the pins D3 to D0."""
         content = self.scope.storage(base.path)
         if content is not None:
-            return self.slice(content, left, right)
+            return self._slice(content, left, right)
         step = -1 if left >= right else 1
         bits = [self.scope.bit(f"{base.path}{k}") for k in range(left, right + step, step)]
         found = [bit for bit in bits if bit is not None]

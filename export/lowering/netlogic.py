@@ -69,7 +69,7 @@ class NetTexts:
         self.control = control
         self.pin = pin
         self.resolver = resolver
-        self.groups = [self.net_groups(plan) for plan in plans]
+        self.groups = [self._net_groups(plan) for plan in plans]
 
     def source(self, driver: Driver) -> tuple[Value, Value]:
         """(drives, level) of a driver, contacts aside."""
@@ -83,7 +83,7 @@ class NetTexts:
             raise AssertionError("a pin driver without a pin")
         return self.pin(driver.pin)
 
-    def net_groups(self, plan: NetPlan) -> list[Group]:
+    def _net_groups(self, plan: NetPlan) -> list[Group]:
         groups: list[Group] = []
         lows: list[Value] = []
         low_labels: list[str] = []
@@ -101,9 +101,7 @@ class NetTexts:
             else:
                 groups.append(Group(drives=active, level=level, labels=(label,)))
         if lows:
-            groups.append(
-                Group(drives=v.any_of(lows), level=v.ZERO, labels=tuple(low_labels))
-            )
+            groups.append(Group(drives=v.any_of(lows), level=v.ZERO, labels=tuple(low_labels)))
         return [group for group in groups if group.drives.number != 0]
 
     def strong(self, net: int) -> Strong:

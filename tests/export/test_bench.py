@@ -3,8 +3,8 @@
 from pathlib import Path
 
 import pytest
-from breadproof.export.simulate import Bench, NotQuiet, PinLevel
 
+from breadproof.export.simulate import Bench, NotQuiet, PinLevel
 from tests.export import boards
 
 
@@ -91,7 +91,7 @@ def test_net_that_two_drive_reads_what_each_reader_likes(tmp_path: Path) -> None
 
 
 def test_open_collectors_share_a_net(tmp_path: Path) -> None:
-    """Wired AND (common practice): low if any output conducts; a lone one floats when it lets go."""
+    """Wired AND (common practice): low if any output conducts; a lone one can float."""
     run = bench(tmp_path, boards.WIRED_AND)
     run.set_free({"lone": 1, "U1.12": 0})
     table = {(0, 0): 1, (0, 1): 0, (1, 0): 0, (1, 1): 0}

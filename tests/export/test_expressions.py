@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 from amaranth.hdl import Cat, Const, Module, Mux, Signal
 from amaranth.sim import Simulator
+
 from breadproof.export.lowering import values as v
 from breadproof.export.lowering.expressions import Translator
 from breadproof.export.lowering.values import Value

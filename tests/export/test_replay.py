@@ -5,12 +5,12 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+
 from breadproof.export.replay import replay
 from breadproof.specs.machine.machine import Machine
 from breadproof.specs.machine.trace import Trace, TraceStep
 from breadproof.specs.machine.walk import Walker
 from breadproof.specs.netlist.model import Control
-
 from tests.export import boards
 
 

@@ -6,9 +6,9 @@ import sys
 from pathlib import Path
 
 import pytest
+
 from breadproof.export.amaranth_file import generate
 from breadproof.export.header import Proofs
-
 from tests.export import boards
 
 ODD_NAMES = """
@@ -48,13 +48,15 @@ def test_file_is_plain_python_with_short_lines(tmp_path: Path, text: str) -> Non
         for node in ast.walk(tree)
         if isinstance(node, ast.Import | ast.ImportFrom)
     }
-    assert imported <= {"amaranth.hdl", "amaranth.lib", "amaranth.lib.memory", "amaranth.lib.wiring"}
+    assert imported <= {
+        "amaranth.hdl",
+        "amaranth.lib",
+        "amaranth.lib.memory",
+        "amaranth.lib.wiring",
+    }
     used = {node.id for node in ast.walk(tree) if isinstance(node, ast.Name)}
     names = [
-        alias.name
-        for node in tree.body
-        if isinstance(node, ast.ImportFrom)
-        for alias in node.names
+        alias.name for node in tree.body if isinstance(node, ast.ImportFrom) for alias in node.names
     ]
     assert sorted(set(names) - used) == []
 

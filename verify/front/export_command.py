@@ -40,9 +40,7 @@ FORMS = ("amaranth", "verilog", "rtlil")
     show_default=True,
     help="Seconds to prove that no two drivers fight.",
 )
-def command(
-    board: Path, form: str, output: Path | None, unproved: bool, seconds: float
-) -> int:
+def command(board: Path, form: str, output: Path | None, unproved: bool, seconds: float) -> int:
     """Write the board BOARD as Amaranth, Verilog or RTLIL.
 
     It is written only if it is proved that no net is driven by two at once, or with --unproved.
