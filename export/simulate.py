@@ -100,9 +100,10 @@ class Bench:
                 for name in pair
             )
         )
-        self.control_row = self.row(
-            dict.fromkeys(name for bits in self.lowered.controls.values() for name, _ in bits)
-        )
+        self.control_widths = {
+            name: len(self.at(name)) for bits in self.lowered.controls.values() for name, _ in bits
+        }
+        self.control_row = self.row(self.control_widths)
 
     def at(self, attribute: str) -> Any:
         """What an attribute of the top class is, dots included."""
