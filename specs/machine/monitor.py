@@ -154,6 +154,8 @@ class _Compiling:
         return self.compiler.gather(node, pulses)
 
     def has_past(self) -> int:
+        if self.tick == Graph.TRUE:
+            return self.graph.not_(self.compiler.first)
         return self.shared("seen", Graph.TRUE, lambda leaf: self.graph.or_(leaf, self.tick))
 
     def previous(self, bits: Bits, steps: int) -> Bits:
@@ -205,8 +207,7 @@ class _Compiling:
         graph = self.graph
         match expr:
             case s.Always():
-                since = self.own("always", lambda leaf: graph.or_(leaf, active))
-                held = graph.and_(graph.or_(since, active), self.tick)
+                held = graph.and_(self.ever_since(active), self.tick)
                 if expr.never:
                     level = self.needs_boolean(expr.operand, "stands under never")
                     self.note_conjuncts(expr.operand, held)
@@ -229,6 +230,13 @@ class _Compiling:
             case _:
                 level = self.needs_boolean(expr, f"stands inside '{self.text(expr)}'")
                 self.bad.append(graph.and_(active, graph.not_(level)))
+
+    def ever_since(self, active: int) -> int:
+        """From ``active`` on; from the first step on is always."""
+        if active == self.compiler.first:
+            return Graph.TRUE
+        since = self.own("always", lambda leaf: self.graph.or_(leaf, active))
+        return self.graph.or_(since, active)
 
     def note_conjuncts(self, expr: s.Expr, active: int) -> None:
         """Under never each factor must be possible, or the formula says nothing."""

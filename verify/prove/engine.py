@@ -10,7 +10,7 @@ from __future__ import annotations
 import itertools
 import time
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
 from breadproof.specs.machine.machine import Machine
@@ -20,7 +20,7 @@ from breadproof.verify.prove.frames import Frames, Moment
 from breadproof.verify.prove.invariants import find_invariants
 from breadproof.verify.prove.solver import Deadline, Solver
 
-MAX_STEPS = 10
+MAX_STEPS = 40
 """Runs are searched up to this many steps beyond the first; longer ones stay undecided."""
 
 
@@ -43,6 +43,14 @@ class Outcome:
     because: str = ""
     trace: Trace | None = None
     notes: tuple[str, ...] = ()
+
+
+@dataclass(slots=True)
+class _Open:
+    """A property that is not settled yet, and the seconds it took so far."""
+
+    one: Property
+    spent: float = 0.0
 
 
 @dataclass(slots=True)
@@ -81,15 +89,19 @@ class Engine:
 
     # groups -----------------------------------------------------------------------------------
 
-    def settle(self, properties: Sequence[Property]) -> dict[str, Outcome]:
-        """An outcome for each property, by name."""
+    def settle(
+        self, properties: Sequence[Property], wanted: Sequence[Property] = ()
+    ) -> dict[str, Outcome]:
+        """An outcome for each property, by name; ``wanted`` are hoped to be reached (covers).
+
+        What is settled by a short chain comes before what needs a long one.
+        """
         outcomes: dict[str, Outcome] = {}
         at_first = self.fail_group(properties, 0, outcomes)
-        hard = self.prove_group(at_first, outcomes)
-        for number, one in enumerate(hard):
-            self.progress(f"{one.name} ({number + 1} of {len(hard)} hard ones)")
-            outcomes[one.name] = self.alone(one)
-        return {one.name: outcomes[one.name] for one in properties}
+        hard = [_Open(one) for one in self.prove_group(at_first, outcomes)]
+        self.deepen([_Open(one) for one in wanted], outcomes, start=0)
+        self.deepen(hard, outcomes, start=1)
+        return {one.name: outcomes[one.name] for one in (*properties, *wanted)}
 
     def fail_group(
         self, properties: Sequence[Property], step: int, outcomes: dict[str, Outcome]
@@ -106,11 +118,13 @@ class Engine:
                 return left
             if answer == "unknown":
                 for one in left:
-                    outcomes[one.name] = self._undecided(step, start, self.solver.reason)
+                    outcomes[one.name] = self._undecided(
+                        step, self.solver.reason, time.monotonic() - start
+                    )
                 return []
             broken = self._true_ones(bad)
             for one in [one for one in left if one.name in broken]:
-                outcomes[one.name] = self.reached(one, step, start)
+                outcomes[one.name] = self.reached(one, step)
             left = [one for one in left if one.name not in broken]
         return []
 
@@ -149,40 +163,53 @@ class Engine:
 
     # one property -----------------------------------------------------------------------------
 
-    def alone(self, one: Property, *, first: bool = False) -> Outcome:
-        """Unrolling and induction, deeper and deeper, within the time limit.
+    def deepen(self, left: list[_Open], outcomes: dict[str, Outcome], start: int) -> None:
+        """Unrolling and induction of all that is left, one more step at a time.
 
-        ``first``: the first step was not searched yet.
+        Each property has its own time limit, and a chain is never longer than it must be.
         """
-        start, deadline = time.monotonic(), Deadline(self.seconds)
-        if first:
-            self.reach(0)
-            initially = [self.frames.initial, one.bad(self.frames.moments[0])]
-            if self.solver.check(initially, deadline.left) == "sat":
-                return self.reached(one, 0, start, model=True)
-        for steps in range(1, MAX_STEPS + 1):
+        for steps in range(start, MAX_STEPS + 1):
+            if not left:
+                return
             self.reach(steps)
-            bad = [one.bad(moment) for moment in self.frames.moments[: steps + 1]]
-            answer = self.solver.check([self.frames.initial, bad[steps]], deadline.left)
-            if answer == "sat":
-                return self.reached(one, steps, start, model=True)
-            if answer == "unknown":
-                return self._undecided(steps, start, self.solver.reason)
+            for number, item in enumerate(left):
+                self.progress(
+                    f"{item.one.name}: {steps} steps ({number + 1} of {len(left)} open ones)"
+                )
+                begin = time.monotonic()
+                outcome = self.look(item, steps)
+                item.spent += time.monotonic() - begin
+                if outcome is not None:
+                    outcomes[item.one.name] = replace(outcome, seconds=item.spent)
+            left = [item for item in left if item.one.name not in outcomes]
+            if steps == 2 and left and not self.strengthened:
+                self.strengthen(Deadline(self.seconds))
+        for item in left:
+            outcomes[item.one.name] = self._undecided(
+                MAX_STEPS, f"no proof by induction over {MAX_STEPS} steps", item.spent
+            )
+
+    def look(self, item: _Open, steps: int) -> Outcome | None:
+        """One property at one depth: reached, proved, given up, or None to go deeper."""
+        deadline = Deadline(self.seconds - item.spent)
+        bad = [item.one.bad(moment) for moment in self.frames.moments[: steps + 1]]
+        answer = self.solver.check([self.frames.initial, bad[steps]], deadline.left)
+        if answer == "sat":
+            return self.reached(item.one, steps, model=True)
+        if answer == "unsat" and steps:
             earlier = [literal ^ 1 for literal in bad[:steps]]
             answer = self.solver.check([*earlier, bad[steps]], deadline.left)
             if answer == "unsat":
-                self._note_question(one.name, [*earlier, bad[steps]])
+                self._note_question(item.one.name, [*earlier, bad[steps]])
                 return Outcome(
                     verdict="never",
                     method=f"induction over {steps} step{'s' if steps > 1 else ''}",
                     steps=steps,
-                    seconds=time.monotonic() - start,
+                    seconds=item.spent,
                 )
-            if answer == "unknown":
-                return self._undecided(steps, start, self.solver.reason)
-            if steps == 2 and not self.strengthened:
-                self.strengthen(deadline)
-        return self._undecided(MAX_STEPS, start, f"no proof by induction over {MAX_STEPS} steps")
+        if answer == "unknown":
+            return self._undecided(steps, self.solver.reason)
+        return None
 
     def strengthen(self, deadline: Deadline) -> None:
         """Find what formulas' memories imply about the board, and assume it from now on."""
@@ -195,13 +222,14 @@ class Engine:
         if self.questions is not None:
             self.questions += [(f"invariant {k}", q) for k, q in enumerate(found.questions)]
 
-    def reached(self, one: Property, steps: int, start: float, *, model: bool = False) -> Outcome:
+    def reached(self, one: Property, steps: int, *, model: bool = False) -> Outcome:
         """The run that a property is broken by; asked again unless the model is at hand."""
+        start = time.monotonic()
         if not model:
             bad = one.bad(self.frames.moments[steps])
             answer = self.solver.check([self.frames.initial, bad], self.seconds)
             if answer != "sat":
-                return self._undecided(steps, start, self.solver.reason)
+                return self._undecided(steps, self.solver.reason)
         self.prefer_rest(one.bad(self.frames.moments[steps]), steps)
         trace = extract(self.frames, self.solver, self.frames.moments[: steps + 1])
         return Outcome(
@@ -217,11 +245,17 @@ class Engine:
 
         Each wish is kept only if the run is still possible; the last answer is "sat" in the end.
         """
-        deadline = Deadline(min(2.0, self.seconds))
+        deadline = Deadline(min(0.5, self.seconds))
         wishes = [self.frames.initial, bad]
-        for literal in self._wished_low(steps):
-            if self.solver.check([*wishes, literal ^ 1], deadline.left) == "sat":
-                wishes.append(literal ^ 1)
+        wanted = dict.fromkeys(literal ^ 1 for literal in self._wished_low(steps) if literal > 1)
+        chunks = [list(wanted)]
+        while chunks and deadline.left > 0:
+            chunk = chunks.pop()
+            if self.solver.check([*wishes, *chunk], deadline.left) == "sat":
+                wishes += chunk
+            elif len(chunk) > 1:
+                half = len(chunk) // 2
+                chunks += [chunk[half:], chunk[:half]]
         if self.solver.check(wishes, self.seconds) != "sat":
             raise AssertionError("a question that was answered is not answered again")
 
@@ -236,12 +270,12 @@ class Engine:
                 yield literal
         yield from moments[0].start_store.values()
 
-    def _undecided(self, steps: int, start: float, because: str) -> Outcome:
+    def _undecided(self, steps: int, because: str, seconds: float = 0.0) -> Outcome:
         return Outcome(
             verdict="undecided",
             method="",
             steps=steps,
-            seconds=time.monotonic() - start,
+            seconds=seconds,
             because=because,
         )
 
@@ -251,7 +285,7 @@ class Engine:
 
     def reachable(self, one: Property, steps: int, seconds: float) -> Outcome:
         """Like `alone`, for a condition that is hoped to be reached; no trace."""
-        start, deadline = time.monotonic(), Deadline(seconds)
+        deadline = Deadline(seconds)
         for depth in range(steps + 1):
             self.reach(depth)
             bad = [one.bad(moment) for moment in self.frames.moments[: depth + 1]]
@@ -265,4 +299,4 @@ class Engine:
                     return Outcome(verdict="never", method="induction", steps=depth, seconds=0.0)
             if answer == "unknown":
                 break
-        return self._undecided(steps, start, self.solver.reason or "not reached")
+        return self._undecided(steps, self.solver.reason or "not reached")

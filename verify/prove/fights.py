@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from breadproof.specs.machine.machine import Machine
 from breadproof.verify.prove.checks import standing_checks
-from breadproof.verify.prove.engine import Engine, Property
+from breadproof.verify.prove.engine import Engine
+from breadproof.verify.prove.prover import check_property
 from breadproof.verify.prove.quiet import find_rounds
 from breadproof.verify.prove.solver import Deadline
 
@@ -19,9 +20,7 @@ def fights_proved(machine: Machine, seconds: float) -> tuple[tuple[str, ...], tu
     if quiet.verdict != "holds":
         return (), tuple(nets)
     engine = Engine(machine, quiet.rounds, seconds)
-    outcomes = engine.settle(
-        [Property(name=name, bad=lambda moment, name=name: moment.broken[name]) for name in names]
-    )
+    outcomes = engine.settle([check_property(name) for name in names])
     proved = [
         net for net, name in zip(nets, names, strict=True) if outcomes[name].verdict == "never"
     ]

@@ -95,27 +95,11 @@ class _Work:
     def settle(
         self, engine: Engine, checks: tuple[Check, ...], formulas: list[CompiledFormula]
     ) -> None:
-        properties = [
-            Property(name=c.name, bad=lambda moment, name=c.name: moment.broken[name])
-            for c in checks
-        ]
-        properties += [
-            Property(name=f.formula.name, bad=lambda moment, node=f.bad: moment.values[node])
-            for f in formulas
-            if f.kind == "assert"
-        ]
+        properties = [check_property(check.name) for check in checks]
+        properties += [self._property(f) for f in formulas if f.kind == "assert"]
+        covers = [self._property(f) for f in formulas if f.kind == "cover"]
         self.progress(f"proving {len(properties)} properties")
-        self.outcomes = engine.settle(properties)
-        for formula in formulas:
-            if formula.kind == "cover":
-                self.progress(f"looking for a run: {formula.formula.name}")
-                self.outcomes[formula.formula.name] = engine.alone(
-                    Property(
-                        name=formula.formula.name,
-                        bad=lambda moment, node=formula.bad: moment.values[node],
-                    ),
-                    first=True,
-                )
+        self.outcomes = engine.settle(properties, covers)
         for name, outcome in self.outcomes.items():
             if outcome.trace is not None:
                 self.confirm(name, outcome.trace)
@@ -123,6 +107,12 @@ class _Work:
     def confirm(self, name: str, trace: Trace) -> None:
         if not confirms(self.machine, name, trace):
             raise TraceMismatch(f"the run that was found for {name} does not show it")
+
+    def _property(self, formula: CompiledFormula) -> Property:
+        return self._node_property(formula.formula.name, formula.bad)
+
+    def _node_property(self, name: str, node: int) -> Property:
+        return Property(name=name, bad=lambda moment: moment.values[node])
 
     # results ----------------------------------------------------------------------------------
 
@@ -264,18 +254,17 @@ class _Work:
         never: list[str] = []
         unknown = False
         for antecedent in formula.antecedents:
-            outcome = engine.reachable(
-                Property(
-                    name=antecedent.text,
-                    bad=lambda moment, node=antecedent.node: moment.values[node],
-                ),
-                3,
-                min(5.0, self.seconds),
-            )
+            wanted = self._node_property(antecedent.text, antecedent.node)
+            outcome = engine.reachable(wanted, 3, min(5.0, self.seconds))
             if outcome.verdict == "never":
                 never.append(antecedent.text)
             unknown = unknown or outcome.verdict == "undecided"
         return None if unknown and not never else tuple(never)
+
+
+def check_property(name: str) -> Property:
+    """A standing check as a property."""
+    return Property(name=name, bad=lambda moment: moment.broken[name])
 
 
 def _asserted(outcome: Outcome) -> Verdict:
