@@ -53,10 +53,10 @@ class Watcher(Walker):
 
     def step(self, controls: Mapping[str, tuple[int, ...]], limit: int | None = None) -> TraceStep:
         """See `Walker`."""
+        self.remembered = {m.leaf: self.at(m.next) for m in self.machine.logic.monitors}
         before = self.rounds[-1]
         self.rounds = []
         step = Walker.step(self, controls, limit)
-        self.remembered = {m.leaf: self.at(m.next) for m in self.machine.logic.monitors}
         gathered = dict.fromkeys((one.leaf for one in self.machine.logic.gathered), 0)
         for now in self.rounds:
             for one in self.machine.logic.gathered:
