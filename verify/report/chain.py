@@ -214,7 +214,9 @@ class Tracer:
         if spot.at == 0 and not enable_only and not self.speaks(pin.label, spot.net):
             return []
         inside = self.insides(pin.part)
-        roots = inside.output(pin.label, enable_only=enable_only)
+        # Where it began or ended to drive, what it would drive is not the story.
+        switched = not pulsing and self.drive_move(pin.label, spot.at) == spot.at > 0
+        roots = inside.output(pin.label, enable_only=enable_only or switched)
         support = inside.support(roots)
         found = [
             self.by_pin(spot, f"{pin.part}.{self.number(pin.part, name)}", pin.label)

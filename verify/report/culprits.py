@@ -35,12 +35,16 @@ class Cast:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Story:
-    """A counterexample with what is told of it; ``at`` is the round in which it goes wrong."""
+    """A counterexample with what is told of it.
+
+    ``at`` is the round in which it goes wrong; ``restless``: the board does not get quiet.
+    """
 
     run: Replay
     cast: Cast
     chains: tuple[Chain, ...]
     at: int
+    restless: bool
 
 
 def tell(result: Result, run: Replay) -> Story:
@@ -58,10 +62,10 @@ def tell(result: Result, run: Replay) -> Story:
     elif what:
         at = run.broken_at(result.name)
         _of_pin(run, machine, kind, what, at, cast)
-    else:
-        _of_unrest(run, cast)
+    elif result.name == "quiet":
+        at = _of_unrest(run, cast)
     chains = _chains(result, run, cast, at)
-    return Story(run=run, cast=cast, chains=chains, at=at)
+    return Story(run=run, cast=cast, chains=chains, at=at, restless=result.name == "quiet")
 
 
 # ------------------------------------------------------------------------- formulas
@@ -224,12 +228,21 @@ def _moves(run: Replay, pin: Pin, at: int) -> bool:
     return run.swings(node, at) or run.level(node, at) != run.level(node, at - 1)
 
 
-def _of_unrest(run: Replay, cast: Cast) -> None:
-    """The nets that still move in the last rounds."""
+def _of_unrest(run: Replay, cast: Cast) -> int:
+    """The nets of loops that find no level, and those that still move; where it begins."""
     last = len(run.instants) - 1
+    rounds = range(run.first[-1], last + 1)
+    begin = next((at for at in rounds if run.instants[at].levels.unsettled), last)
+    names = {net.name: net.index for net in run.machine.netlist.nets}
+    for loop in run.machine.loops:
+        ends = zip(loop.leaves, loop.functions, strict=True)
+        if any(run.level(leaf, last) != run.level(function, last) for leaf, function in ends):
+            loose = [names[name] for name in loop.variables if name in names]
+            cast.nets.update(dict.fromkeys(loose))
     for net in run.machine.netlist.nets:
         if any(run.moved(net.index, at) for at in range(max(1, last - 2), last + 1)):
             cast.nets[net.index] = None
+    return begin
 
 
 # ------------------------------------------------------------------------- chains
@@ -238,7 +251,8 @@ def _of_unrest(run: Replay, cast: Cast) -> None:
 def _chains(result: Result, run: Replay, cast: Cast, at: int) -> tuple[Chain, ...]:
     tracer = Tracer(run)
     found: list[Chain] = []
-    if result.name.startswith("glitch:"):
+    pulsing = run.instants[at].levels.unsettled if result.name == "quiet" else False
+    if result.name.startswith("glitch:") or pulsing:
         for one in list(cast.nets)[:1]:
             found += tracer.to_pulse(one, at)
     elif result.name.startswith("fights:") and cast.nets:
@@ -249,8 +263,20 @@ def _chains(result: Result, run: Replay, cast: Cast, at: int) -> tuple[Chain, ..
         rails = {net.index for net in run.machine.netlist.nets if net.rail is not None}
         nets = [net for net in cast.nets if net not in rails]
         late = [net for net in nets if tracer.last_move(net, at) >= run.first[-1] > 0]
-        found += [tracer.to_net(net, at) for net in late or nets]
+        found += [tracer.to_net(net, at) for net in late or _latest(tracer, nets, at)]
     return _trimmed([chain for chain in found if chain])
+
+
+def _latest(tracer: Tracer, nets: list[int], at: int) -> list[int]:
+    """Of each vector the bit that moved last."""
+    vector_of = {net: v.name for v in tracer.netlist.vectors for net in v.nets}
+    latest: dict[str, int] = {}
+    for net in nets:
+        name = vector_of.get(net, tracer.netlist.nets[net].name)
+        before = latest.setdefault(name, net)
+        if tracer.last_move(net, at) > tracer.last_move(before, at):
+            latest[name] = net
+    return list(latest.values())
 
 
 def _from_control(run: Replay, control: str, net: int, at: int) -> Chain:

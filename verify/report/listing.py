@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
@@ -30,11 +31,12 @@ COLOURS = {
     "note": "blue",
 }
 GROUPS = {
-    "fights": ("net", "{all} never driven by two at once"),
-    "glitch": ("pin", "none may pulse"),
-    "race": ("pin", "what they take in stands still"),
-    "float": ("pin", "none reads a floating net"),
+    "fights": ("net", "it is never driven by two at once", "none is ever driven by two at once"),
+    "glitch": ("pin", "it may not pulse", "none may pulse"),
+    "race": ("pin", "what it takes in stands still", "what they take in stands still"),
+    "float": ("pin", "it never reads a floating net", "none reads a floating net"),
 }
+"""What a group of standing checks is about, and what is said of one that holds and of several."""
 _VERDICT = 12
 
 
@@ -91,10 +93,10 @@ class _Listing:
     # parts ------------------------------------------------------------------------------------
 
     def heading(self) -> list[str]:
-        title = f"  {self.netlist.title}" if self.netlist.title else ""
         verdict = self.verdict(self.report.verdict).rstrip()
-        name = self.page.paint(self.netlist.board, "bold")
-        lines = [f"{name}: {verdict}{title}"]
+        lines = [f"{self.page.paint(self.netlist.board, 'bold')}: {verdict}"]
+        if self.netlist.title:
+            lines += self.text(self.netlist.title, 2)
         if self.only:
             alone = f"only {listed(self.only)} and the wiring were looked at"
             lines += self.text(f"{alone}, and what that rests on.", 2)
@@ -141,9 +143,9 @@ class _Listing:
 
     def group(self, name: str, good: int, every: int) -> str:
         """``glitch: 24 pins, none may pulse``."""
-        noun, says = GROUPS[name]
+        noun, one, several = GROUPS[name]
         number = count(good, noun) if good == every else f"{good} of {count(every, noun)}"
-        return f"{name}: {number}, {says.format(all='it is' if good == 1 else 'they are')}"
+        return f"{name}: {number}, {one if good == 1 else several}"
 
     def single(self, result: Result) -> list[str]:
         lines = self.entry(result.verdict, f"{result.name}: {result.says}".removesuffix(": "))
@@ -193,6 +195,8 @@ class _Listing:
                     return f"over levels alone it holds ({result.method})"
                 if result.steps == 0:
                     return ""
+                if result.kind == "cover":
+                    return f"no run of up to {count(result.steps, 'step')} gets there"
                 return f"no counterexample in the first {count(result.steps, 'step')}"
 
     def where_run(self, result: Result) -> list[str]:
@@ -223,38 +227,46 @@ class _Listing:
     # the end ----------------------------------------------------------------------------------
 
     def ending(self) -> list[str]:
+        """The verdict again, what to do next, and the command for it, ready to be copied."""
         first = f"{self.netlist.board}: {self.shown(self.report.verdict)}."
-        lines = wrapped(f"{first} {self.next_step()}", self.page.width, "", "  ")
+        sentence, command = self.next_step()
+        lines = wrapped(f"{first} Next: {sentence}", self.page.width, "", "  ")
         painted = f"{self.netlist.board}: {self.verdict(self.report.verdict).rstrip()}."
-        return [lines[0].replace(first, painted, 1), *lines[1:]]
+        lines[0] = lines[0].replace(first, painted, 1)
+        return [*lines, f"  breadproof {command}"] if command else lines
 
-    def next_step(self) -> str:
+    def next_step(self) -> tuple[str, str]:
+        """What to do, and the arguments of the command for it or ""."""
         errors = [f for f in self.report.wiring if f.severity.value == "error"]
         broken = [r for r in self.report.results if failing(r)]
         open_ones = [r for r in self.report.results if r.verdict == "undecided"]
+        path = shlex.quote(self.path)
         if errors:
             first = errors[0]
             what = f"mend {listed(first.pins[:3])}" if first.pins else "mend the wiring"
-            return f"Next: {what} ({self.path}:{first.span.line}, {first.code}), then verify again."
+            place = f"{self.path}:{first.span.line}, {first.code}"
+            return f"{what} ({place}), then verify again.", ""
         if broken:
-            return self.next_for(broken[0])
+            return self.next_for(broken[0], path)
         if open_ones:
-            return self.next_undecided(open_ones)
+            return self.next_undecided(open_ones), ""
         if self.only:
-            return f"Next: breadproof verify {self.path} looks at everything."
+            return "look at everything.", f"verify {path}"
         warnings = sum(f.severity.value == "warning" for f in self.report.wiring)
         look = f"look at the {count(warnings, 'warning')}, then " if warnings else ""
-        return f"Next: {look}breadproof export {self.path} --to verilog -o {self.netlist.board}.v"
+        name = shlex.quote(f"{self.netlist.board}.v")
+        return f"{look}write it as Verilog.", f"export {path} --to verilog -o {name}"
 
-    def next_for(self, result: Result) -> str:
+    def next_for(self, result: Result, path: str) -> tuple[str, str]:
+        """What to do about a result that fails."""
         if result.trace is None:
-            return f"Next: see why {result.name} is {result.verdict}, above."
+            return f"see why {result.name} is {result.verdict}, above.", ""
         probe = self.probe(self.story(result, result.trace))
-        alone = (
-            f"breadproof verify {self.path} --only {result.name} --trace-dir runs "
-            "writes its run for a waveform viewer"
+        return (
+            f"do the steps of '{result.name}' with a probe on {probe}; "
+            "for a waveform viewer its run is written by",
+            f"verify {path} --only {result.name} --trace-dir runs",
         )
-        return f"Next: do the steps of '{result.name}' with a probe on {probe}; {alone}."
 
     def probe(self, story: Story) -> str:
         """The pin that suffers, or the end of the last chain."""
@@ -268,7 +280,7 @@ class _Listing:
         names = [result.name for result in results]
         first = listed(names[:3]) if len(names) <= 3 else f"{names[0]} and {len(names) - 1} more"
         return (
-            f"Next: see what stands in the way of {first}, above; "
+            f"see what stands in the way of {first}, above; "
             "what ran out of time may be decided with a longer --time-limit."
         )
 

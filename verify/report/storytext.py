@@ -32,7 +32,7 @@ def story_lines(story: Story, trace: Trace, page: Page) -> list[str]:
     lines += _probes(story, picture, netlist, page)
     lines += _floating(story, netlist, page)
     for number, chain in enumerate(story.chains):
-        lines += ["", *_chain(story, chain, netlist, number)]
+        lines += ["", *_chain(story, chain, page, number)]
     return lines
 
 
@@ -167,7 +167,8 @@ def _floating(story: Story, netlist: Netlist, page: Page) -> list[str]:
 # ------------------------------------------------------------------------- chains
 
 
-def _chain(story: Story, chain: Chain, netlist: Netlist, number: int) -> list[str]:
+def _chain(story: Story, chain: Chain, page: Page, number: int) -> list[str]:
+    netlist = story.run.machine.netlist
     table: list[tuple[str, str, str]] = []
     last_round = ""
     for link in chain:
@@ -178,16 +179,28 @@ def _chain(story: Story, chain: Chain, netlist: Netlist, number: int) -> list[st
     suffering = [
         pin_called(netlist, pin.label)
         for pin in netlist.nets[end.net].pins
-        if pin.label in story.cast.pins
-    ]
-    width = max(len(via) for _, via, _ in table)
-    head = "chain" if number == 0 else "and"
-    lines = [
-        f"{INDENT}{head if place == 0 else '':<7} {at:<8}{via:<{width}}  -> {what}"
-        for place, (at, via, what) in enumerate(table)
+        if pin.label in story.cast.pins and pin.label != chain[-1].out
     ]
     if suffering and not end.pin:
-        lines[-1] += f" -> {', '.join(suffering)}"
+        at, via, what = table[-1]
+        table[-1] = (at, via, f"{what} -> {', '.join(suffering)}")
+    head = "chain" if number == 0 else "and"
+    return _table(table, head, page)
+
+
+def _table(table: list[tuple[str, str, str]], head: str, page: Page) -> list[str]:
+    """The links one a line; where that is too wide for the page, each on two."""
+    width = max(len(via) for _, via, _ in table)
+    room = len(INDENT) + 16 + width
+    narrow = any(room + 5 + len(what) > page.width for _, _, what in table)
+    lines: list[str] = []
+    for place, (at, via, what) in enumerate(table):
+        start = f"{INDENT}{head if place == 0 else '':<7} {at:<8}"
+        if narrow:
+            lines += wrapped(via, page.width, start)
+            lines += wrapped(f"-> {what}", page.width, " " * (len(start) + 2))
+        else:
+            lines.append(f"{start}{via:<{width}}  -> {what}")
     return lines
 
 
@@ -227,5 +240,5 @@ def _what(story: Story, link: Link) -> str:
     before = run.net(spot.net, spot.at - 1) if spot.at > 0 else None
     now = run.net(spot.net, spot.at)
     if before == now:
-        return f"net {name} may pulse"
+        return f"net {name} {'does not settle' if story.restless else 'may pulse'}"
     return f"net {name} {change(before, now)}"

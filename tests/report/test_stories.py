@@ -1,0 +1,296 @@
+"""Runs as text: steps, diagram, probes, chain. The chips' behaviour is the data book's.
+
+The texts were written down beside the boards' wiring (tests/report/boards.py): which pin drives
+which net, and what a 244, 574, 157, 74, 163, 10, 00 and 6116 do by their function tables.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from breadproof.verify.report.page import PLAIN, Page
+from breadproof.verify.report.replay import ReplayMismatch, replay
+from breadproof.verify.report.storytext import story_lines
+from tests.report import boards as b
+
+
+def text(machine: object, name: str, trace: b.Trace, kind: b.Kind, page: Page = PLAIN) -> str:
+    assert isinstance(machine, b.Machine)
+    return "\n".join(story_lines(b.story(machine, name, trace, kind), trace, page))
+
+
+def drawn(wave: str) -> str:
+    """A wave in ASCII as it is drawn on a terminal that has the characters."""
+    slashes = {
+        "/": "\N{BOX DRAWINGS LIGHT DIAGONAL UPPER RIGHT TO LOWER LEFT}",
+        "\\": "\N{BOX DRAWINGS LIGHT DIAGONAL UPPER LEFT TO LOWER RIGHT}",
+    }
+    blocks = {"_": "\N{LOWER ONE EIGHTH BLOCK}", "-": "\N{UPPER ONE EIGHTH BLOCK}"}
+    return wave.translate(str.maketrans(slashes | blocks))
+
+
+def test_a_fight_shows_both_sources_and_what_made_each_drive(tmp_path: Path) -> None:
+    machine = b.machine_of(tmp_path, b.TWO_SOURCES)
+    trace = b.walked(
+        machine,
+        [{"TAKE": (1,)}, {"MODE": (1, 0)}],
+        start={"MODE": (0, 1), "SW1[1]": (1,)},
+        storage={"U2.R[0]": 1},
+    )
+    assert (
+        text(machine, "fights:bus", trace, "standing")
+        == r"""  start   MODE is at SHOW; TAKE is not pressed
+  step 1  press TAKE while MODE is at SHOW
+  step 2  move MODE to SET while TAKE is pressed
+
+            start  1.1    1.2    2
+  MODE       SHOW   SHOW   SHOW  |SET
+  TAKE      _______/--------------------
+  mode      ---------------------\______
+  bus[1:0]   Z     |2     |0     |X
+  take_n    -------\____________________
+                                 ^^^^^^
+  XXX or a digit X: two drive it; ... or a digit Z: nobody drives it
+
+  probe   mode      MODE.2 (common) -> U1.1 (G1_n)
+          bus[1:0]  U1.[18, 16]; U2.[19, 18]
+          take_n    TAKE.2 -> U2.1 (OE_n)
+
+  chain   2       MODE                        -> net mode falls
+                  U1.1 (G1_n) -> U1.18 (Y11)  -> drives net bus[1]
+
+  and     1.1     TAKE                       -> net take_n falls
+                  U2.1 (OE_n) -> U2.19 (Q0)  -> drives net bus[1]"""
+    )
+
+
+def test_a_formula_s_chain_goes_through_a_register_into_the_next_round(tmp_path: Path) -> None:
+    machine = b.machine_of(tmp_path, b.TWO_SOURCES)
+    trace = b.walked(
+        machine,
+        [{"TAKE": (1,)}],
+        start={"MODE": (0, 1)},
+        storage={"U2.R[0]": 1, "U2.R[1]": 1},
+    )
+    assert (
+        text(machine, "not-three", trace, "assert")
+        == r"""  start   TAKE is not pressed
+  step 1  press TAKE
+
+            start  1.1    1.2
+  TAKE      _______/-------------
+  take_n    -------\_____________
+  take      _______/-------------
+  bus[1:0]   Z     |3     |0
+                          ^^^^^^
+  ... or a digit Z: nobody drives it
+
+  probe   take_n    TAKE.2 -> U3.1 (A1)
+          take      U3.2 (Y1) -> U2.11 (CLK)
+          bus[1:0]  U1.[18, 16]; U2.[19, 18]
+
+  chain   1.1     TAKE                       -> net take_n falls
+                  U3.1 (A1) -> U3.2 (Y1)     -> net take rises
+          1.2     U2.11 (CLK) -> U2.19 (Q0)  -> net bus[1] falls"""
+    )
+
+
+def test_a_pulse_that_no_level_shows_is_told_as_one(tmp_path: Path) -> None:
+    machine = b.machine_of(tmp_path, b.GATED)
+    trace = b.walked(machine, [{"SEL": (0, 0)}], start={"SEL": (1, 0)})
+    assert (
+        text(machine, "glitch:U2.11", trace, "standing")
+        == r"""  start   SEL is at SLOW
+  step 1  move SEL to between
+
+       start    1
+  SEL   SLOW    |between
+  sel  _________/--------
+  clk  ------------------
+                ^^^^^^^^
+
+  probe   sel  SEL.2 (common) -> U1.1 (S)
+          clk  U1.4 (Y1) -> U2.11 (CLK)
+
+  chain   1       SEL                    -> net sel rises
+                  U1.1 (S) -> U1.4 (Y1)  -> net clk may pulse -> U2.11 (CLK)"""
+    )
+
+
+def test_a_loop_without_a_level_is_named_with_the_control_that_lets_it_go(tmp_path: Path) -> None:
+    machine = b.machine_of(tmp_path, b.RING)
+    trace = b.walked(machine, [{"GO": (1,)}], rounds=1)
+    assert (
+        text(machine, "quiet", trace, "standing")
+        == r"""  start   GO is not pressed
+  step 1  press GO
+
+        start  1
+  GO    _______/------
+  go_n  -------\______
+  go    _______/------
+  ring  --------------
+               ^^^^^^
+
+  probe   go_n  GO.2 -> U1.4 (A2)
+          go    U1.6 (Y2) -> U1.1 (A1)
+          ring  U1.3 (Y1) -> U1.2 (B1)
+
+  chain   1       GO                      -> net go_n falls
+                  U1.4 (A2) -> U1.6 (Y2)  -> net go rises
+                  U1.1 (A1) -> U1.3 (Y1)  -> net ring does not settle
+                  U1.2 (B1) -> U1.3 (Y1)  -> net ring does not settle"""
+    )
+
+
+def test_two_things_that_move_at_once_have_a_chain_each(tmp_path: Path) -> None:
+    machine = b.machine_of(tmp_path, b.STROBE)
+    trace = b.walked(machine, [{"CLOCK": (1,)}], storage={"U1.R1[0]": 1})
+    assert (
+        text(machine, "race:U7.21", trace, "standing")
+        == r"""  start   CLOCK is not pressed; nobody outside drives d
+  step 1  press CLOCK
+
+            start  1.1    1.2
+  CLOCK     _______/-------------
+  clk_n     -------\_____________
+  clk       _______/-------------
+  a[3:0]     0      0     |1
+  first     --------------\______
+  strobe_n  ______________/------
+  d[7:0]     ZZ     ZZ    |00
+                          ^^^^^^
+  ... or a digit Z: nobody drives it
+
+  probe   clk_n     CLOCK.2 -> U4.4 (A2)
+          clk       U4.6 (Y2) -> U1.3 (CLK1), U2.2 (CLK)
+          a[3:0]    U2.[11, 12, 13, 14]
+          first     U1.5 (Q1) -> U3.1 (A1)
+          strobe_n  U3.12 (Y1) -> U7.21 (WE_n)
+          d[7:0]    U7.[17, 16, 15, 14, 13, 11, 10, 9]
+
+  chain   1.1     CLOCK                     -> net clk_n falls
+                  U4.4 (A2) -> U4.6 (Y2)    -> net clk rises
+          1.2     U2.2 (CLK) -> U2.14 (Q0)  -> net a[0] rises -> U7.8 (A0)
+
+  and     1.1     CLOCK                       -> net clk_n falls
+                  U4.4 (A2) -> U4.6 (Y2)      -> net clk rises
+          1.2     U1.3 (CLK1) -> U1.5 (Q1)    -> net first falls
+                  U3.1 (A1) -> U3.12 (Y1)     -> net strobe_n rises
+                  U7.21 (WE_n) -> U7.9 (IO0)  -> net d[0] goes low"""
+    )
+
+
+def test_what_stands_so_since_power_up_is_told_by_content_and_supply(tmp_path: Path) -> None:
+    machine = b.machine_of(tmp_path, b.STROBE)
+    trace = b.walked(machine, [], start={"d": (1,) + (0,) * 8})
+    assert (
+        text(machine, "fights:d", trace, "standing")
+        == r"""  start   d is driven from outside with 8'h00; the chips come up with U1.R1 = 0
+
+             start
+  d outside   00
+  first      _______
+  strobe_n   -------
+  d[7:0]      XX
+             ^^^^^^
+  XXX or a digit X: two drive it
+
+  probe   first     U1.5 (Q1) -> U3.1 (A1)
+          strobe_n  U3.12 (Y1) -> U7.21 (WE_n)
+          d[7:0]    U7.[17, 16, 15, 14, 13, 11, 10, 9]
+
+  chain   start   U1.R1 -> U1.5 (Q1)           -> net first is low
+                  U3.1 (A1) -> U3.12 (Y1)      -> net strobe_n is high
+                  U7.21 (WE_n) -> U7.17 (IO7)  -> drives net d[7]
+
+  and     start   d, from outside  -> net d[7] is fought over"""
+    )
+
+
+def test_a_chain_may_lie_in_an_earlier_step(tmp_path: Path) -> None:
+    machine = b.machine_of(tmp_path, b.STROBE)
+    trace = b.walked(machine, [{"STORE": (1,)}, {"CLOCK": (1,)}, {"STORE": (0,)}])
+    assert (
+        text(machine, "pressed", trace, "assert")
+        == r"""  start   STORE is not pressed; CLOCK is not pressed
+  step 1  press STORE while CLOCK is not pressed
+  step 2  press CLOCK while STORE is pressed
+  step 3  release STORE while CLOCK is pressed
+
+            start  1      2      3
+  STORE     _______/-------------\______
+  CLOCK     ______________/-------------
+  clk_n     --------------\_____________
+  clk       ______________/-------------
+  first     ______________/-------------
+  strobe_n  --------------\_____________
+                                 ^^^^^^
+
+  probe   clk_n     CLOCK.2 -> U4.4 (A2)
+          clk       U4.6 (Y2) -> U1.3 (CLK1)
+          first     U1.5 (Q1) -> U3.1 (A1)
+          strobe_n  U3.12 (Y1) -> U7.21 (WE_n)
+
+  chain   2.1     CLOCK                     -> net clk_n falls
+                  U4.4 (A2) -> U4.6 (Y2)    -> net clk rises
+          2.2     U1.3 (CLK1) -> U1.5 (Q1)  -> net first rises
+                  U3.1 (A1) -> U3.12 (Y1)   -> net strobe_n falls -> U7.21 (WE_n)"""
+    )
+
+
+def test_a_long_run_is_broken_into_blocks_that_fit_and_drawn_with_lines_on_a_terminal(
+    tmp_path: Path,
+) -> None:
+    machine = b.machine_of(tmp_path, b.STROBE)
+    trace = b.walked(
+        machine,
+        [{"CLOCK": (1 - number % 2,)} for number in range(8)],
+        storage={"U1.R1[0]": 1},
+    )
+    page = Page(width=60, drawing=True)
+    lines = text(machine, "still", trace, "assert", page).splitlines()
+    start = lines.index("            start  1      2      3      4      5")
+    assert lines[start - 2 : start + 18] == [
+        "  step 8  release CLOCK",
+        "",
+        "            start  1      2      3      4      5",
+        "  CLOCK     " + drawn(r"_______/------\______/------\______/------"),
+        "  clk_n     " + drawn(r"-------\______/------\______/------\______"),
+        "  clk       " + drawn(r"_______/------\______/------\______/------"),
+        "  first     " + drawn(r"-------\__________________________________"),
+        "  strobe_n  " + drawn(r"_______/----------------------------------"),
+        "  a[3:0]     0     |1      1     |2      2     |3",
+        "",
+        "            6      7      8",
+        "  CLOCK     " + drawn(r"\______/------\______"),
+        "  clk_n     " + drawn(r"/------\______/------"),
+        "  clk       " + drawn(r"\______/------\______"),
+        "  first     " + drawn(r"_____________________"),
+        "  strobe_n  " + drawn(r"---------------------"),
+        "  a[3:0]     3     |4      4",
+        "                          ^^^^^^",
+        "",
+        "  probe   clk_n     CLOCK.2 -> U4.4 (A2)",
+    ]
+    assert lines[-7:] == [
+        "",
+        "  and     7.1     CLOCK",
+        "                    -> net clk_n falls",
+        "                  U4.4 (A2) -> U4.6 (Y2)",
+        "                    -> net clk rises",
+        "          7.2     U2.2 (CLK) -> U2.12 (Q2)",
+        "                    -> net a[2] rises",
+    ]
+    assert max(len(line) for line in lines) <= 60
+
+
+def test_a_run_that_walks_another_way_is_refused(tmp_path: Path) -> None:
+    machine = b.machine_of(tmp_path, b.TWO_SOURCES)
+    trace = b.walked(machine, [{"TAKE": (1,)}], start={"MODE": (0, 1)})
+    other = replace(trace, storage={**trace.storage, "U2.R[0]": 1, "U2.R[1]": 1})
+    with pytest.raises(ReplayMismatch, match="step 1 of a run goes another way"):
+        replay(machine, other)
