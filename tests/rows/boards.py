@@ -1,0 +1,69 @@
+"""Boards on which every pin of a chip can be set and seen from outside."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from breadproof.specs.catalogue.part import PartType, PinKind
+
+FAMILIES = ("LS", "HC", "F")
+"""Which of them a chip gets: the first one that it exists in. Logic is the same in all."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Placed:
+    """A chip on a board of this module, and the words of its ROM."""
+
+    name: str
+    part: PartType
+    contents: Mapping[int, int]
+
+    def net(self, pin: str) -> str:
+        """The net of a pin, which is also the port."""
+        return f"{self.name}_{pin}"
+
+
+def board(name: str, chips: Iterable[Placed]) -> str:
+    """The text of a board file: each pin on a net of its own, each net a port."""
+    parts: list[str] = []
+    rails: dict[str, list[str]] = {"VCC": [], "GND": []}
+    nets: list[str] = []
+    ports: list[str] = []
+    for chip in chips:
+        parts.append(f"  {chip.name}: {_printed(chip)}")
+        for pin in chip.part.pins:
+            here = f"{chip.name}.{pin.number}"
+            way = _direction(pin.kind)
+            if pin.kind is PinKind.SUPPLY:
+                rails["VCC"].append(here)
+            elif pin.kind is PinKind.GROUND:
+                rails["GND"].append(here)
+            elif way:
+                nets.append(f"  {chip.net(pin.name)}: [{here}]")
+                ports.append(f"  {chip.net(pin.name)}: {way}")
+    supplies = [f"  {rail}: [{', '.join(pins)}]" for rail, pins in rails.items()]
+    blocks = [f"board: {name}", "together: all", "parts:", *parts, "nets:", *supplies, *nets]
+    return "\n".join([*blocks, "ports:", *ports, ""])
+
+
+def _direction(kind: PinKind) -> str:
+    """The port's direction; empty for what has no level. What may let go can be driven too."""
+    if kind is PinKind.OUT:
+        return "out"
+    if kind.drives:
+        return "both"
+    return "in" if kind.reads else ""
+
+
+def _printed(chip: Placed) -> str:
+    part = chip.part
+    if part.families == ("MOS",):
+        printed = part.number
+    else:
+        family = next(family for family in FAMILIES if family in part.families)
+        printed = f"74{family}{part.number}"
+    if not any(memory.write is None for memory in part.memories):
+        return f'"{printed}"'
+    words = [chip.contents.get(place, 0) for place in range(part.memories[0].words)]
+    return f'{{part: "{printed}", contents: [{", ".join(map(str, words))}]}}'

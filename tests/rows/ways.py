@@ -1,0 +1,173 @@
+"""Two ways to run a chip's rows: the Machine, and the generated modules in Amaranth's simulator."""
+
+from __future__ import annotations
+
+import tempfile
+from collections.abc import Iterable, Mapping
+from pathlib import Path
+from random import Random
+
+from breadproof.export.simulate import Bench
+from breadproof.specs.load import load_machine
+from breadproof.specs.machine.machine import Machine
+from breadproof.specs.machine.walk import Walker
+from breadproof.specs.netlist.model import Netlist
+from tests.rows.boards import Placed, board
+from tests.rows.judging import MAX_ROUNDS, PinSeen, Trial, idle
+
+Controls = dict[str, tuple[int, ...]]
+
+
+def machine_of(chips: Iterable[Placed]) -> Machine:
+    """The machine of a board of chips, through the reader."""
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder, "rows.yaml")
+        path.write_text(board("rows", chips), "utf-8")
+        return load_machine(path)
+
+
+def controls_of(
+    chip: Placed, netlist: Netlist, levels: Mapping[str, int | None], dice: Random
+) -> Controls:
+    """The ports' bits; an undriven port's level is any, since nobody may see it."""
+    kinds = {control.name: control.kind for control in netlist.controls}
+    found: Controls = {}
+    for pin, level in levels.items():
+        port = chip.net(pin)
+        drawn = dice.getrandbits(1) if level is None else level
+        found[port] = (drawn,) if kinds[port] == "in" else (int(level is not None), drawn)
+    return found
+
+
+def word_bit(name: str) -> tuple[str, int, int] | None:
+    """``M[5][3]`` as memory, word and bit."""
+    parts = name.replace("]", "").split("[")
+    return (parts[0], int(parts[1]), int(parts[2])) if len(parts) == 3 else None
+
+
+class _Way:
+    """What both have in common: who drives what, and what is random."""
+
+    def __init__(self, chip: Placed, machine: Machine) -> None:
+        self.chip = chip
+        self.machine = machine
+        self.netlist = machine.netlist
+        self.outside: dict[str, int | None] = {}
+        self.dice = Random(0)
+
+    def label(self, pin: str) -> str:
+        """``U157.4``."""
+        found = self.chip.part.pin(pin)
+        assert found is not None
+        return f"{self.chip.name}.{found.number}"
+
+    def is_pin(self, name: str) -> bool:
+        return self.chip.part.pin(name) is not None
+
+    def controls(self, levels: Mapping[str, int | None]) -> Controls:
+        """Take levels over and give the ports' bits."""
+        self.outside.update(levels)
+        return controls_of(self.chip, self.netlist, levels, self.dice)
+
+    def content(self) -> dict[str, int]:
+        """Any content of registers and latches."""
+        return {store.label: self.dice.getrandbits(1) for store in self.machine.stores}
+
+    def words(self) -> dict[str, list[int]]:
+        """Any words of the memories that are written."""
+        return {
+            memory.label: [self.dice.getrandbits(memory.bits) for _ in range(memory.words)]
+            for memory in self.machine.memories
+            if memory.contents is None
+        }
+
+
+class OnMachine(_Way):
+    """A chip in the Machine."""
+
+    walker: Walker
+
+    def start(self, trial: Trial) -> None:
+        self.dice = dice = trial.dice()
+        self.outside = {}
+        self.walker = Walker(
+            self.machine,
+            free=lambda reader: dice.getrandbits(1),
+            choice=lambda loop, cut: dice.getrandbits(1),
+            storage=self.content(),
+            controls=self.controls(idle(self.chip, dice)),
+        )
+        words = self.words()
+        for memory, held in zip(self.machine.memories, self.walker.memories, strict=True):
+            held[:] = words.get(memory.label, held)
+        self.walker.power_up()
+
+    def apply(self, inputs: Mapping[str, int | None]) -> None:
+        rounds = self.walker.step(self.controls(inputs)).rounds
+        assert len(rounds) <= MAX_ROUNDS
+
+    def see(self, name: str) -> str:
+        if not self.is_pin(name):
+            return "LH"[self.bit(name)]
+        now = self.walker.before
+        assert now is not None
+        drive = self.machine.drives[self.label(name)]
+        net = self.netlist.net(self.chip.net(name))
+        assert net is not None
+        return PinSeen(
+            drives=bool(now.levels[drive.when]),
+            level=now.levels[drive.level],
+            net=now.levels[self.machine.nets[net.index].level],
+            outside=self.outside.get(name),
+        ).letter()
+
+    def bit(self, name: str) -> int:
+        """A bit of storage or of a word, as it is after the last round."""
+        word = word_bit(name)
+        if word is None:
+            return self.walker.storage[f"{self.chip.name}.{name}"]
+        labels = [memory.label for memory in self.machine.memories]
+        words = self.walker.memories[labels.index(f"{self.chip.name}.{word[0]}")]
+        return words[word[1]] >> word[2] & 1
+
+
+class OnBench(_Way):
+    """A chip in Amaranth's simulator. It runs on from one run to the next, with other content."""
+
+    def __init__(self, chip: Placed, machine: Machine) -> None:
+        super().__init__(chip, machine)
+        self.bench = Bench(machine.netlist)
+
+    def start(self, trial: Trial) -> None:
+        self.dice = trial.dice()
+        self.outside = {}
+        self.bench.set_storage(self.content())
+        for label, words in self.words().items():
+            self.bench.set_words(label, dict(enumerate(words)))
+        self.bench.set_free({reader: self.dice.getrandbits(1) for reader in self.machine.free})
+        self.apply(idle(self.chip, self.dice))
+
+    def apply(self, inputs: Mapping[str, int | None]) -> None:
+        rounds = self.bench.step(self.controls(inputs))
+        assert len(rounds) <= MAX_ROUNDS
+        self.levels = self.bench.levels()
+        self.drives = self.bench.drives()
+        self.storage = self.bench.storage()
+
+    def see(self, name: str) -> str:
+        if not self.is_pin(name):
+            return "LH"[self.bit(name)]
+        drive = self.drives[self.label(name)]
+        return PinSeen(
+            drives=drive.drives,
+            level=drive.level,
+            net=self.levels[self.chip.net(name)],
+            outside=self.outside.get(name),
+        ).letter()
+
+    def bit(self, name: str) -> int:
+        """A bit of storage or of a word."""
+        word = word_bit(name)
+        if word is None:
+            return self.storage[f"{self.chip.name}.{name}"]
+        return self.bench.word(f"{self.chip.name}.{word[0]}", word[1]) >> word[2] & 1
