@@ -43,7 +43,9 @@ nets:
     - U2.[2, 3]
 ports: {"bus[1:0]": out}
 assume:
-  calm: {says: The switches stay as they are., formula: always (stable(SW1[1]) && stable(SW1[2]))}
+  calm:
+    says: The switches stay as they are.
+    formula: always (stable(SW1[1]) && stable(SW1[2]))
 assert:
   not-three:
     says: The bus never carries 3 when TAKE goes down.

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 from breadproof.specs.reading.diagnostics import Severity, Span
 from breadproof.verify.board import BoardReport
@@ -28,7 +29,7 @@ What this rests on
 
 
 def result(
-    name: str, verdict: Verdict, kind: Kind = "standing", says: str = "", **other: object
+    name: str, verdict: Verdict, kind: Kind = "standing", says: str = "", **other: Any
 ) -> Result:
     made = Result(
         name=name, kind=kind, verdict=verdict, says=says, method="", steps=0, seconds=0.125

@@ -11,25 +11,28 @@ from pathlib import Path
 
 import pytest
 
+from breadproof.specs.machine.machine import Machine
+from breadproof.specs.machine.trace import Trace
+from breadproof.verify.prove.verdict import Kind
 from breadproof.verify.report.page import PLAIN, Page
 from breadproof.verify.report.replay import ReplayMismatch, replay
 from breadproof.verify.report.storytext import story_lines
 from tests.report import boards as b
 
 
-def text(machine: object, name: str, trace: b.Trace, kind: b.Kind, page: Page = PLAIN) -> str:
-    assert isinstance(machine, b.Machine)
+def text(machine: Machine, name: str, trace: Trace, kind: Kind, page: Page = PLAIN) -> str:
     return "\n".join(story_lines(b.story(machine, name, trace, kind), trace, page))
 
 
 def drawn(wave: str) -> str:
     """A wave in ASCII as it is drawn on a terminal that has the characters."""
-    slashes = {
+    signs: dict[str, str | int | None] = {
         "/": "\N{BOX DRAWINGS LIGHT DIAGONAL UPPER RIGHT TO LOWER LEFT}",
         "\\": "\N{BOX DRAWINGS LIGHT DIAGONAL UPPER LEFT TO LOWER RIGHT}",
+        "_": "\N{LOWER ONE EIGHTH BLOCK}",
+        "-": "\N{UPPER ONE EIGHTH BLOCK}",
     }
-    blocks = {"_": "\N{LOWER ONE EIGHTH BLOCK}", "-": "\N{UPPER ONE EIGHTH BLOCK}"}
-    return wave.translate(str.maketrans(slashes | blocks))
+    return wave.translate(str.maketrans(signs))
 
 
 def test_a_fight_shows_both_sources_and_what_made_each_drive(tmp_path: Path) -> None:
