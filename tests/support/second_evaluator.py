@@ -18,6 +18,8 @@ from tests.support.second.wires import ANY, HIGH, LOW, Wires, as_set
 from tests.support.second.words import Word, X, to_word
 
 MAX_ROUNDS = 200
+MAX_SPLITS = 20
+"""Looking for a stable value is given up after so many cases."""
 _SINGLE = (LOW, HIGH, ANY)
 _LEVEL = {LOW: 0, HIGH: 1}
 
@@ -26,6 +28,10 @@ Levels = Mapping[str, int]
 
 class NeverQuiet(Exception):
     """The board does not get quiet."""
+
+
+class TooTangled(Exception):
+    """Whether there is a stable value was not found out."""
 
 
 class NotStable(Exception):
@@ -223,16 +229,19 @@ class SecondBoard:
         ]
 
     def stable(self, sets: list[int], now: Inputs) -> Iterator[list[int]]:
-        """All stable values within the sets."""
-        stack = [sets]
+        """All stable values within the sets. Raises `TooTangled` after many splits."""
+        stack, splits = [sets], 0
         while stack:
             here = self.closed(stack.pop(), now)
             if here is None:
                 continue
             if all(one in _SINGLE for one in here):
                 yield here
-            else:
-                stack.extend(self.split(here, now))
+                continue
+            splits += 1
+            if splits > MAX_SPLITS:
+                raise TooTangled(f"more than {MAX_SPLITS} cases")
+            stack.extend(self.split(here, now))
 
     def closed(self, here: list[int], now: Inputs) -> list[int] | None:
         """Less and less until nothing more follows; None if some net has nothing left."""

@@ -8,15 +8,28 @@ to be a stable value) for just those nets that its own settling leaves open.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field
+from itertools import product
 from random import Random
 from typing import Protocol
 
+from breadproof.export.simulate import Bench
 from breadproof.specs.machine.machine import Machine
 from breadproof.specs.machine.settle import Round
+from breadproof.specs.machine.trace import TraceStep
 from breadproof.specs.machine.walk import NotQuiet, Walker
 from breadproof.specs.netlist.model import Netlist
-from tests.support.second_evaluator import NeverQuiet, SecondBoard, SecondRound
+from tests.support.second_evaluator import (
+    MAX_ROUNDS,
+    NeverQuiet,
+    SecondBoard,
+    SecondRound,
+    TooTangled,
+)
+
+TRIES = 20
+"""So often a step is tried before its loops are taken to have no stable value."""
 
 Controls = Mapping[str, tuple[int, ...]]
 
@@ -35,30 +48,39 @@ class SeenRound:
     """What a witness saw in one round; ``stored`` is None if it cannot see inside.
 
     ``nets`` are the settled levels, ``stored`` the registers and latches after the round.
-    ``choices`` are what was chosen for loops.
+    ``choices`` are what was chosen for loops, ``open_nets`` the nets that settling left open.
     """
 
     nets: Mapping[str, int]
     stored: Mapping[str, int] | None = None
     choices: Mapping[str, int] = field(default_factory=dict)
+    open_nets: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Seen:
-    """What a witness saw in one step. ``writes`` is None if it cannot tell."""
+    """What a witness saw in one step.
+
+    ``quiet`` is None if it cannot tell whether the board gets quiet, ``writes`` if it cannot tell
+    what was written.
+    """
 
     rounds: tuple[SeenRound, ...]
-    quiet: bool = True
+    quiet: bool | None = True
     writes: tuple[str, ...] | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Moment:
-    """One step to be made: what changes, the free levels by reader, what the Machine saw."""
+    """One step to be made: what changes, the free levels by reader, what was seen by others.
+
+    ``second`` is what the second evaluator saw: it tells which nets a loop leaves open.
+    """
 
     controls: Controls
     free: Callable[[str], int]
     machine: Seen | None = None
+    second: Seen | None = None
 
     def chosen(self, number: int) -> Mapping[str, int] | None:
         """The Machine's levels in a round."""
@@ -85,10 +107,15 @@ class Witness(Protocol):
 class _Recorded(Walker):
     """A `Walker` that keeps what it saw even if the board does not get quiet."""
 
-    __slots__ = ("seen",)
+    __slots__ = ("seen", "unsettled")
     seen: list[SeenRound]
+    unsettled: bool
 
     def advance(self, now: Round[int]) -> bool:
+        self.unsettled = bool(now.unsettled)
+        if self.unsettled:
+            self.seen.append(SeenRound(nets=self.record(now).nets))
+            raise NotQuiet("a loop is unsettled")
         changed = super().advance(now)
         nets = self.record(now)
         self.seen.append(SeenRound(nets=nets.nets, choices=nets.choices, stored=dict(self.storage)))
@@ -96,10 +123,17 @@ class _Recorded(Walker):
 
 
 class MachineWitness:
-    """The Machine, walked with numbers. ``choose`` gives levels for loops."""
+    """The Machine, walked with numbers. ``seed`` decides what loops are offered."""
 
-    def __init__(self, machine: Machine, start: Start, choose: Callable[[str, int], int]) -> None:
+    def __init__(self, machine: Machine, start: Start, seed: int) -> None:
         self.name = "Machine"
+        self.steps = self.tries = 0
+
+        def choose(loop: str, cut: int) -> int:
+            walked = (seed, self.steps, self.tries, self.walker.round_number)
+            place = f"{walked} {loop} {cut}"
+            return Random(place).getrandbits(1)
+
         self.walker = _Recorded(
             machine, choice=choose, storage=dict(start.storage), controls=dict(start.controls)
         )
@@ -113,14 +147,29 @@ class MachineWitness:
     def step(self, moment: Moment) -> Seen:
         return self._run(moment, lambda: self.walker.step(moment.controls))
 
-    def _run(self, moment: Moment, act: Callable[[], object]) -> Seen:
-        self.walker.free = moment.free
-        self.walker.seen = []
-        try:
-            made = act()
-        except NotQuiet:
-            return Seen(rounds=tuple(self.walker.seen), quiet=False)
-        return Seen(rounds=tuple(self.walker.seen), writes=getattr(made, "writes"))  # noqa: B009
+    def _run(self, moment: Moment, act: Callable[[], TraceStep]) -> Seen:
+        """Make a step; again with other choices if a loop was in no stable state in some round."""
+        walker = self.walker
+        walker.free = moment.free
+        self.steps += 1
+        start = (
+            dict(walker.storage),
+            [list(words) for words in walker.memories],
+            dict(walker.controls),
+            walker.before,
+        )
+        for self.tries in range(TRIES):
+            walker.storage, walker.controls = dict(start[0]), dict(start[2])
+            walker.memories = [list(words) for words in start[1]]
+            walker.before = start[3]
+            walker.seen, walker.unsettled = [], False
+            writes: tuple[str, ...] | None = None
+            with suppress(NotQuiet):
+                writes = act().writes
+            if not walker.unsettled:
+                break
+        quiet = writes is not None and not walker.unsettled
+        return Seen(rounds=tuple(walker.seen), quiet=quiet, writes=writes)
 
     def memories(self) -> Mapping[str, Sequence[int]]:
         pairs = zip(self.walker.machine.memories, self.walker.memories, strict=True)
@@ -145,8 +194,13 @@ class SecondWitness:
             rounds = act()
         except NeverQuiet:
             return Seen(rounds=(), quiet=False)
+        except TooTangled:
+            return Seen(rounds=(), quiet=None)
         return Seen(
-            rounds=tuple(SeenRound(nets=one.nets, stored=one.stored) for one in rounds),
+            rounds=tuple(
+                SeenRound(nets=one.nets, stored=one.stored, open_nets=one.open_nets)
+                for one in rounds
+            ),
             writes=tuple(sorted({part for one in rounds for part in one.written})),
         )
 
@@ -170,6 +224,63 @@ class Stimuli:
         return lambda reader: Random(f"{self.seed} {step} {reader}").getrandbits(1)
 
 
+class AmaranthWitness:
+    """The exported Amaranth modules in Amaranth's simulator.
+
+    Nets that a loop leaves open are started from the Machine's levels, and have to keep them.
+    """
+
+    def __init__(self, netlist: Netlist, start: Start) -> None:
+        self.name = "Amaranth"
+        self.bench = Bench(netlist)
+        self.numbers = {net.name: net.index for net in netlist.nets}
+        self.bench.set_storage(start.storage)
+        for label, words in start.memories.items():
+            self.bench.set_words(label, dict(enumerate(words)))
+        self.bench.set_controls(start.controls)
+
+    def power_up(self, moment: Moment) -> Seen:
+        return self._run(moment)
+
+    def step(self, moment: Moment) -> Seen:
+        self.bench.set_controls(moment.controls)
+        return self._run(moment)
+
+    def _run(self, moment: Moment) -> Seen:
+        bench, found, writes = self.bench, [], set()
+        bench.set_free({name: moment.free(name) for name in bench.lowered.free})
+        if moment.machine is not None and not moment.machine.quiet:
+            return Seen(rounds=(), quiet=None)
+        for number in range(MAX_ROUNDS):
+            bench.settle()
+            self._steer(moment, number)
+            nets = bench.levels()
+            writes |= {label.rpartition(".")[0] for label in bench.writing()}
+            unsettled = bench.unsettled()
+            changes = bench.advance()
+            found.append(SeenRound(nets=nets, stored=bench.storage()))
+            if not changes and not unsettled:
+                return Seen(rounds=tuple(found), writes=tuple(sorted(writes)))
+        return Seen(rounds=tuple(found), quiet=False)
+
+    def _steer(self, moment: Moment, number: int) -> None:
+        """Let the loops that are open take the Machine's levels."""
+        bench, wanted = self.bench, moment.chosen(number)
+        seen = moment.second.rounds if moment.second is not None else ()
+        if wanted is None or number >= len(seen) or not seen[number].open_nets:
+            return
+        levels = {self.numbers[name]: wanted[name] for name in seen[number].open_nets}
+        unsure = [h.net for h in bench.lowered.held if h.net in levels and h.known is not None]
+        for known in product((1, 0), repeat=len(unsure)):
+            if bench.levels() == wanted and not bench.unsettled():
+                return
+            bench.set_loops(levels, dict(zip(unsure, known, strict=True)))
+            bench.settle()
+
+    def memories(self) -> None:
+        """Not compared: words are seen when they are read."""
+
+
 class Disagreement(AssertionError):
     """Two witnesses saw different things."""
 
@@ -179,17 +290,18 @@ def compare(machine: Machine, stimuli: Stimuli, others: Sequence[Witness]) -> li
 
     Ends early, without complaint, where all agree that the board does not get quiet.
     """
-    chance = Random(stimuli.seed)
-    first = MachineWitness(machine, stimuli.start, lambda loop, cut: chance.getrandbits(1))
+    first = MachineWitness(machine, stimuli.start, stimuli.seed)
     seen: list[Seen] = []
     for number in range(len(stimuli.changes) + 1):
         controls = stimuli.changes[number - 1] if number else {}
         moment = Moment(controls=controls, free=stimuli.free(number))
         mine = first.step(moment) if number else first.power_up(moment)
-        told = Moment(controls=controls, free=moment.free, machine=mine)
+        second: Seen | None = None
         for other in others:
+            told = Moment(controls=controls, free=moment.free, machine=mine, second=second)
             theirs = other.step(told) if number else other.power_up(told)
             agree(number, first, mine, other, theirs)
+            second = second or theirs
         seen.append(mine)
         if not mine.quiet:
             break
@@ -199,6 +311,8 @@ def compare(machine: Machine, stimuli: Stimuli, others: Sequence[Witness]) -> li
 def agree(step: int, first: Witness, mine: Seen, other: Witness, theirs: Seen) -> None:
     """Raise `Disagreement` at the first thing in which two witnesses differ."""
     where = f"step {step}: {first.name} and {other.name}"
+    if theirs.quiet is None and not mine.quiet:
+        return
     if mine.quiet != theirs.quiet:
         raise Disagreement(f"{where}: quiet is {mine.quiet} and {theirs.quiet}")
     if not mine.quiet:

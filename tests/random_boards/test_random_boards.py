@@ -1,0 +1,89 @@
+"""Random boards: the Machine and independent witnesses agree on every net, round by round.
+
+What they are held against is design.md, section 4, written down a second time in
+tests/support/second_evaluator.py with nothing taken from the Machine.
+"""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from random import Random
+
+import pytest
+
+from breadproof.specs.machine.machine import Machine
+from tests.random_boards.boards import CLOCKED, build, stimuli
+from tests.random_boards.running import STEPS, machine_of, run_many
+from tests.support.witnesses import (
+    AmaranthWitness,
+    Disagreement,
+    Moment,
+    SecondWitness,
+    Seen,
+    Start,
+    Witness,
+    compare,
+)
+
+
+def others(machine: Machine, start: Start) -> Sequence[Witness]:
+    return [SecondWitness(machine.netlist, start), AmaranthWitness(machine.netlist, start)]
+
+
+def test_witnesses_agree_on_sixty_boards() -> None:
+    count = run_many(60, others)
+    assert count["boards"] >= 60
+    # The draw must not be idle: most boards run to the end, and much happens on them.
+    assert count["whole runs"] >= 0.6 * count["boards"]
+    assert count["chips"] >= 4 * count["boards"]
+    assert count["steps of several rounds"] >= count["boards"]
+    assert count["writes"] > 0
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_every_random_board_has_what_it_is_meant_to_have(seed: int) -> None:
+    netlist = machine_of(build(Random(seed))).netlist
+    chips = [part for part in netlist.parts if part.device == "chip"]
+    assert len(chips) >= 4
+    assert sum(part.type.number in CLOCKED for part in chips) >= 2
+    gated = netlist.net("gated")
+    assert gated is not None
+    assert "clock" in {pin.role.value for pin in gated.pins if pin.kind.reads}
+    bus = netlist.net("bus0")
+    assert bus is not None
+    assert sum(pin.kind.drives for pin in bus.pins) >= 2
+    assert netlist.net("q") is not None  # the loop of gates
+
+
+class Forger(SecondWitness):
+    """A witness that lies about one thing in one step."""
+
+    lie = ""
+
+    def step(self, moment: Moment) -> Seen:
+        seen = super().step(moment)
+        last = seen.rounds[-1]
+        match self.lie:
+            case "net":
+                last = replace(last, nets={**last.nets, "gated": 1 - last.nets["gated"]})
+            case "storage":
+                assert last.stored is not None
+                name = min(last.stored)
+                last = replace(last, stored={**last.stored, name: 1 - last.stored[name]})
+            case "round":
+                return replace(seen, rounds=(*seen.rounds, last))
+            case "writes":
+                return replace(seen, writes=("U99",))
+            case "quiet":
+                return replace(seen, quiet=False)
+        return replace(seen, rounds=(*seen.rounds[:-1], last))
+
+
+@pytest.mark.parametrize("lie", ["net", "storage", "round", "writes", "quiet"])
+def test_a_single_lie_of_a_witness_is_noticed(lie: str) -> None:
+    machine = machine_of(build(Random(1)))
+    drawn = stimuli(machine, Random(1), STEPS)
+    compare(machine, drawn, [SecondWitness(machine.netlist, drawn.start)])
+    forger = Forger(machine.netlist, drawn.start)
+    forger.lie = lie
+    with pytest.raises(Disagreement):
+        compare(machine, drawn, [forger])
