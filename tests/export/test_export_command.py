@@ -61,9 +61,7 @@ def test_board_that_may_fight_is_refused_and_nothing_is_written(
     assert not out.exists()
 
 
-def test_unproved_writes_it_and_says_so(
-    fighting: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_unproved_writes_it_and_says_so(fighting: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert run(fighting, "--to", "amaranth", "--unproved") == 0
     out = capsys.readouterr().out
     assert "NOT PROVED: two drivers may fight on a, b." in out
