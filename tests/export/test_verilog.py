@@ -1,4 +1,4 @@
-"""Exported Verilog and RTLIL: accepted by Icarus, Verilator and yosys (RTLIL), and doing what Bench does."""
+"""Exported Verilog and RTLIL: accepted by the tools, and doing what the bench does."""
 
 import random
 import subprocess
