@@ -1,0 +1,217 @@
+"""The third way: the exported Verilog in Icarus Verilog, one simulation a chip for all its rows.
+
+Pins are looked at through the ports of the exported module. Of a three-state pin a second look is
+taken with a high put on its net from outside: a pin that has let go follows, one that drives fights
+and reads low, since the choice made in the export for a net without a level is 0. A bidirectional
+pin is read by the chip as well, so there the chip's own outputs are looked at by their hierarchical
+names, and so are registers, latches and words.
+"""
+
+from __future__ import annotations
+
+import subprocess
+import tempfile
+from collections.abc import Mapping
+from pathlib import Path
+
+from breadproof.export.amaranth_file import generate
+from breadproof.export.verilog import CLOCK, verilog
+from breadproof.specs.catalogue.part import PinKind
+from breadproof.specs.machine.machine import Machine
+from tests.rows.boards import Placed
+from tests.rows.judging import MAX_ROUNDS, PinSeen, Trial, idle
+from tests.rows.ways import controls_of, word_bit
+
+BENCH = """
+module bench;
+  reg clock = 0, poke;
+  reg [{ports} - 1:0] port;
+  reg [{content} - 1:0] held;
+  reg [{ports} + {content}:0] stimuli [0:{steps} - 1];
+  wire {wires};
+  rows dut ({connections});
+  integer step, word, seed;
+  initial begin
+    seed = 7400;
+    $readmemb("stimuli", stimuli);
+    for (step = 0; step < {steps}; step = step + 1) begin
+      {{poke, held, port}} = stimuli[step];
+      if (poke) begin
+        {pokes}
+      end
+      repeat ({ticks}) begin
+        #1 clock = 1;
+        #1 clock = 0;
+      end
+      #1 $write("%b", {{{looks}}});
+      port = port | {probing};
+      #1 $display("%b", {{{probes}}});
+    end
+  end
+endmodule
+"""
+LETS_GO = (PinKind.THREE_STATE, PinKind.OPEN_COLLECTOR)
+
+
+class Rig:
+    """The test bench of one chip: its ports and what is looked at."""
+
+    def __init__(self, chip: Placed, machine: Machine, trials: tuple[Trial, ...]) -> None:
+        self.chip = chip
+        self.machine = machine
+        self.netlist = machine.netlist
+        self.lowered = generate(self.netlist).lowered
+        self.kinds = {pin.name: pin.kind for pin in chip.part.pins}
+        self.looping = self.lowered.cuts.ticks > 1
+        self.ports = [
+            (control.name, name)
+            for control in self.netlist.controls
+            for name, _ in self.lowered.controls[control.name]
+        ]
+        self.looks = list(
+            dict.fromkeys(look for t in trials for name in t.watched() for look in self.of(name))
+        )
+        self.looks += ["unsettled"] if self.looping else []
+        self.probes = [self.net(name) for name, kind in self.kinds.items() if kind in LETS_GO]
+
+    def net(self, pin: str) -> str:
+        """The port that shows a pin's net."""
+        return f"{self.chip.net(pin)}_out"
+
+    def of(self, name: str) -> tuple[str, ...]:
+        """The Verilog expressions that show a pin (net, then level and drive) or a bit."""
+        here = f"{self.chip.name}.{name}"
+        word = word_bit(name)
+        if word is not None:
+            memory = self.lowered.memories[f"{self.chip.name}.{word[0]}"]
+            return (f"dut.{memory}[{word[1]}][{word[2]}]",)
+        if name not in self.kinds:
+            unit, _, bit = here.rstrip("]").partition("[")
+            attribute, width = self.lowered.storage[unit]
+            return (f"dut.{attribute}[{bit}]" if width > 1 else f"dut.{attribute}",)
+        if self.kinds[name] is not PinKind.BIDIRECTIONAL:
+            return (self.net(name),)
+        pin = self.chip.part.pin(name)
+        assert pin is not None
+        level, drives = self.lowered.drives[f"{self.chip.name}.{pin.number}"]
+        return (self.net(name), f"dut.{level}", f"dut.{drives}")
+
+    def stimuli(self, trials: tuple[Trial, ...]) -> list[str]:
+        """A line a step, as `BENCH` reads it: whether content is poked, the content, the ports."""
+        lines: list[str] = []
+        for trial in trials:
+            dice = trial.dice()
+            levels = idle(self.chip, dice)
+            controls = controls_of(self.chip, self.netlist, levels, dice)
+            for place, stimulus in enumerate((None, *trial.run)):
+                if stimulus is not None:
+                    inputs = dict(stimulus.inputs)
+                    controls |= controls_of(self.chip, self.netlist, inputs, dice)
+                bits = [bit for control in self.netlist.controls for bit in controls[control.name]]
+                poke = "0" if place else "1"
+                held = f"{dice.getrandbits(self.content):0{self.content}b}"
+                lines.append(poke + held + "".join(map(str, reversed(bits))))
+        return lines
+
+    @property
+    def content(self) -> int:
+        """Bits of registers and latches; 1 if there are none, so that no vector is empty."""
+        return len(self.machine.stores) or 1
+
+    def pokes(self) -> list[str]:
+        """Statements that put any content into all storage and every memory that is written."""
+        found = []
+        for place, store in enumerate(self.machine.stores):
+            (target,) = self.of(f"{store.storage}[{store.bit}]")
+            found.append(f"{target} = held[{place}];")
+        for label in self.lowered.writes:
+            memory = self.lowered.memories[label]
+            words = next(m.words for m in self.machine.memories if m.label == label)
+            loop = f"for (word = 0; word < {words}; word = word + 1)"
+            found.append(f"{loop} dut.{memory}[word] = $random(seed);")
+        return found
+
+    def bench(self, source: str, steps: int) -> str:
+        """The test bench as Verilog."""
+        outside = [f"{self.chip.net(pin.name)}_out" for pin in self.chip.part.pins if pin.kind.drives]
+        wires = [*outside, "unsettled"]
+        connections = [f".{name}(port[{place}])" for place, (_, name) in enumerate(self.ports)]
+        connections += [f".{name}({name})" for name in outside]
+        connections += [".unsettled(unsettled)"] if self.looping else []
+        if f"{CLOCK}_clk" in source:
+            connections += [f".{CLOCK}_clk(clock)", f".{CLOCK}_rst(1'b0)"]
+        probed = [control for control, _ in self.ports]
+        mask = "".join("01"[f"{name}_out" in self.probes] for name in reversed(probed))
+        return BENCH.format(
+            ports=len(self.ports),
+            content=self.content,
+            steps=steps,
+            wires=", ".join(wires),
+            connections=", ".join(connections),
+            ticks=MAX_ROUNDS * self.lowered.cuts.ticks,
+            pokes="\n        ".join(self.pokes()),
+            looks=", ".join(self.looks),
+            probing=f"{len(probed)}'b{mask}",
+            probes=", ".join(self.probes) or "1'b0",
+        )
+
+    def run(self, iverilog: str, trials: tuple[Trial, ...]) -> list[dict[str, str]]:
+        """What every step shows, by expression; a probed one under its name and a "+"."""
+        source, stimuli = verilog(self.netlist), self.stimuli(trials)
+        with tempfile.TemporaryDirectory() as folder:
+            Path(folder, "rows.v").write_text(source, "utf-8")
+            Path(folder, "bench.v").write_text(self.bench(source, len(stimuli)), "utf-8")
+            Path(folder, "stimuli").write_text("\n".join([*stimuli, ""]), "utf-8")
+            build = [iverilog, "-g2005", "-o", "bench", "bench.v", "rows.v"]
+            subprocess.run(build, cwd=folder, check=True)
+            run = ["vvp", "-n", "bench"]
+            ran = subprocess.run(run, cwd=folder, check=True, capture_output=True, text=True)
+        lines = ran.stdout.split()
+        assert len(lines) == len(stimuli), ran.stdout[:2000]
+        names = [*self.looks, *(f"{name}+" for name in self.probes)]
+        return [dict(zip(names, line, strict=False)) for line in lines]
+
+
+class OnIcarus:
+    """A chip in Icarus Verilog, on which all its runs were made; here they are played back.
+
+    Like `OnBench` it runs on from one run to the next, with other content.
+    """
+
+    def __init__(
+        self, iverilog: str, chip: Placed, machine: Machine, trials: tuple[Trial, ...]
+    ) -> None:
+        self.rig = Rig(chip, machine, trials)
+        self.steps = iter(self.rig.run(iverilog, trials))
+        self.now: dict[str, str] = {}
+        self.outside: dict[str, int | None] = {}
+
+    def start(self, trial: Trial) -> None:
+        """Go on; the runs come in the order in which they were made."""
+        self.outside = {}
+        self.apply({})
+
+    def apply(self, inputs: Mapping[str, int | None]) -> None:
+        self.outside.update(inputs)
+        self.now = next(self.steps)
+        assert self.now.get("unsettled", "0") == "0"
+
+    def see(self, name: str) -> str:
+        rig = self.rig
+        shown = [self.now[look] for look in rig.of(name)]
+        if not set(shown) <= {"0", "1"}:
+            return f"Icarus shows {' '.join(shown)}"
+        levels = [int(level) for level in shown]
+        if name not in rig.kinds:
+            return "LH"[levels[0]]
+        net, level, drives = levels[0], levels[0], 1
+        if rig.kinds[name] is PinKind.BIDIRECTIONAL:
+            _, level, drives = levels
+        elif rig.kinds[name] in LETS_GO:
+            follows = self.now[f"{rig.net(name)}+"]
+            if f"{net}{follows}" not in ("00", "10", "01"):
+                return f"net {net}, with a high from outside {follows}"
+            drives = 1 - int(follows)
+        return PinSeen(
+            drives=bool(drives), level=level, net=net, outside=self.outside.get(name)
+        ).letter()
