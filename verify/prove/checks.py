@@ -118,12 +118,24 @@ class RoundChecks(Generic[L]):
         self.checks = checks
         self.skewed = [self.skew_sources(strobe) for strobe in machine.strobes]
 
+    def clock_nets(self, strobe: Strobe) -> tuple[int | None, ...]:
+        """The nets that a strobe comes from: two inverters of one clock are two nets."""
+        net_of = {pin.label: pin.net for pin in self.machine.netlist.pins()}
+        return tuple(net_of[label] for label in strobe.pins)
+
     def skew_sources(self, strobe: Strobe) -> tuple[StoreBit, ...]:
         """Registers on another clock net whose content reaches what this strobe captures."""
         machine, graph = self.machine, self.machine.graph
         if strobe.kind != "clock":
             return ()
-        store_of = {store.leaf: store for store in machine.stores}
+        own = self.clock_nets(strobe)
+        same = {
+            index
+            for other in machine.strobes
+            if other.kind == "clock" and self.clock_nets(other) == own
+            for index in other.stores
+        }
+        store_of = {s.leaf: s for k, s in enumerate(machine.stores) if s.edge and k not in same}
         loop_of = {leaf: loop for loop in machine.loops for leaf in loop.leaves}
         stack = [n for k in strobe.stores for n in _captured_inputs(machine, machine.stores[k])]
         seen: set[int] = set()
@@ -134,7 +146,7 @@ class RoundChecks(Generic[L]):
                 continue
             seen.add(node)
             store = store_of.get(node)
-            if store is not None and store.edge and store.clock != strobe.condition:
+            if store is not None:
                 found.append(store)
             if node in loop_of:
                 stack += [*loop_of[node].externals, *loop_of[node].functions]
