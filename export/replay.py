@@ -180,11 +180,14 @@ class _Replayer:
                 found |= set(loop)
         return frozenset(found)
 
+    def drivers(self, nets: frozenset[int]) -> frozenset[str]:
+        """The parts that drive one of these nets."""
+        pins = (pin for net in nets for pin in self.netlist.nets[net].pins)
+        return frozenset(pin.part for pin in pins if pin.kind.drives)
+
     def storage_mask(self, nets: frozenset[int]) -> int:
         """The bits of the storage of parts that drive one of these nets."""
-        drivers = {
-            pin.part for net in nets for pin in self.netlist.nets[net].pins if pin.kind.drives
-        }
+        drivers = self.drivers(nets)
         return sum(
             1 << place
             for place, label in enumerate(self.bench.stores)
@@ -192,6 +195,6 @@ class _Replayer:
         )
 
     def chooses(self, nets: frozenset[int]) -> bool:
-        """Whether a pin on one of these nets may read a choice."""
-        free = self.bench.lowered.free
-        return any(pin.label in free for net in nets for pin in self.netlist.nets[net].pins)
+        """Whether what drives one of these nets may read a choice, on an open pin or on a net."""
+        free, drivers = self.bench.lowered.free, self.drivers(nets)
+        return any(pin.label in free for pin in self.netlist.pins() if pin.part in drivers)

@@ -15,9 +15,10 @@ CLOCK = "tick"
 called ``clk``."""
 
 
-WAIVED = ("DECLFILENAME", "UNUSEDSIGNAL")
-"""What a strict Verilog linter says that is meant: several modules stand in one file, and every
-pin and net keeps its name even where nobody reads it."""
+WAIVED = ("DECLFILENAME", "UNUSEDSIGNAL", "CASEINCOMPLETE")
+"""What a strict Verilog linter says that is meant: several modules stand in one file; every pin and
+net keeps its name even where nobody reads it; a register keeps its content where no case holds,
+which is said before the cases."""
 
 
 def verilog(netlist: Netlist, proofs: Proofs | None = None) -> str:

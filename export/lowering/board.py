@@ -6,12 +6,13 @@ from dataclasses import dataclass, field
 
 from breadproof.export.lowering import values as v
 from breadproof.export.lowering.chips import ChipClass, chip_class
-from breadproof.export.lowering.cuts import Cuts, find_cuts
+from breadproof.export.lowering.cuts import Cuts, Standing, find_cuts
 from breadproof.export.lowering.layout import docstring, lay_out, prose
 from breadproof.export.lowering.names import Names, class_name
 from breadproof.export.lowering.netlogic import NetText, NetTexts, connected_to_nothing
+from breadproof.export.lowering.places import Places
 from breadproof.export.lowering.values import Value
-from breadproof.specs.catalogue.part import PartType, PinKind
+from breadproof.specs.catalogue.part import PartType
 from breadproof.specs.netlist.drive import Closed, NetPlan, plan_drives
 from breadproof.specs.netlist.model import Control, Netlist, Part, Pin
 from breadproof.specs.reading.diagnostics import Problems
@@ -66,6 +67,18 @@ def lower(netlist: Netlist) -> Lowered:
     return _BoardWriter(netlist, plans).lowered()
 
 
+def standing(texts: NetTexts, now: list[NetText]) -> Standing:
+    """What is known of nets whatever the board does."""
+    known = {index for index, text in enumerate(now) if text.known.number == 1}
+    return Standing(
+        constant=frozenset(index for index in known if now[index].level.number is not None),
+        known=frozenset(known),
+        driven=frozenset(
+            index for index in range(len(now)) if texts.strong(index).driven.number == 1
+        ),
+    )
+
+
 def control_name(control: Control, bit: int) -> str:
     """What a control's input is called: for a port with a suffix, its net has the name."""
     if control.kind == "in":
@@ -101,11 +114,7 @@ class _BoardWriter:
         members = self.members()
         texts = NetTexts(netlist, self.plans, self.control, self.driving, self.resolver)
         now = [texts.net(net.index) for net in netlist.nets]
-        cuts = find_cuts(
-            netlist,
-            self.plans,
-            (index for index, text in enumerate(now) if text.known.number == 1),
-        )
+        cuts = find_cuts(netlist, self.plans, standing(texts, now))
         body = self.body(texts, now, cuts)
         out = self.outputs()
         ports = bool(members or out or cuts.ticks > 1)
@@ -127,6 +136,7 @@ class _BoardWriter:
             *[line for text, _ in out for line in lay_out(text, 2)],
             "        return m",
         ]  # fmt: skip
+        places = Places(netlist=netlist, chips=self.chips, types=self.types)
         return Lowered(
             top=title,
             lines=tuple(lines),
@@ -138,10 +148,10 @@ class _BoardWriter:
             contested=self.contested(texts),
             held=tuple(self.held.values()),
             cuts=cuts,
-            storage=self.storage_places(),
-            memories=self.memory_places(written=False),
-            writes=self.memory_places(written=True),
-            drives=self.drive_places(),
+            storage=places.storage(),
+            memories=places.memories(written=False),
+            writes=places.memories(written=True),
+            drives=places.drives(),
         )
 
     def add_type(self, part: PartType) -> None:
@@ -410,45 +420,6 @@ class _BoardWriter:
             if len(texts.groups[net.index]) > 1
         )
         return tuple(dict.fromkeys(names))
-
-    # where things are -------------------------------------------------------------------------
-
-    def storage_places(self) -> dict[str, tuple[str, int]]:
-        return {
-            f"{part.name}.{storage.name}": (
-                f"{self.chips[part.name]}.{self.types[part.type.number].storage[storage.name]}",
-                storage.width,
-            )
-            for part in self.netlist.parts
-            if part.device == "chip"
-            for storage in part.type.storage
-        }
-
-    def memory_places(self, *, written: bool) -> dict[str, str]:
-        found: dict[str, str] = {}
-        for part in self.netlist.parts:
-            if part.device != "chip":
-                continue
-            kind = self.types[part.type.number]
-            for name, attribute in (kind.ports if written else kind.memories).items():
-                found[f"{part.name}.{name}"] = f"{self.chips[part.name]}.{attribute}"
-        return found
-
-    def drive_places(self) -> dict[str, tuple[str, str]]:
-        found: dict[str, tuple[str, str]] = {}
-        for part in self.netlist.parts:
-            if part.device != "chip":
-                continue
-            chip, kind = self.chips[part.name], self.types[part.type.number]
-            for pin in part.pins:
-                if not pin.kind.drives:
-                    continue
-                drive = kind.drives[pin.name]
-                low = pin.kind is PinKind.OPEN_COLLECTOR
-                level = "0" if low else f"{chip}.{drive.level}"
-                when = "1" if drive.when is None else f"{chip}.{drive.when}"
-                found[pin.label] = (level, when)
-        return found
 
 
 def _contents(words: tuple[int, ...]) -> str:

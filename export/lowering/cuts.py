@@ -6,7 +6,7 @@ that reads the one is named in what drives the other.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import networkx as nx
@@ -32,15 +32,28 @@ class Cuts:
     behind: tuple[frozenset[int], ...]
 
 
-def find_cuts(netlist: Netlist, plans: tuple[NetPlan, ...], always_known: Iterable[int]) -> Cuts:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Standing:
+    """What is known of nets whatever the board does (indices of nets).
+
+    ``constant``: they have one level for ever; ``known``: they always have a level; ``driven``:
+    some driver never lets go, so that no resistor has a say.
+    """
+
+    constant: frozenset[int]
+    known: frozenset[int]
+    driven: frozenset[int]
+
+
+def find_cuts(netlist: Netlist, plans: tuple[NetPlan, ...], standing: Standing) -> Cuts:
     """Cut all loops.
 
     Starting anywhere, each tick settles at least one more bit of a cut net, if anything is left
     to settle (a net has two bits: its level, and whether it has one), so that a loop needs as many
     ticks as its cut nets have bits.
     """
-    needs = dependencies(netlist, plans)
-    known = frozenset(always_known)
+    needs = dependencies(netlist, plans, standing)
+    known = standing.known
     condensed = nx.condensation(needs)
     late: dict[int, int] = {}
     cuts: list[int] = []
@@ -87,33 +100,38 @@ def _cut(needs: nx.DiGraph[int], members: list[int], known: frozenset[int]) -> l
         left.remove_node(cut[-1])
 
 
-def dependencies(netlist: Netlist, plans: tuple[NetPlan, ...]) -> nx.DiGraph[int]:
+def dependencies(
+    netlist: Netlist, plans: tuple[NetPlan, ...], standing: Standing
+) -> nx.DiGraph[int]:
     """An edge from each net to every net whose level depends on it within a round."""
-    needs: nx.DiGraph[int] = nx.DiGraph()
-    needs.add_nodes_from(range(len(netlist.nets)))
+    needed: dict[str, list[int]] = {}
     for part in netlist.parts:
         if part.device != "chip":
             continue
-        reads = pin_dependencies(part.type)
         nets = {pin.name: pin.net for pin in part.pins}
-        drives = {pin.label: pin.name for pin in part.pins}
-        for plan in plans:
-            for driver in _concerned(plan, plans):
-                if driver.pin is None or driver.pin.part != part.name:
-                    continue
-                for name in sorted(reads.get(drives[driver.pin.label], frozenset())):
-                    source = nets[name]
-                    if source is not None:
-                        needs.add_edge(source, plan.net)
+        for name, wanted in pin_dependencies(part.type).items():
+            pin = part.pin(name)
+            if pin is not None:
+                sources = (nets[source] for source in sorted(wanted))
+                needed[pin.label] = [source for source in sources if source is not None]
+    needs: nx.DiGraph[int] = nx.DiGraph()
+    needs.add_nodes_from(range(len(netlist.nets)))
+    for plan in plans:
+        if plan.net in standing.constant:
+            continue
+        for driver in _concerned(plan, plans, standing):
+            label = driver.pin.label if driver.pin else ""
+            needs.add_edges_from((source, plan.net) for source in needed.get(label, ()))
     return needs
 
 
-def _concerned(plan: NetPlan, plans: tuple[NetPlan, ...]) -> list[Driver]:
+def _concerned(plan: NetPlan, plans: tuple[NetPlan, ...], standing: Standing) -> list[Driver]:
     """All drivers that have a say in a net's level."""
     found = list(plan.drivers)
-    for pull in plan.pulls:
-        for net in (pull.end, *pull.through):
-            found += plans[net].drivers
+    if plan.net not in standing.driven:
+        for pull in plan.pulls:
+            for net in (pull.end, *pull.through):
+                found += plans[net].drivers
     return found
 
 
