@@ -18,6 +18,7 @@ from breadproof.export.amaranth_file import generate
 from breadproof.export.verilog import CLOCK, verilog
 from breadproof.specs.catalogue.part import PinKind
 from breadproof.specs.machine.machine import Machine
+from breadproof.specs.reading.diagnostics import Span
 from tests.rows.boards import Placed
 from tests.rows.judging import MAX_ROUNDS, PinSeen, Trial, idle
 from tests.rows.ways import controls_of, word_bit
@@ -133,7 +134,9 @@ class Rig:
 
     def bench(self, source: str, steps: int) -> str:
         """The test bench as Verilog."""
-        outside = [f"{self.chip.net(pin.name)}_out" for pin in self.chip.part.pins if pin.kind.drives]
+        outside = [
+            f"{self.chip.net(pin.name)}_out" for pin in self.chip.part.pins if pin.kind.drives
+        ]
         wires = [*outside, "unsettled"]
         connections = [f".{name}(port[{place}])" for place, (_, name) in enumerate(self.ports)]
         connections += [f".{name}({name})" for name in outside]
@@ -182,18 +185,26 @@ class OnIcarus:
         self, iverilog: str, chip: Placed, machine: Machine, trials: tuple[Trial, ...]
     ) -> None:
         self.rig = Rig(chip, machine, trials)
-        self.steps = iter(self.rig.run(iverilog, trials))
+        self.steps = self.rig.run(iverilog, trials)
+        self.starts: dict[tuple[Span, int], int] = {}
+        place = 0
+        for trial in trials:
+            self.starts[trial.key] = place
+            place += 1 + len(trial.run)
+        assert place == len(self.steps)
+        self.place = 0
         self.now: dict[str, str] = {}
         self.outside: dict[str, int | None] = {}
 
     def start(self, trial: Trial) -> None:
-        """Go on; the runs come in the order in which they were made."""
+        self.place = self.starts[trial.key]
         self.outside = {}
         self.apply({})
 
     def apply(self, inputs: Mapping[str, int | None]) -> None:
         self.outside.update(inputs)
-        self.now = next(self.steps)
+        self.now = self.steps[self.place]
+        self.place += 1
         assert self.now.get("unsettled", "0") == "0"
 
     def see(self, name: str) -> str:
