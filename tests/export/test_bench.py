@@ -172,3 +172,25 @@ nets:
     run = bench(tmp_path, text)
     with pytest.raises(NotQuiet):
         run.step(limit=5)
+
+
+def test_register_captures_what_its_input_was_before_the_edge(tmp_path: Path) -> None:
+    """Design.md, section 4: D moves in the very round of the edge, up with it or down against it."""
+    text = """
+board: same-round
+parts:
+  U1: 74HC74
+  U2: 74HC04
+  CK: {part: oscillator, frequency: 1 Hz}
+nets:
+  GND: [U1.7, U2.7, CK.7]
+  VCC: [U1.14, U1.1, U1.4, U1.10, U1.13, U2.14, CK.14]
+  clk: [CK.8, U1.CLK1, U1.CLK2, U1.D1, U2.1]
+  clk_n: [U2.2, U1.D2]
+  with_it: [U1.Q1]
+  against_it: [U1.Q2]
+"""
+    run = bench(tmp_path, text)
+    run.set_storage({"U1.R1[0]": 1, "U1.R2[0]": 0})
+    assert levels(run, "with_it against_it") == [1, 0]
+    assert levels(run, "with_it against_it", CK=(1,)) == [0, 1]
