@@ -65,9 +65,10 @@ def test_ripple_counter_counts_and_takes_a_round_for_each_stage(tmp_path: Path) 
 
 def test_no_edge_is_seen_at_power_up(tmp_path: Path) -> None:
     run = bench(tmp_path, boards.RIPPLE)
+    run.set_storage({"U1.R1[0]": 1, "U1.R2[0]": 1})
     rounds = run.step({"CK": (1,)})
     assert len(rounds) == 1
-    assert (rounds[-1].nets["q0"], rounds[-1].nets["q1"]) == (0, 0)
+    assert (rounds[-1].nets["q0"], rounds[-1].nets["q1"]) == (1, 1)
 
 
 @pytest.mark.parametrize("level", [0, 1])
@@ -175,7 +176,7 @@ nets:
 
 
 def test_register_captures_what_its_input_was_before_the_edge(tmp_path: Path) -> None:
-    """Design.md, section 4: D moves in the very round of the edge, up with it or down against it."""
+    """Design.md, section 4: D moves in the round of the edge, up with it or down against it."""
     text = """
 board: same-round
 parts:
