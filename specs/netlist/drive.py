@@ -74,7 +74,8 @@ def plan_drives(netlist: Netlist, problems: Problems) -> tuple[NetPlan, ...]:
 
     Contacts never lead *through* a supply, since a supply drives whatever it touches.
     """
-    return tuple(_Planner(netlist, problems).plan(net) for net in netlist.nets)
+    planner = _Planner(netlist, problems)
+    return tuple(planner.plan(net) for net in netlist.nets)
 
 
 @dataclass(frozen=True, slots=True)
