@@ -13,11 +13,12 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Literal
 
+from breadproof.specs.machine.graph import Graph
 from breadproof.specs.machine.machine import Machine
 from breadproof.specs.machine.trace import Trace
 from breadproof.verify.prove.extract import extract
 from breadproof.verify.prove.frames import Frames, Moment
-from breadproof.verify.prove.invariants import find_invariants
+from breadproof.verify.prove.invariants import Clause, clause_literals, find_invariants
 from breadproof.verify.prove.solver import Deadline, Solver
 
 MAX_STEPS = 40
@@ -30,6 +31,8 @@ class Property:
 
     name: str
     bad: Callable[[Moment], int]
+    node: int = Graph.FALSE
+    """The node of a formula's literal; FALSE for what remembers nothing."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -69,6 +72,7 @@ class Engine:
     frames: Frames = field(init=False)
     solver: Solver = field(init=False)
     strengthened: bool = False
+    clauses: tuple[Clause, ...] = ()
 
     def __post_init__(self) -> None:
         """Build the first moment."""
@@ -86,6 +90,11 @@ class Engine:
         while len(self.frames.moments) <= steps:
             self.frames.step(self.rounds)
             self._take()
+            self._require_clauses(len(self.frames.moments) - 1)
+
+    def _require_clauses(self, moment: int) -> None:
+        for literal in clause_literals(self.frames, self.clauses, moment):
+            self.solver.require(literal)
 
     # groups -----------------------------------------------------------------------------------
 
@@ -183,7 +192,7 @@ class Engine:
                     outcomes[item.one.name] = replace(outcome, seconds=item.spent)
             left = [item for item in left if item.one.name not in outcomes]
             if steps == 2 and left and not self.strengthened:
-                self.strengthen(Deadline(self.seconds))
+                self.strengthen([item.one.node for item in left], Deadline(self.seconds))
         for item in left:
             outcomes[item.one.name] = self._undecided(
                 MAX_STEPS, f"no proof by induction over {MAX_STEPS} steps", item.spent
@@ -211,14 +220,14 @@ class Engine:
             return self._undecided(steps, self.solver.reason)
         return None
 
-    def strengthen(self, deadline: Deadline) -> None:
+    def strengthen(self, wanted: Sequence[int], deadline: Deadline) -> None:
         """Find what formulas' memories imply about the board, and assume it from now on."""
         self.strengthened = True
         self.progress("looking for invariants")
-        found = find_invariants(self.machine, self.rounds, self.frames, deadline)
-        for literal in found.literals:
-            self.solver.require(literal)
-        self._take()
+        found = find_invariants(self.machine, self.rounds, wanted, deadline)
+        self.clauses = found.clauses
+        for moment in range(len(self.frames.moments)):
+            self._require_clauses(moment)
         if self.questions is not None:
             self.questions += [(f"invariant {k}", q) for k, q in enumerate(found.questions)]
 

@@ -112,7 +112,7 @@ class _Work:
         return self._node_property(formula.formula.name, formula.bad)
 
     def _node_property(self, name: str, node: int) -> Property:
-        return Property(name=name, bad=lambda moment: moment.values[node])
+        return Property(name=name, bad=lambda moment: moment.values[node], node=node)
 
     # results ----------------------------------------------------------------------------------
 
