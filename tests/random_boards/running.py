@@ -36,8 +36,8 @@ def run_one(text: str, seed: int, call: Call, count: Counter[str]) -> None:
     seen = compare(machine, drawn, call(machine, drawn.start))
     count["boards"] += 1
     count["chips"] += sum(part.device == "chip" for part in machine.netlist.parts)
-    count["whole runs"] += len(seen) == STEPS + 1 and seen[-1].quiet is True
-    count["not quiet"] += not seen[-1].quiet
+    count["whole runs"] += sum(step.quiet is True for step in seen) == STEPS + 1
+    count["not quiet"] += sum(step.quiet is False for step in seen)
     count["rounds"] += sum(len(step.rounds) for step in seen if step.quiet)
     count["steps of several rounds"] += sum(len(step.rounds) > 1 for step in seen)
     count["writes"] += sum(bool(step.writes) for step in seen)

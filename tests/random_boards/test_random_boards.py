@@ -4,6 +4,7 @@ What they are held against is design.md, section 4, written down a second time i
 tests/support/second_evaluator.py with nothing taken from the Machine.
 """
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import replace
 from random import Random
@@ -12,6 +13,7 @@ import pytest
 
 from breadproof.specs.machine.machine import Machine
 from tests.random_boards.boards import CLOCKED, build, stimuli
+from tests.random_boards.icarus import check_one
 from tests.random_boards.running import STEPS, machine_of, run_many
 from tests.support.witnesses import (
     AmaranthWitness,
@@ -87,3 +89,10 @@ def test_a_single_lie_of_a_witness_is_noticed(lie: str) -> None:
     forger.lie = lie
     with pytest.raises(Disagreement):
         compare(machine, drawn, [forger])
+
+
+def test_icarus_sees_what_the_second_evaluator_sees(iverilog: str) -> None:
+    count: Counter[str] = Counter()
+    for seed in range(6):
+        check_one(iverilog, build(Random(seed)), seed, count)
+    assert count["whole runs"] >= 4

@@ -101,6 +101,8 @@ class SecondBoard:
         self.last: Inputs | None = None
         self.last_reads: dict[str, dict[str, int]] = {}
         self.ambiguous = False
+        """Whether the levels that were chosen once fitted two stable values: one of them drives a
+        net to the level that the other, which leaves it floating, gives it by chance."""
 
     # steps ------------------------------------------------------------------------------------
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field
+from functools import partial
 from itertools import product
 from random import Random
 from typing import Protocol
@@ -23,6 +24,7 @@ from breadproof.specs.netlist.model import Netlist
 from tests.support.second_evaluator import (
     MAX_ROUNDS,
     NeverQuiet,
+    NotStable,
     SecondBoard,
     SecondRound,
     TooTangled,
@@ -61,8 +63,8 @@ class SeenRound:
 class Seen:
     """What a witness saw in one step.
 
-    ``quiet`` is None if it cannot tell whether the board gets quiet, ``writes`` if it cannot tell
-    what was written.
+    ``quiet`` is None if it cannot tell what the board does, ``writes`` if it cannot tell what was
+    written.
     """
 
     rounds: tuple[SeenRound, ...]
@@ -184,18 +186,27 @@ class SecondWitness:
         self.board = SecondBoard(netlist, start.controls, start.storage, start.memories)
 
     def power_up(self, moment: Moment) -> Seen:
-        return self._run(lambda: self.board.power_up(moment.free, moment.chosen))
+        return self._run(moment, lambda: self.board.power_up(moment.free, moment.chosen))
 
     def step(self, moment: Moment) -> Seen:
-        return self._run(lambda: self.board.step(moment.controls, moment.free, moment.chosen))
+        act = partial(self.board.step, moment.controls, moment.free, moment.chosen)
+        return self._run(moment, act)
 
-    def _run(self, act: Callable[[], list[SecondRound]]) -> Seen:
+    def _run(self, moment: Moment, act: Callable[[], list[SecondRound]]) -> Seen:
+        lost = Seen(rounds=(), quiet=None)
         try:
             rounds = act()
         except NeverQuiet:
             return Seen(rounds=(), quiet=False)
         except TooTangled:
-            return Seen(rounds=(), quiet=None)
+            return lost
+        except NotStable:
+            # The Machine found no stable value in the tries it had, though there is one.
+            if moment.machine is not None and not moment.machine.quiet:
+                return lost
+            raise
+        if self.board.ambiguous:
+            return lost
         return Seen(
             rounds=tuple(
                 SeenRound(nets=one.nets, stored=one.stored, open_nets=one.open_nets)
@@ -288,7 +299,8 @@ class Disagreement(AssertionError):
 def compare(machine: Machine, stimuli: Stimuli, others: Sequence[Witness]) -> list[Seen]:
     """Run all witnesses; returns what the Machine saw.
 
-    Ends early, without complaint, where all agree that the board does not get quiet.
+    Ends early, without complaint, where all agree that the board does not get quiet, and where the
+    first of the others cannot tell what a loop does: levels alone do not always show it.
     """
     first = MachineWitness(machine, stimuli.start, stimuli.seed)
     seen: list[Seen] = []
@@ -300,6 +312,8 @@ def compare(machine: Machine, stimuli: Stimuli, others: Sequence[Witness]) -> li
         for other in others:
             told = Moment(controls=controls, free=moment.free, machine=mine, second=second)
             theirs = other.step(told) if number else other.power_up(told)
+            if theirs.quiet is None and second is None:
+                return seen
             agree(number, first, mine, other, theirs)
             second = second or theirs
         seen.append(mine)
@@ -311,7 +325,7 @@ def compare(machine: Machine, stimuli: Stimuli, others: Sequence[Witness]) -> li
 def agree(step: int, first: Witness, mine: Seen, other: Witness, theirs: Seen) -> None:
     """Raise `Disagreement` at the first thing in which two witnesses differ."""
     where = f"step {step}: {first.name} and {other.name}"
-    if theirs.quiet is None and not mine.quiet:
+    if theirs.quiet is None:
         return
     if mine.quiet != theirs.quiet:
         raise Disagreement(f"{where}: quiet is {mine.quiet} and {theirs.quiet}")
