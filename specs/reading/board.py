@@ -302,7 +302,7 @@ class _Reader:
                     continue
                 pins.append(PinRef(part=found["part"], pin=pin, span=item.at(offset, len(pin))))
             return pins
-        if found := _RANGE.match(value):
+        if (found := _RANGE.match(value)) and abs(int(found["left"]) - int(found["right"])) < 256:
             left, right = int(found["left"]), int(found["right"])
             step = -1 if left >= right else 1
             return [

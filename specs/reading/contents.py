@@ -14,7 +14,7 @@ from breadproof.specs.reading.yamltree import Rows, Text, Tree, read_bytes
 ERASED = 0xFF
 """A byte that a file does not give reads as erased, all ones (common practice)."""
 
-_WORD = re.compile(r"(?:0x(?P<hex>[0-9A-Fa-f]+)|(?P<decimal>[0-9]+))\Z")
+_WORD = re.compile(r"(?:0x(?P<hex>[0-9A-Fa-f]{1,32})|(?P<decimal>[0-9]{1,32}))\Z")
 
 
 def read_contents(

@@ -21,6 +21,8 @@ MAX_BYTES = 4_000_000
 """A board or part file larger than this is refused: a 120-chip board is under 100 kB."""
 MAX_DEPTH = 40
 MAX_NODES = 200_000
+MAX_PROBLEMS = 50
+"""Reading stops after so many problems of the YAML itself: the rest would say the same."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -231,6 +233,8 @@ class _Reader:
                     self.too_deep(event.start_mark)
                     return None
                 self.refuse_extras(event)
+                if len(self.problems.found) > MAX_PROBLEMS:
+                    return None
             made: Tree | None = None
             if isinstance(event, yaml.AliasEvent):
                 made = Text(value="", span=self.span(event.start_mark, event.end_mark))
@@ -271,6 +275,13 @@ class _Reader:
         if start is None or end is None:
             raise AssertionError("a parsed scalar has its marks")
         raw = self.text[start.index : end.index]
+        if any("\ud800" <= character <= "\udfff" for character in event.value):
+            self.problems.error(
+                "not-utf8",
+                "half of a surrogate pair is no character",
+                self.span(event.start_mark, event.end_mark),
+                hint="Write the character itself, or its whole \\U escape.",
+            )
         return Text(
             value=event.value,
             span=self.span(event.start_mark, event.end_mark),

@@ -15,7 +15,7 @@ from breadproof.verify.report.page import Page
 from breadproof.verify.report.replay import replay
 from breadproof.verify.report.rests import rests_on
 from breadproof.verify.report.storytext import story_lines
-from breadproof.verify.report.words import count, listed, pin_called, wrapped
+from breadproof.verify.report.words import count, listed, pin_called, printable, wrapped
 from breadproof.verify.wiring.finding import Finding
 
 COLOURS = {
@@ -55,10 +55,12 @@ class _Listing:
     path: str
     only: tuple[str, ...]
     netlist: Netlist = field(init=False)
+    name: str = field(init=False)
     stories: dict[str, Story] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         self.netlist = self.report.machine.netlist
+        self.name = printable(self.netlist.board)
 
     def lines(self) -> list[str]:
         lines = self.heading()
@@ -94,7 +96,7 @@ class _Listing:
 
     def heading(self) -> list[str]:
         verdict = self.verdict(self.report.verdict).rstrip()
-        lines = [f"{self.page.paint(self.netlist.board, 'bold')}: {verdict}"]
+        lines = [f"{self.page.paint(self.name, 'bold')}: {verdict}"]
         if self.netlist.title:
             lines += self.text(self.netlist.title, 2)
         if self.only:
@@ -228,10 +230,10 @@ class _Listing:
 
     def ending(self) -> list[str]:
         """The verdict again, what to do next, and the command for it, ready to be copied."""
-        first = f"{self.netlist.board}: {self.shown(self.report.verdict)}."
+        first = f"{self.name}: {self.shown(self.report.verdict)}."
         sentence, command = self.next_step()
         lines = wrapped(f"{first} Next: {sentence}", self.page.width, "", "  ")
-        painted = f"{self.netlist.board}: {self.verdict(self.report.verdict).rstrip()}."
+        painted = f"{self.name}: {self.verdict(self.report.verdict).rstrip()}."
         lines[0] = lines[0].replace(first, painted, 1)
         return [*lines, f"  breadproof {command}"] if command else lines
 
@@ -254,7 +256,7 @@ class _Listing:
             return "look at everything.", f"verify {path}"
         warnings = sum(f.severity.value == "warning" for f in self.report.wiring)
         look = f"look at the {count(warnings, 'warning')}, then " if warnings else ""
-        name = shlex.quote(f"{self.netlist.board}.v")
+        name = shlex.quote(f"{self.name}.v")
         return f"{look}write it as Verilog.", f"export {path} --to verilog -o {name}"
 
     def next_for(self, result: Result, path: str) -> tuple[str, str]:

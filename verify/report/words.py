@@ -10,7 +10,7 @@ from breadproof.specs.netlist.model import Control, Netlist, Pin
 from breadproof.verify.report.replay import FIGHT, FLOAT
 from breadproof.verify.wiring.finding import called, listed
 
-__all__ = ["called", "change", "count", "listed", "moved", "pin_called", "standing", "wrapped"]
+__all__ = ["called", "change", "count", "listed", "moved", "pin_called", "printable", "standing", "wrapped"]
 
 
 def count(number: int, one: str, many: str = "") -> str:
@@ -18,10 +18,15 @@ def count(number: int, one: str, many: str = "") -> str:
     return f"{number} {one if number == 1 else many or f'{one}s'}"
 
 
+def printable(text: str) -> str:
+    """The text without characters that would steer a terminal."""
+    return "".join(character if character.isprintable() else " " for character in text)
+
+
 def wrapped(text: str, width: int, first: str = "", rest: str | None = None) -> list[str]:
     """A text as lines of at most ``width``; words that are longer stay whole."""
     return textwrap.wrap(
-        text,
+        printable(text),
         max(width, len(first) + 20),
         initial_indent=first,
         subsequent_indent=" " * len(first) if rest is None else rest,
