@@ -7,6 +7,8 @@ what was written (design.md section 5).
 from __future__ import annotations
 
 import os
+import re
+from bisect import bisect_right
 from collections.abc import Iterator
 from dataclasses import dataclass
 from difflib import get_close_matches
@@ -154,12 +156,8 @@ def parse_tree(text: str, file: str) -> Tree:
 
 
 class _Mark(Protocol):
-    """What both kinds of PyYAML's marks have; all count from 0."""
+    """What both kinds of PyYAML's marks have: the number of a character, from 0."""
 
-    @property
-    def line(self) -> int: ...
-    @property
-    def column(self) -> int: ...
     @property
     def index(self) -> int: ...
 
@@ -169,19 +167,29 @@ class _Reader:
 
     def __init__(self, text: str, file: str) -> None:
         self.text = text
-        self.lines = tuple(text.split("\n"))
+        # Lines as editors count them: to YAML, U+0085, U+2028 and U+2029 end a line, too.
+        ends = [found.end() for found in re.finditer(r"\r\n|\r|\n", text)]
+        self.starts = [0, *ends]
+        self.lines = tuple(
+            text[start:end].rstrip("\r\n")
+            for start, end in zip(self.starts, [*ends, len(text)], strict=True)
+        )
         self.file = file
         self.problems = Problems()
         self.count = 0
 
+    def place(self, index: int) -> tuple[int, int]:
+        """Line and column of a character, both from 1."""
+        line = bisect_right(self.starts, index)
+        return line, index - self.starts[line - 1] + 1
+
     def span(self, mark: _Mark | None, end: _Mark | None = None) -> Span:
-        line = 0 if mark is None else min(mark.line, len(self.lines) - 1)
-        column = 0 if mark is None else mark.column
+        line, column = (1, 1) if mark is None else self.place(mark.index)
         length = 1
-        if mark is not None and end is not None and end.line == mark.line:
-            length = max(1, end.column - mark.column)
-        source = self.lines[line].rstrip("\r") if self.lines else ""
-        return Span(file=self.file, line=line + 1, column=column + 1, length=length, text=source)
+        if mark is not None and end is not None and self.place(end.index)[0] == line:
+            length = max(1, end.index - mark.index)
+        source = self.lines[line - 1]
+        return Span(file=self.file, line=line, column=column, length=length, text=source)
 
     def run(self) -> Tree | None:
         try:
@@ -291,28 +299,19 @@ class _Reader:
 
     def places(self, value: str, raw: str, mark: _Mark) -> tuple[tuple[int, int], ...]:
         """Where each character of a value stands: the raw text is walked beside it."""
-        line, column, at = mark.line + 1, mark.column + 1, 0
+        at = 0
         found: list[tuple[int, int]] = []
-
-        def step() -> None:
-            nonlocal line, column, at
-            if raw[at] == "\n":
-                line, column = line + 1, 1
-            else:
-                column += 1
-            at += 1
-
         for character in value:
             while at < len(raw) and not (
                 raw[at] == character or (character in " \n" and raw[at] in " \r\n")
             ):
-                step()
-            found.append((line, column))
+                at += 1
+            found.append(self.place(mark.index + at))
             if at < len(raw):
                 folded = character == " " and raw[at] in "\r\n"
-                step()
+                at += 1
                 while folded and at < len(raw) and raw[at] in " \r\n":
-                    step()
+                    at += 1
         return tuple(found)
 
     def collection(
