@@ -71,7 +71,6 @@ class Engine:
     questions: list[tuple[str, str]] | None = None
     frames: Frames = field(init=False)
     solver: Solver = field(init=False)
-    strengthened: bool = False
     clauses: tuple[Clause, ...] = ()
 
     def __post_init__(self) -> None:
@@ -191,7 +190,7 @@ class Engine:
                 if outcome is not None:
                     outcomes[item.one.name] = replace(outcome, seconds=item.spent)
             left = [item for item in left if item.one.name not in outcomes]
-            if steps == 2 and left and not self.strengthened:
+            if steps == 2 and left:
                 self.strengthen([item.one.node for item in left], Deadline(self.seconds))
         for item in left:
             outcomes[item.one.name] = self._undecided(
@@ -222,10 +221,9 @@ class Engine:
 
     def strengthen(self, wanted: Sequence[int], deadline: Deadline) -> None:
         """Find what formulas' memories imply about the board, and assume it from now on."""
-        self.strengthened = True
         self.progress("looking for invariants")
         found = find_invariants(self.machine, self.rounds, wanted, deadline)
-        self.clauses = found.clauses
+        self.clauses += found.clauses
         for moment in range(len(self.frames.moments)):
             self._require_clauses(moment)
         if self.questions is not None:

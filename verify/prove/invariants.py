@@ -10,12 +10,13 @@ holds in the next.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
+from breadproof.specs.machine.graph import Kind
 from breadproof.specs.machine.machine import Machine
 from breadproof.verify.prove.aig import Aig
-from breadproof.verify.prove.frames import Frames, Moment
+from breadproof.verify.prove.frames import Frames
 from breadproof.verify.prove.solver import Deadline, Solver
 
 MAX_CLAUSES = 40_000
@@ -48,23 +49,19 @@ def find_invariants(
     None if time runs out.
     """
     frames = Frames(machine)
-    solver = Solver(frames.aig)
     frames.first()
     for _ in range(DEPTH):
         frames.step(rounds)
-    for literal in frames.take_constraints():
-        solver.require(literal)
-    clauses = list(_guesses(machine, frames.moments[0], wanted))
-    if len(clauses) > MAX_CLAUSES:
+    clauses = guesses(machine, wanted, {*_levels(frames, 0)})
+    if not 0 < len(clauses) <= MAX_CLAUSES:
         return NOTHING
-    questions: list[str] = []
+    work = _Dropping(frames, clauses, deadline)
     for number in range(DEPTH):
-        clauses, question = _drop(frames, solver, clauses, number, [frames.initial], deadline)
-        questions.append(question)
-    clauses, question = _keep(frames, solver, clauses, deadline)
-    if not clauses:
+        work.drop(number, [frames.initial])
+    work.keep()
+    if not work.clauses:
         return NOTHING
-    return Invariants(clauses=tuple(clauses), questions=(*questions, question))
+    return Invariants(clauses=tuple(work.clauses), questions=tuple(work.questions))
 
 
 def clause_literals(frames: Frames, clauses: Sequence[Clause], moment: int) -> list[int]:
@@ -89,33 +86,51 @@ def _levels(frames: Frames, number: int) -> dict[int, int]:
     return levels
 
 
-def _guesses(machine: Machine, first: Moment, wanted: Sequence[int]) -> Iterator[Clause]:
-    memories = remembered(machine, wanted)
-    others = [*first.store, *first.loops, *first.controls, *memories]
-    for monitor in memories:
-        for other in others:
-            if other != monitor:
-                yield ((monitor, 1), (other, 0))
-                yield ((monitor, 1), (other, 1))
+def guesses(machine: Machine, wanted: Sequence[int], known: set[int]) -> list[Clause]:
+    """For each node of ``wanted``: its memories against all leaves behind it."""
+    found: dict[Clause, None] = {}
+    for node in wanted:
+        leaves = [leaf for leaf in _behind(machine, node) if leaf in known]
+        for memory in leaves:
+            leaf = machine.graph.leaf_of(memory)
+            if leaf is None or leaf.kind != "monitor":
+                continue
+            for other in leaves:
+                if other != memory:
+                    found[(memory, 1), (other, 0)] = None
+                    found[(memory, 1), (other, 1)] = None
+    return list(found)
 
 
-def remembered(machine: Machine, wanted: Sequence[int]) -> list[int]:
-    """The remembered bits behind the nodes ``wanted`` and behind all assumptions.
+def _behind(machine: Machine, root: int) -> list[int]:
+    """Storage, loops, controls and memories behind a node, but for what memories of chips hold.
 
     Levels of the step before are left out: they are no history, and the chain has them anyway.
     """
-    graph, nexts = machine.graph, {m.leaf: m.next for m in machine.logic.monitors}
-    stack = [*wanted, *(f.bad for f in machine.logic.formulas if f.kind == "assume")]
+    graph = machine.graph
+    sources: dict[int, tuple[int, ...]] = {store.leaf: (store.next,) for store in machine.stores}
+    for loop in machine.loops:
+        sources |= dict.fromkeys(loop.leaves, loop.functions)
+    sources |= {monitor.leaf: (monitor.next,) for monitor in machine.logic.monitors}
+    sources |= {one.leaf: (one.node,) for one in machine.logic.gathered}
     seen: set[int] = set()
+    stack = [root]
     while stack:
         node = stack.pop()
-        if node not in seen:
-            seen.add(node)
+        if node in seen:
+            continue
+        seen.add(node)
+        stack.extend(sources.get(node, ()))
+        if graph.kinds[node] is not Kind.READ:
             stack.extend(graph.operands(node))
-            if node in nexts:
-                stack.append(nexts[node])
-    names = {leaf: graph.leaf_of(leaf) for leaf in nexts if leaf in seen}
-    return [n for n, leaf in names.items() if leaf is not None and leaf.name not in STEP_BEFORE]
+    found: list[int] = []
+    for node in sorted(seen):
+        leaf = graph.leaf_of(node)
+        if leaf is None or (leaf.kind == "monitor" and leaf.name in STEP_BEFORE):
+            continue
+        if leaf.kind in ("store", "loop", "control", "monitor"):
+            found.append(node)
+    return found
 
 
 def _literal(frames: Frames, clause: Clause, levels: dict[int, int]) -> int:
@@ -127,27 +142,62 @@ def _literal(frames: Frames, clause: Clause, levels: dict[int, int]) -> int:
     return frames.aig.or_([first ^ 1, second])
 
 
-def _drop(
-    frames: Frames,
-    solver: Solver,
-    clauses: list[Clause],
-    moment: int,
-    assumptions: list[int],
-    deadline: Deadline,
-) -> tuple[list[Clause], str]:
-    """The clauses that hold at a moment under the assumptions; all are dropped if undecided."""
-    levels = _levels(frames, moment)
-    while clauses:
-        literals = {_literal(frames, clause, levels) for clause in clauses}
-        broken = frames.aig.and_(sorted(literals)) ^ 1
-        answer = solver.check([*assumptions, broken], deadline.left)
-        if answer == "unsat":
-            return clauses, solver.question([*assumptions, broken])
-        if answer == "unknown":
-            return [], ""
-        values = solver.values(sorted(set(levels.values())))
-        clauses = [clause for clause in clauses if _holds(clause, levels, values)]
-    return [], ""
+class _Dropping:
+    """Clauses that are dropped until the rest is proved; none are left if time runs out.
+
+    Each clause has a switch, so that a question needs no new gates, only other assumptions.
+    """
+
+    def __init__(self, frames: Frames, clauses: list[Clause], deadline: Deadline) -> None:
+        self.frames = frames
+        self.clauses = clauses
+        self.deadline = deadline
+        self.solver = Solver(frames.aig)
+        for literal in frames.take_constraints():
+            self.solver.require(literal)
+        self.switch = {clause: frames.aig.input() for clause in clauses}
+        self.levels = [_levels(frames, moment) for moment in range(DEPTH + 1)]
+        self.questions: list[str] = []
+
+    def literals(self, moment: int) -> list[int]:
+        """What the clauses that are left say at a moment."""
+        return [_literal(self.frames, clause, self.levels[moment]) for clause in self.clauses]
+
+    def drop(self, moment: int, assumptions: list[int]) -> None:
+        """Drop what need not hold at a moment under the assumptions."""
+        aig, levels = self.frames.aig, self.levels[moment]
+        everyone = list(self.clauses)
+        broken = aig.or_(
+            [
+                aig.and2(self.switch[clause], _literal(self.frames, clause, levels) ^ 1)
+                for clause in everyone
+            ]
+        )
+        while self.clauses:
+            left = set(self.clauses)
+            off = [self.switch[clause] ^ 1 for clause in everyone if clause not in left]
+            question = [*assumptions, broken, *off]
+            answer = self.solver.check(question, self.deadline.left)
+            if answer == "unsat":
+                self.questions.append(self.solver.question(question))
+                return
+            if answer == "unknown":
+                self.clauses = []
+                return
+            needed = {levels[leaf] for clause in left for leaf, _ in clause if leaf in levels}
+            values = self.solver.values(sorted(needed))
+            self.clauses = [one for one in self.clauses if _holds(one, levels, values)]
+
+    def keep(self) -> None:
+        """Drop until what held in the `DEPTH` moments before holds in the next."""
+        while self.clauses:
+            count = len(self.clauses)
+            assumed = [literal for moment in range(DEPTH) for literal in self.literals(moment)]
+            self.drop(DEPTH, list(dict.fromkeys(assumed)))
+            if len(self.clauses) == count:
+                return
+            if self.clauses:
+                self.questions.pop()
 
 
 def _holds(clause: Clause, levels: dict[int, int], values: dict[int, int]) -> bool:
@@ -155,23 +205,3 @@ def _holds(clause: Clause, levels: dict[int, int], values: dict[int, int]) -> bo
     if left not in levels or right not in levels:
         return True
     return values[levels[left]] != left_level or values[levels[right]] == right_level
-
-
-def _keep(
-    frames: Frames, solver: Solver, clauses: list[Clause], deadline: Deadline
-) -> tuple[list[Clause], str]:
-    """The largest set of clauses that hold wherever they held in the `DEPTH` moments before."""
-    while clauses:
-        assumed = sorted(
-            {
-                literal
-                for moment in range(DEPTH)
-                for literal in clause_literals(frames, clauses, moment)
-            }
-        )
-        count = len(clauses)
-        together = frames.aig.and_(assumed)
-        clauses, proof = _drop(frames, solver, clauses, DEPTH, [together], deadline)
-        if len(clauses) == count:
-            return clauses, proof
-    return [], ""

@@ -27,6 +27,7 @@ class Solver:
         self.z3 = z3.SolverFor("QF_FD")
         self.reason = ""
         self.questions = 0
+        self._terms: dict[int, z3.BoolRef] = {}
 
     def require(self, literal: int) -> None:
         """Assert a literal for good."""
@@ -47,8 +48,10 @@ class Solver:
         """A literal as a z3 term."""
         if literal < 2:
             return z3.BoolVal(literal == 1)
-        term = z3.Bool(f"v{literal >> 1}")
-        return z3.Not(term) if literal & 1 else term
+        if literal not in self._terms:
+            term = z3.Bool(f"v{literal >> 1}")
+            self._terms[literal] = z3.Not(term) if literal & 1 else term
+        return self._terms[literal]
 
     def check(self, assumptions: Sequence[int], seconds: float) -> Answer:
         """Whether all asserted literals and the assumptions can hold together."""
