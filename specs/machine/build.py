@@ -197,7 +197,7 @@ class _Builder:
             self.new[variable] = leaves[-1]
         settled = [self.at(function) for function in drawn]
         steps, externals = lp.schedule(graph, leaves, settled, cut.cut)
-        name = next(n for n in names if not n.startswith("known"))
+        name = next((n for n in names if not n.startswith("known")), names[0])
         return Loop(
             name=name,
             variables=tuple(names),

@@ -210,7 +210,8 @@ class _Compiling:
                 held = graph.and_(self.ever_since(active), self.tick)
                 if expr.never:
                     level = self.needs_boolean(expr.operand, "stands under never")
-                    self.note_conjuncts(expr.operand, held)
+                    if isinstance(expr.operand, s.Binary) and expr.operand.op == "&&":
+                        self.note_conjuncts(expr.operand, held)
                     self.bad.append(graph.and_(held, level))
                 else:
                     self.check(expr.operand, held)
@@ -239,7 +240,7 @@ class _Compiling:
         return self.graph.or_(since, active)
 
     def note_conjuncts(self, expr: s.Expr, active: int) -> None:
-        """Under never each factor must be possible, or the formula says nothing."""
+        """Under never each of several factors must be possible, or the formula says nothing."""
         if isinstance(expr, s.Binary) and expr.op == "&&":
             self.note_conjuncts(expr.left, active)
             self.note_conjuncts(expr.right, active)

@@ -51,10 +51,12 @@ def command(board: Path, form: str, output: Path | None, unproved: bool, seconds
     if target is not None:
         check_target(target, board)
     machine = load_machine(board)
-    proofs = None if unproved else prove(machine, seconds)
-    if proofs is not None and proofs.unproved:
-        click.echo(refusal(board, form, proofs.unproved, seconds), err=True)
-        return 3
+    proofs = None
+    if not unproved:
+        proofs, possible = prove(machine, seconds)
+        if proofs.unproved:
+            click.echo(refusal(board, form, proofs.unproved, possible, seconds), err=True)
+            return 1 if possible else 3
     text = converted(machine.netlist, form, proofs)
     if target is None:
         click.echo(text, nl=False)
@@ -63,20 +65,29 @@ def command(board: Path, form: str, output: Path | None, unproved: bool, seconds
     return 0
 
 
-def prove(machine: Machine, seconds: float) -> Proofs:
-    """On which nets two drivers never fight; a net that only one can drive needs no proof."""
+def prove(machine: Machine, seconds: float) -> tuple[Proofs, bool]:
+    """On which nets two drivers never fight, and whether somewhere they can.
+
+    A net that only one can drive needs no proof.
+    """
     from breadproof.export.header import Proofs
     from breadproof.verify.prove.fights import fights_proved
 
-    proved, unproved = fights_proved(machine, seconds)
-    return Proofs(proved=proved, unproved=unproved)
+    answer = fights_proved(machine, seconds)
+    unproved = (*answer.possible, *answer.undecided)
+    return Proofs(proved=answer.proved, unproved=unproved), bool(answer.possible)
 
 
-def refusal(board: Path, form: str, nets: tuple[str, ...], seconds: float) -> str:
+def refusal(board: Path, form: str, nets: tuple[str, ...], possible: bool, seconds: float) -> str:
     """Why nothing was written, and the ways out."""
+    what = (
+        f"two drivers can fight on {', '.join(nets)}"
+        if possible
+        else f"it is not proved that no two drivers fight on {', '.join(nets)} "
+        f"(limit {seconds:g} s)"
+    )
     return (
-        f"{board}: not exported: it is not proved that no two drivers fight on "
-        f"{', '.join(nets)} (limit {seconds:g} s).\n"
+        f"{board}: not exported: {what}.\n"
         f"  'breadproof verify {board} --only fights:{nets[0]}' shows how a fight can come about, "
         "or what stands in the way of the proof.\n"
         f"  'breadproof export {board} --to {form} --unproved' writes it all the same, "
