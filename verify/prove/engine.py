@@ -19,6 +19,7 @@ from breadproof.specs.machine.trace import Trace
 from breadproof.verify.prove.extract import extract
 from breadproof.verify.prove.frames import Frames, Moment
 from breadproof.verify.prove.invariants import Clause, clause_literals, find_invariants
+from breadproof.verify.prove.paths import Paths
 from breadproof.verify.prove.solver import Deadline, Solver
 
 MAX_STEPS = 40
@@ -71,12 +72,14 @@ class Engine:
     questions: list[tuple[str, str]] | None = None
     frames: Frames = field(init=False)
     solver: Solver = field(init=False)
+    paths: Paths = field(init=False)
     clauses: tuple[Clause, ...] = ()
 
     def __post_init__(self) -> None:
         """Build the first moment."""
         self.frames = Frames(self.machine)
         self.solver = Solver(self.frames.aig)
+        self.paths = Paths(self.frames, self.solver)
         self.frames.first()
         self._take()
 
@@ -206,9 +209,9 @@ class Engine:
             return self.reached(item.one, steps, model=True)
         if answer == "unsat" and steps:
             earlier = [literal ^ 1 for literal in bad[:steps]]
-            answer = self.solver.check([*earlier, bad[steps]], deadline.left)
+            answer, apart = self.paths.check(item.one.node, [*earlier, bad[steps]], steps, deadline)
             if answer == "unsat":
-                self._note_question(item.one.name, [*earlier, bad[steps]])
+                self._note_question(item.one.name, [*earlier, *apart, bad[steps]])
                 return Outcome(
                     verdict="never",
                     method=f"induction over {steps} step{'s' if steps > 1 else ''}",
