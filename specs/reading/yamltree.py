@@ -202,7 +202,7 @@ class _Reader:
                 f"this is not YAML: {what}",
                 self.span(mark),
                 hint="Check indentation, colons and brackets here; quote a formula that has "
-                "': ' or ' #' in it or begins with ! { [ & * or %.",
+                "': ' or ' #' in it, begins with ! { [ & * or %, or has [ ] or , inside braces.",
             )
         except yaml.YAMLError as error:
             self.problems.error(

@@ -26,8 +26,8 @@ nets:
   both: [U1.3]
 """
 QUOTE = (
-    "  Check indentation, colons and brackets here; quote a formula that has ': ' or ' #' in it or "
-    "begins with ! { [ & * or %.\n"
+    "  Check indentation, colons and brackets here; quote a formula that has ': ' or ' #' in it, "
+    "begins with ! { [ & * or %, or has [ ] or , inside braces.\n"
 )
 EMPTY = "  A board file starts with 'board: NAME', then 'parts:' and 'nets:'.\n"
 EXTRA = "  Write the value out; if this is a formula, put it in quotes.\n"

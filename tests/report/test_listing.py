@@ -117,8 +117,8 @@ Checked on every board
 
 Formulas
   holds       not-three: The bus never carries 3 when TAKE goes down.
-              proved: induction over 2 steps; 0.12 s
-              assumes calm and that open inputs U3.5, U3.9 read high
+              proved: induction over 2 steps; 0.12 s; assumes calm and that open inputs U3.5, U3.9
+              read high
   covered     taken: U2.R[0]
               reached in step 2; 0.12 s
 

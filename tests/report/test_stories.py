@@ -93,7 +93,7 @@ def test_a_formula_s_chain_goes_through_a_register_into_the_next_round(tmp_path:
 
   probe   take_n    TAKE.2 -> U3.1 (A1)
           take      U3.2 (Y1) -> U2.11 (CLK)
-          bus[1:0]  U1.[18, 16]; U2.[19, 18]
+          bus[1:0]  U2.[19, 18]
 
   chain   1.1     TAKE                       -> net take_n falls
                   U3.1 (A1) -> U3.2 (Y1)     -> net take rises
@@ -154,7 +154,7 @@ def test_two_things_that_move_at_once_have_a_chain_each(tmp_path: Path) -> None:
     trace = b.walked(machine, [{"CLOCK": (1,)}], storage={"U1.R1[0]": 1})
     assert (
         text(machine, "race:U7.21", trace, "standing")
-        == r"""  start   CLOCK is not pressed; nobody outside drives d
+        == r"""  start   CLOCK is not pressed
   step 1  press CLOCK
 
             start  1.1    1.2
@@ -289,6 +289,54 @@ def test_a_long_run_is_broken_into_blocks_that_fit_and_drawn_with_lines_on_a_ter
         "                    -> net a[2] rises",
     ]
     assert max(len(line) for line in lines) <= 60
+
+
+def test_an_open_enable_is_named_as_what_leaves_a_net_floating(tmp_path: Path) -> None:
+    """A 244's enable that is open reads high (LS), so that half of it never drives."""
+    wired = b.TWO_SOURCES.replace("MODE.2, U1.1, RN1.4", "MODE.2, RN1.4")
+    machine = b.machine_of(tmp_path, wired + '  quiet-bus: {formula: "floats(bus)"}\n')
+    trace = b.walked(machine, [], start={"MODE": (1, 0)})
+    assert (
+        text(machine, "quiet-bus", trace, "cover")
+        == r"""  start   power goes on
+
+            start
+  bus[1:0]   Z
+            ^^^^^^
+  ... or a digit Z: nobody drives it
+
+  probe   bus[1:0]  U1.[18, 16]
+
+  chain   start   U1.1 (G1_n) is open -> U1.18 (Y11)  -> net bus[1] floats"""
+    )
+
+
+def test_a_whole_dip_switch_is_one_row_and_a_memory_is_told_by_its_pins(tmp_path: Path) -> None:
+    wired = b.TWO_SOURCES + "  shut: {formula: \"SW1 == 2'd2 && bus == 2'd1\"}\n"
+    machine = b.machine_of(tmp_path, wired)
+    trace = b.walked(machine, [{"SW1[2]": (1,)}], start={"MODE": (1, 0)})
+    # Closed, a way pulls its line low: way 2 is switches[0], which a 244 passes on to bus[0].
+    assert (
+        text(machine, "shut", trace, "cover")
+        == r"""  start   no way of SW1 is closed
+  step 1  close SW1[2]
+
+                 start  1
+  SW1[2:1]        0     |2
+  switches[1:0]   3     |2
+  bus[1:0]        3     |2
+                        ^^^^^^
+
+  probe   switches[1:0]  U1.[2, 4]
+          bus[1:0]       U1.[18, 16]
+
+  chain   1       SW1[2]                     -> net switches[0] falls
+                  U1.4 (A12) -> U1.16 (Y12)  -> net bus[0] falls"""
+    )
+    machine = b.machine_of(tmp_path, b.STROBE + "  word: always U7.M[5] == 0\n")
+    shown = text(machine, "word", b.walked(machine, []), "assert")
+    assert "\n  a[3:0]     0\n" in shown
+    assert "\n  d[7:0]     00\n" in shown
 
 
 def test_a_run_that_walks_another_way_is_refused(tmp_path: Path) -> None:

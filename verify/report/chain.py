@@ -96,7 +96,7 @@ class Tracer:
     # backwards --------------------------------------------------------------------------------
 
     def walk(self, spot: Spot) -> Chain:
-        """The shortest way back from a spot to a control, or else to content or a supply."""
+        """The shortest way back from a spot to an open input, a control, content or a supply."""
         return self._search([(link, (link,)) for link in self.links(spot)], False)
 
     def walk_from(self, link: Link, *, pulsing: bool) -> Chain:
@@ -119,7 +119,8 @@ class Tracer:
                 if further.source is None or further.source not in seen:
                     seen.add(further.source)
                     queue.append((further, (further, *chain)))
-        found = (ends[kind] for kind in ("control", "content", "float", "rail") if kind in ends)
+        # An open input that decides anything is what the builder wants to hear of first.
+        found = (ends[kind] for kind in ("float", "control", "content", "rail") if kind in ends)
         return next(found, deepest)
 
     def links(self, spot: Spot, *, pulsing: bool = False) -> list[Link]:
@@ -214,8 +215,10 @@ class Tracer:
         if spot.at == 0 and not enable_only and not self.speaks(pin.label, spot.net):
             return []
         inside = self.insides(pin.part)
-        # Where it began or ended to drive, what it would drive is not the story.
+        # Where it began or ended to drive, or is off, what it would drive is not the story.
         switched = not pulsing and self.drive_move(pin.label, spot.at) == spot.at > 0
+        if spot.at == 0:
+            switched = not self.run.level(self.machine.drives[pin.label].when, 0)
         roots = inside.output(pin.label, enable_only=enable_only or switched)
         support = inside.support(roots)
         found = [

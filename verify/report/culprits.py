@@ -12,7 +12,7 @@ from breadproof.specs.reading.diagnostics import Problems
 from breadproof.verify.prove.verdict import Result
 from breadproof.verify.report.chain import Chain, Link, Spot, Tracer
 from breadproof.verify.report.insides import Insides
-from breadproof.verify.report.replay import Replay
+from breadproof.verify.report.replay import FIGHT, FLOAT, Replay
 
 MAX_CHAINS = 4
 """More chains than this in one story help nobody."""
@@ -135,12 +135,15 @@ class _Named:
         if any(store.name == rest for store in part.type.storage):
             self.cast.stores[f"{part.name}.{rest}"] = None
             return True
+        if any(memory.name == rest for memory in part.type.memories):
+            self.memory(part)
+            return True
         return False
 
     def whole(self, part: Part, path: str) -> bool:
         found = False
         for control in self.machine.netlist.controls:
-            if control.part == part.name and control.name in (path, part.name):
+            if control.part == part.name and (path == part.name or control.name == path):
                 self.cast.controls[control.name] = None
                 found = True
         for lamp in self.machine.netlist.lamps:
@@ -152,6 +155,13 @@ class _Named:
                 self.pins(part, strobe.pins)
                 found = True
         return found
+
+    def memory(self, part: Part) -> None:
+        """A memory's words are told of by what stands at its address and data pins."""
+        for name in Insides(part).taken(()):
+            pin = part.pin(name)
+            if pin is not None and pin.net is not None:
+                self.cast.nets[pin.net] = None
 
     def pins(self, part: Part, labels: tuple[str, ...]) -> None:
         for pin in part.pins:
@@ -268,13 +278,17 @@ def _chains(result: Result, run: Replay, cast: Cast, at: int) -> tuple[Chain, ..
 
 
 def _latest(tracer: Tracer, nets: list[int], at: int) -> list[int]:
-    """Of each vector the bit that moved last."""
+    """Of each vector the bit that is fought over or floats, or else the one that moved last."""
     vector_of = {net: v.name for v in tracer.netlist.vectors for net in v.nets}
     latest: dict[str, int] = {}
+
+    def weight(net: int) -> tuple[bool, int]:
+        return tracer.run.net(net, at) in (FIGHT, FLOAT), tracer.last_move(net, at)
+
     for net in nets:
         name = vector_of.get(net, tracer.netlist.nets[net].name)
         before = latest.setdefault(name, net)
-        if tracer.last_move(net, at) > tracer.last_move(before, at):
+        if weight(net) > weight(before):
             latest[name] = net
     return list(latest.values())
 

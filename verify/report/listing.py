@@ -171,11 +171,11 @@ class _Listing:
     def formula(self, result: Result) -> list[str]:
         lines = self.entry(result.verdict, f"{result.name}: {result.says}")
         facts = [self.how(result), f"{result.seconds:.2f} s"]
+        if result.assumes:
+            facts.append(f"assumes {listed(_shortened(result.assumes))}")
         lines += self.text("; ".join(fact for fact in facts if fact))
         if result.because:
             lines += self.text(f"because {result.because}")
-        if result.assumes:
-            lines += self.text(f"assumes {listed(_shortened(result.assumes))}")
         if result.vacuous:
             never = listed([f"'{text}'" for text in result.vacuous])
             lines += self.text(f"Says less than it seems: {never} never comes true.")

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from breadproof.specs.machine.trace import Trace
+from breadproof.specs.machine.trace import Trace, TraceStep
 from breadproof.specs.netlist.model import Control, Net, Netlist
 from breadproof.verify.report.chain import Chain, Link
 from breadproof.verify.report.culprits import Story
 from breadproof.verify.report.page import Page
 from breadproof.verify.report.replay import FLOAT
-from breadproof.verify.report.timing import Diagram, Row, diagram, draw
+from breadproof.verify.report.timing import Diagram, Row, diagram, draw, shown_controls
 from breadproof.verify.report.words import (
     called,
     change,
@@ -27,7 +27,7 @@ def story_lines(story: Story, trace: Trace, page: Page) -> list[str]:
     """Steps in words, the diagram, the pins to probe and the chains."""
     picture = diagram(story)
     netlist = story.run.machine.netlist
-    lines = _steps(story, trace, netlist, picture, page)
+    lines = _steps(story, trace, netlist, page)
     lines += ["", *draw(picture, page, INDENT), ""]
     lines += _probes(story, picture, netlist, page)
     lines += _floating(story, netlist, page)
@@ -39,15 +39,10 @@ def story_lines(story: Story, trace: Trace, page: Page) -> list[str]:
 # ------------------------------------------------------------------------- steps
 
 
-def _steps(story: Story, trace: Trace, netlist: Netlist, picture: Diagram, page: Page) -> list[str]:
-    labels = {row.label.removesuffix(" outside") for row in picture.rows}
-    names = {
-        control.name: control
-        for control in netlist.controls
-        if control.name in labels or control.name in {row.partition("[")[0] for row in labels}
-    }
+def _steps(story: Story, trace: Trace, netlist: Netlist, page: Page) -> list[str]:
+    names = {control.name: control for control in shown_controls(story)}
     first = trace.steps[0]
-    words = [standing(netlist, c, first.controls[name]) for name, c in names.items()]
+    words = _standing(netlist, list(names.values()), first)
     held = _held(story)
     if held:
         words.append(f"the chips come up with {', '.join(held)}")
@@ -66,9 +61,26 @@ def _steps(story: Story, trace: Trace, netlist: Netlist, picture: Diagram, page:
     return lines
 
 
+def _standing(netlist: Netlist, controls: list[Control], step: TraceStep) -> list[str]:
+    """How controls stand, the ways of one DIP switch in one phrase."""
+    words: list[str] = []
+    switches: dict[str, list[str]] = {}
+    for control in controls:
+        if control.kind != "way" or control.part is None:
+            words.append(standing(netlist, control, step.controls[control.name]))
+            continue
+        closed = switches.setdefault(control.part, [])
+        if step.controls[control.name][0]:
+            closed.append(control.name.partition("[")[2].removesuffix("]"))
+    for part, closed in switches.items():
+        ways = f"{'way' if len(closed) == 1 else 'ways'} {listed(closed)}" if closed else "no way"
+        words.append(f"{ways} of {part} {'is' if len(closed) < 2 else 'are'} closed")
+    return words
+
+
 def _stays(control: Control) -> bool:
     """Controls that stay where they are put: worth saying where they stand."""
-    return control.kind in ("changeover", "way", "button")
+    return control.kind in ("changeover", "button")
 
 
 def _held(story: Story) -> list[str]:
@@ -115,14 +127,15 @@ def _probes(story: Story, picture: Diagram, netlist: Netlist, page: Page) -> lis
     lines: list[str] = []
     for row in rows:
         head = "probe" if not lines else ""
-        text = _probe(row, netlist, readers)
+        text = _probe(row, story, readers)
         lines += wrapped(text, page.width, f"{INDENT}{head:<7} {row.label:<{width}}  ")
     return lines
 
 
-def _probe(row: Row, netlist: Netlist, readers: dict[str, None]) -> str:
+def _probe(row: Row, story: Story, readers: dict[str, None]) -> str:
+    netlist = story.run.machine.netlist
     if len(row.nets) > 1:
-        return _vector_pins(row, netlist)
+        return _vector_pins(row, story)
     net = netlist.nets[row.nets[0]]
     drivers = [called(pin) for pin in net.pins if pin.kind.drives]
     if not drivers:
@@ -138,15 +151,20 @@ def _any_pin(net: Net) -> str:
     return called(net.pins[0]) if net.pins else "no pin"
 
 
-def _vector_pins(row: Row, netlist: Netlist) -> str:
-    """The pins of each chip that drives a vector, in the vector's order."""
+def _vector_pins(row: Row, story: Story) -> str:
+    """A pin for each net of a vector, by chips: of one that drives now, or else of one that can."""
+    run, netlist = story.run, story.run.machine.netlist
     by_part: dict[str, list[str]] = {}
     for index in row.nets:
-        for pin in netlist.nets[index].pins:
-            if pin.kind.drives:
-                by_part.setdefault(pin.part, []).append(pin.number)
+        drivers = [pin for pin in netlist.nets[index].pins if pin.kind.drives]
+        drives = run.machine.drives
+        active = [
+            p for p in drivers if p.label in drives and run.level(drives[p.label].when, story.at)
+        ]
+        for pin in active or (drivers or list(netlist.nets[index].pins))[:1]:
+            by_part.setdefault(pin.part, []).append(pin.number)
     groups = [f"{part}.[{', '.join(numbers)}]" for part, numbers in by_part.items()]
-    return "; ".join(groups) or _any_pin(netlist.nets[row.nets[0]])
+    return "; ".join(groups)
 
 
 def _floating(story: Story, netlist: Netlist, page: Page) -> list[str]:

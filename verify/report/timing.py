@@ -88,7 +88,7 @@ class _Sketch:
     def rows(self) -> list[Row]:
         controls = self.controls()
         vectors = {net: v for v in self.run.machine.netlist.vectors for net in v.nets}
-        rows = [self.control_row(c) for c in controls if c.kind != "in"]
+        rows = self.control_rows(controls)
         done: set[str] = set()
         for net in self.nets(controls):
             vector = vectors.get(net)
@@ -98,6 +98,29 @@ class _Sketch:
                 rows.append(self.net_row(net, vector))
         rows += [self.store_row(label) for label in self.story.cast.stores]
         return rows
+
+    def control_rows(self, controls: list[Control]) -> list[Row]:
+        """One row a control; a DIP switch of which every way is shown is one row."""
+        rows: list[Row] = []
+        done: set[str] = set()
+        for control in controls:
+            ways = [c for c in controls if c.kind == "way" and c.part == control.part]
+            part = self.run.machine.netlist.part(control.part or "")
+            if control.kind == "way" and part is not None and len(ways) == part.ways > 1:
+                if part.name not in done:
+                    done.add(part.name)
+                    rows.append(self.ways_row(part.name, ways))
+            elif control.kind != "in":
+                rows.append(self.control_row(control))
+        return rows
+
+    def ways_row(self, name: str, ways: list[Control]) -> Row:
+        """A DIP switch as a formula reads it: the last way first, 1 where one is closed."""
+        values = tuple(
+            hexadecimal([str(self.bits(way, at)[0]) for way in reversed(ways)])
+            for at in range(len(self.run.instants))
+        )
+        return Row(label=f"{name}[{len(ways)}:1]", nets=(), wave=False, values=values)
 
     def control_row(self, control: Control) -> Row:
         everywhere = range(len(self.run.instants))
@@ -165,6 +188,11 @@ class _Sketch:
         siblings = [k for k in chosen if self.run.instants[k].step == here.step]
         name = "start" if here.step == 0 else str(here.step)
         return name if len(siblings) == 1 else f"{name}.{here.round + 1}"
+
+
+def shown_controls(story: Story) -> list[Control]:
+    """The controls that a story tells of."""
+    return _Sketch(story).controls()
 
 
 def _short(text: str) -> str:

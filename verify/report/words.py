@@ -10,7 +10,17 @@ from breadproof.specs.netlist.model import Control, Netlist, Pin
 from breadproof.verify.report.replay import FIGHT, FLOAT
 from breadproof.verify.wiring.finding import called, listed
 
-__all__ = ["called", "change", "count", "listed", "moved", "pin_called", "printable", "standing", "wrapped"]
+__all__ = [
+    "called",
+    "change",
+    "count",
+    "listed",
+    "moved",
+    "pin_called",
+    "printable",
+    "standing",
+    "wrapped",
+]
 
 
 def count(number: int, one: str, many: str = "") -> str:
