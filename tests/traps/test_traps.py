@@ -344,3 +344,49 @@ def test_change_over_switch_that_makes_before_it_breaks_shorts_the_supply(
     assert levels(bench.power_up(), "not_mode") == [(0,)]
     assert levels(bench.step(MODE=BOTH), "not_mode") == [(1 - free,)]
     assert levels(bench.step(MODE=SHOW), "not_mode") == [(1,)]
+
+
+SHORT = """
+board: short
+parts: {U1: 74LS04, U2: 74LS04, B: {part: push-button}}
+nets:
+  VCC: [U1.14, U2.14]
+  GND: [U1.7, U2.7, U1.A1, U2.A1, B.1]
+  y: [U1.Y1, B.2]
+  z: [U2.Y1]
+"""
+
+
+@pytest.mark.parametrize("free", [0, 1])
+def test_button_from_an_output_to_ground_makes_ground_fight(tmp_path: Path, free: int) -> None:
+    """An input tied to ground makes y high. The button joins y to ground: a supply and an output on
+    one net are two drivers, a fight, so an input on ground reads any level, each for itself.
+    """
+    bench = Bench(tmp_path, SHORT, free={"U1.1": 1 - free, "U2.1": free, "GND": 1, "y": 1})
+    assert levels(bench.power_up(), "y", "z") == [(1, 1)]
+    assert levels(bench.step(B=1), "GND", "y", "z") == [(1, 1, 1 - free)]
+    assert levels(bench.step(B=0), "GND", "y", "z") == [(0, 1, 1)]
+
+
+SERIES = """
+board: series
+parts: {U1: 74LS04, U2: 74HC04, R1: {part: resistor, value: 100}}
+nets:
+  VCC: [U1.14, U2.14]
+  GND: [U1.7, U2.7]
+  a: [U1.A1]
+  y: [U1.Y1, R1.1]
+  behind: [R1.2, U2.A1]
+  z: [U2.Y1]
+ports: {a: in}
+"""
+
+
+def test_resistor_in_series_carries_the_level_as_the_wire_would(tmp_path: Path) -> None:
+    """1 uA through 100 ohms is 0.1 mV: nothing beside what the driver itself lacks (an LS high is
+    too low for HC by the book, which is a wiring finding, with a wire and with a resistor).
+    """
+    bench = Bench(tmp_path, SERIES, free={"U2.1": 0, "behind": 0})
+    assert levels(bench.power_up(), "y", "behind", "z") == [(1, 1, 0)]
+    bench.free = {"U2.1": 1, "behind": 1}
+    assert levels(bench.step(a=1), "y", "behind", "z") == [(0, 0, 1)]
