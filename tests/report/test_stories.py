@@ -335,8 +335,8 @@ def test_a_whole_dip_switch_is_one_row_and_a_memory_is_told_by_its_pins(tmp_path
     )
     machine = b.machine_of(tmp_path, b.STROBE + "  word: always U7.M[5] == 0\n")
     shown = text(machine, "word", b.walked(machine, []), "assert")
-    assert "\n  a[3:0]     0\n" in shown
-    assert "\n  d[7:0]     00\n" in shown
+    assert "\n  a[3:0]   0\n" in shown
+    assert "\n  d[7:0]   00\n" in shown
 
 
 def test_a_run_that_walks_another_way_is_refused(tmp_path: Path) -> None:
