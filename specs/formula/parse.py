@@ -124,7 +124,11 @@ def _sized(token: Token, stretch: s.Stretch) -> s.Number:
     try:
         value = int(digits, base)
     except ValueError:
-        raise _BadNumber(token, f"'{digits}' is no number of base {base}", "") from None
+        raise _BadNumber(
+            token,
+            f"'{digits}' is no number of base {base}",
+            "b takes 0 and 1, o 0 to 7, d 0 to 9, h 0 to 9 and a to f.",
+        ) from None
     width = int(size) if size else None
     if width is not None and not 1 <= width <= 4096:
         raise _BadNumber(token, f"a width of {width} bits", "Widths are 1 to 4096 bits.")

@@ -107,6 +107,8 @@ class Walker:
             self.before = now
             writes |= {m.part for m in machine.memories if now.levels[m.write]}
             found.append(self.record(now))
+            if now.unsettled and limit is None:
+                raise NotQuiet("a loop of gates found no level at rest")
             if (not changed and not now.unsettled) or number + 1 == limit:
                 return TraceStep(
                     controls=dict(self.controls),

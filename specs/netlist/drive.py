@@ -72,7 +72,8 @@ class NetPlan:
 def plan_drives(netlist: Netlist, problems: Problems) -> tuple[NetPlan, ...]:
     """One plan a net, in order of nets.
 
-    Contacts never lead *through* a supply, since a supply drives whatever it touches.
+    Contacts never lead *through* a supply, since a supply drives whatever it touches: a net that a
+    contact joins to a rail has that rail's level, even while the rail itself is in a fight.
     """
     planner = _Planner(netlist, problems)
     return tuple(planner.plan(net) for net in netlist.nets)
