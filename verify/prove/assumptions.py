@@ -26,7 +26,8 @@ def check_assumptions(machine: Machine, deadline: Deadline) -> AssumptionAnswer:
     """Assumptions speak only of controls and their past, so only these are looked at.
 
     A step in which nothing changes must be possible wherever the assumptions led to, or else one
-    in which one bit of a control changes.
+    in which one bit of a control changes. That more bits, or controls, may change together is not
+    tried: where that could be a way out, the answer is "undecided".
     """
     assumes = [f for f in machine.logic.formulas if f.kind == "assume"]
     if not assumes:
@@ -36,7 +37,8 @@ def check_assumptions(machine: Machine, deadline: Deadline) -> AssumptionAnswer:
     while steps <= MAX_STEPS:
         answer = history.solver.check([history.initial, history.stuck()], deadline.left)
         if answer == "sat":
-            exact = all(len(leaves) == 1 for leaves in machine.controls.values())
+            one_bit = all(len(leaves) == 1 for leaves in machine.controls.values())
+            exact = one_bit and not machine.netlist.together
             names = ", ".join(f.formula.name for f in assumes)
             if exact:
                 return AssumptionAnswer(

@@ -73,9 +73,10 @@ class _Work:
         quiet = find_rounds(self.machine, Deadline(self.seconds))
         if self.questions is not None and quiet.question:
             self.questions.append(("quiet", quiet.question))
-        results = [self.quiet_result(quiet, time.monotonic() - start)]
+            self.questions.append(("quiet at power-up", quiet.power_up_question))
+        quiet_result = self.quiet_result(quiet, time.monotonic() - start)
         assumptions = check_assumptions(self.machine, Deadline(self.seconds))
-        results += self.assumption_results(assumptions)
+        results = [founded(quiet_result, assumptions), *self.assumption_results(assumptions)]
         checks = standing_checks(self.machine)
         formulas = [f for f in self.machine.logic.formulas if f.kind != "assume"]
         formulas = [f for f in formulas if not only or f.formula.name in only]
@@ -88,7 +89,7 @@ class _Work:
         engine = Engine(self.machine, quiet.rounds, self.seconds, self.progress, self.questions)
         cones = Cones(self.machine, checks)
         self.settle(engine, checks, formulas)
-        results += [self.check_result(check, cones) for check in checks]
+        results += [founded(self.check_result(check, cones), assumptions) for check in checks]
         results += [self.formula_result(engine, f, cones, assumptions) for f in formulas]
         return results
 
@@ -236,10 +237,9 @@ class _Work:
         self, result: Result, resting: Resting, assumptions: AssumptionAnswer
     ) -> Result:
         """A proof over levels is worth nothing if a pin below it can pulse, race or float."""
+        result = founded(result, assumptions)
         if result.verdict not in ("holds", "unreachable"):
             return result
-        if assumptions.verdict != "holds":
-            return replace(result, verdict="undecided", because=assumptions.because)
         unclean = [name for name in resting.checks if self.outcomes[name].verdict != "never"]
         if not unclean:
             return result
@@ -265,6 +265,13 @@ class _Work:
 def check_property(name: str) -> Property:
     """A standing check as a property."""
     return Property(name=name, bad=lambda moment: moment.broken[name])
+
+
+def founded(result: Result, assumptions: AssumptionAnswer) -> Result:
+    """A proof is worth nothing if its assumptions run into a dead end: it may speak of no run."""
+    if assumptions.verdict == "holds" or result.verdict not in ("holds", "unreachable"):
+        return result
+    return replace(result, verdict="undecided", because=assumptions.because)
 
 
 def _asserted(outcome: Outcome) -> Verdict:

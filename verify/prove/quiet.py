@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from breadproof.specs.machine.machine import Machine
@@ -34,6 +34,7 @@ class QuietAnswer:
     moments: tuple[Moment, ...] = ()
     at_power_up: bool = False
     question: str = ""
+    power_up_question: str = ""
 
 
 def find_rounds(machine: Machine, deadline: Deadline) -> QuietAnswer:
@@ -42,7 +43,9 @@ def find_rounds(machine: Machine, deadline: Deadline) -> QuietAnswer:
     if step.verdict != "holds":
         return step
     power = _search(machine, deadline, power_up=True)
-    return step if power.verdict == "holds" else power
+    if power.verdict != "holds":
+        return power
+    return replace(step, power_up_question=power.question)
 
 
 def _search(machine: Machine, deadline: Deadline, *, power_up: bool) -> QuietAnswer:
@@ -69,12 +72,15 @@ def _search(machine: Machine, deadline: Deadline, *, power_up: bool) -> QuietAns
         stuck = _stuck(frames, solver, moment, states, deadline)
         if stuck and any(loop.cut > MAX_CUT for loop in machine.loops):
             return QuietAnswer(verdict="undecided", rounds=rounds, because=TANGLED)
+        where = "at power-up" if power_up else "after a change of one control"
+        if stuck and solver.check([frames.initial, *stuck.when], deadline.left) != "sat":
+            because = f"{where} {stuck.how}, if the assumptions can lead there"
+            return QuietAnswer(verdict="undecided", rounds=rounds, because=because)
         if stuck:
-            where = "at power-up" if power_up else "after a change of one control"
             return QuietAnswer(
                 verdict="fails",
                 rounds=rounds,
-                because=f"{where} {stuck}",
+                because=f"{where} {stuck.how}",
                 frames=frames,
                 solver=solver,
                 moments=(*frames.moments, moment),
@@ -108,14 +114,16 @@ def _one_step(frames: Frames) -> tuple[Moment, Round[int] | None]:
     controls, free = frames.inputs("control"), frames.inputs("free")
     frames.one_at_a_time(first.controls, controls)
     moment = _moment(controls, free, first.store)
-    frames.constraints.append(_legal(frames, controls))
+    monitors = {m.leaf: first.values[m.next] for m in frames.machine.logic.monitors}
+    frames.constraints.append(_allowed(frames, {**controls, **monitors}))
     return moment, last
 
 
 def _power_up(frames: Frames) -> tuple[Moment, Round[int] | None]:
     controls, free = frames.inputs("control"), frames.inputs("free")
     moment = _moment(controls, free, frames.inputs("store"))
-    frames.constraints.append(_legal(frames, controls))
+    monitors = {m.leaf: int(m.initial) for m in frames.machine.logic.monitors}
+    frames.constraints.append(_allowed(frames, {**controls, **monitors}))
     return moment, None
 
 
@@ -132,18 +140,27 @@ def _moment(controls: dict[int, int], free: dict[int, int], store: dict[int, int
     )
 
 
-def _legal(frames: Frames, controls: dict[int, int]) -> int:
-    """The controls' own limits, evaluated on their literals alone."""
-    values = {**controls, 0: Aig.false, 1: Aig.true}
-    graph = frames.graph
-    for node in graph.cone([frames.machine.legal]):
+def _allowed(frames: Frames, leaves: dict[int, int]) -> int:
+    """The controls' own limits and the assumptions, which look at controls and their past alone."""
+    machine, graph = frames.machine, frames.graph
+    assumes = [one.bad for one in machine.logic.formulas if one.kind == "assume"]
+    values = {**leaves, 0: Aig.false, 1: Aig.true}
+    for node in graph.cone([machine.legal, *assumes]):
         if node not in values:
             values[node] = frames.settler.level(node, values.__getitem__, _no_memory)
-    return values[frames.machine.legal]
+    return frames.aig.and_([values[machine.legal], *(values[bad] ^ 1 for bad in assumes)])
 
 
 def _no_memory(memory: int, bit: int, address: object) -> int:
     raise AssertionError("what a switch may do depends on no memory")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Stuck:
+    """How the board can go on for ever, and the literals that say so."""
+
+    how: str
+    when: tuple[int, ...]
 
 
 def _stuck(
@@ -152,12 +169,13 @@ def _stuck(
     moment: Moment,
     states: list[tuple[int, ...]],
     deadline: Deadline,
-) -> str:
+) -> _Stuck | None:
     """Whether the last round shows that the board can go on for ever."""
     now = moment.rounds[-1]
     if now.unsettled != Aig.false and solver.check([now.unsettled], deadline.left) == "sat":
         names = ", ".join(loop.name for loop in frames.machine.loops if loop.holds)
-        return f"a loop of gates can find no level at rest (nets {names})"
+        how = f"a loop of gates can find no level at rest (nets {names})"
+        return _Stuck(how=how, when=(now.unsettled,))
     loops = [leaf for loop in frames.machine.loops if loop.holds for leaf in loop.leaves]
     stores = [bit.leaf for bit in frames.machine.stores]
     shown = [now.levels[leaf] for leaf in (*stores, *loops)]
@@ -170,6 +188,7 @@ def _stuck(
         again = [same, moment.quiet ^ 1, frames.aig.or_(writes) ^ 1]
         if same != Aig.false and solver.check(again, deadline.left) == "sat":
             labels = [bit.label for bit in frames.machine.stores]
-            return f"storage can change for ever ({', '.join(labels[:6])})"
+            how = f"storage can change for ever ({', '.join(labels[:6])})"
+            return _Stuck(how=how, when=tuple(again))
     states.append(state)
-    return ""
+    return None
