@@ -123,6 +123,35 @@ def test_a_pulse_that_no_level_shows_is_told_as_one(tmp_path: Path) -> None:
     )
 
 
+HAZARD = """\
+board: hazard
+parts:
+  U1: 74LS00
+  U2: 74LS374
+  GO: {part: push-button}
+  R1: {part: resistor, value: 1k}
+nets:
+  VCC: [U1.14, U2.20, R1.1]
+  GND: [U1.7, U2.10, U2.1, GO.1]
+  go_n: [GO.2, R1.2, U1.4, U1.5, U1.1]
+  go: [U1.6, U1.2]
+  clk: [U1.3, U2.11]
+"""
+"""A signal and its inverse meet in a NAND gate: the static hazard of the textbooks."""
+
+
+def test_a_pulse_has_both_ways_that_meet(tmp_path: Path) -> None:
+    machine = b.machine_of(tmp_path, HAZARD)
+    lines = text(machine, "glitch:U2.11", b.walked(machine, [{"GO": (1,)}]), "standing")
+    assert lines.endswith("""
+  chain   1       GO                      -> net go_n falls
+                  U1.1 (A1) -> U1.3 (Y1)  -> net clk may pulse -> U2.11 (CLK)
+
+  and     1       GO                      -> net go_n falls
+                  U1.4 (A2) -> U1.6 (Y2)  -> net go rises
+                  U1.2 (B1) -> U1.3 (Y1)  -> net clk may pulse -> U2.11 (CLK)""")
+
+
 def test_a_loop_without_a_level_is_named_with_the_control_that_lets_it_go(tmp_path: Path) -> None:
     machine = b.machine_of(tmp_path, b.RING)
     trace = b.walked(machine, [{"GO": (1,)}], rounds=1)

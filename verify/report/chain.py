@@ -88,20 +88,23 @@ class Tracer:
         return self.walk(Spot(net=pin.net, at=self.drive_move(pin.label, until), pin=pin.label))
 
     def to_pulse(self, net: int, at: int) -> list[Chain]:
-        """Up to two chains to a pulse: what moves against each other on its way."""
-        links = self.links(Spot(net=net, at=at), pulsing=True)
-        chains = [self.walk_from(link, pulsing=True) for link in links]
-        return [chain for chain in chains if chain][:2]
+        """Up to two chains to a pulse: where ways meet that move against each other, both."""
+        spot, tail = Spot(net=net, at=at), tuple[Link, ...]()
+        links = self.links(spot, pulsing=True)
+        seen = {spot}
+        while len(links) == 1 and links[0].source is not None and links[0].source not in seen:
+            seen.add(links[0].source)
+            tail = (links[0], *tail)
+            links = self.links(links[0].source, pulsing=True)
+        if len(links) == 1 or not links:
+            return [(*links, *tail)] if links or tail else []
+        return [(*self._search([(link, (link,))], True), *tail) for link in links[:2]]
 
     # backwards --------------------------------------------------------------------------------
 
     def walk(self, spot: Spot) -> Chain:
         """The shortest way back from a spot to an open input, a control, content or a supply."""
         return self._search([(link, (link,)) for link in self.links(spot)], False)
-
-    def walk_from(self, link: Link, *, pulsing: bool) -> Chain:
-        """The shortest way back that begins with a link."""
-        return self._search([(link, (link,))], pulsing)
 
     def _search(self, start: list[tuple[Link, Chain]], pulsing: bool) -> Chain:
         queue = deque(start)
