@@ -88,7 +88,8 @@ class _Replayer:
             unsettled = bool(self.unsettled) and self.unsettled[-1] == (number, position)
             changes = bench.advance() or unsettled
             last = position == len(step.rounds) - 1
-            if changes == last:
+            goes_on = last and not self.trace.ends and number == len(self.trace.steps) - 1
+            if changes == last and not goes_on:
                 says = "goes on after" if last else "is quiet after"
                 self.differences.append(
                     f"step {number}: the modules' board {says} round {position}, "

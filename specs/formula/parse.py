@@ -48,6 +48,8 @@ def parse(source: Text | str) -> s.Expr:
     except UnexpectedInput as error:
         raise _unexpected(text, error) from None
     except VisitError as error:
+        if isinstance(error.orig_exc, RecursionError):
+            raise _bad(text, 0, 1, "the formula is too deep", "Split it in two.") from None
         if isinstance(error.orig_exc, _BadNumber):
             wrong = error.orig_exc
             raise _bad(text, wrong.at, wrong.length, wrong.message, wrong.hint) from None
@@ -106,12 +108,24 @@ class _BadNumber(Exception):
         self.hint = hint
 
 
+MAX_DIGITS = 1100
+"""Longer constants are refused; 4096 bits are 1024 hexadecimal digits."""
+
+
+def _checked(token: Token) -> str:
+    """The token without its underscores. Raises `_BadNumber` if it is absurdly long."""
+    text = token.replace("_", "")
+    if len(text) > MAX_DIGITS:
+        raise _BadNumber(token, "the number is too long", "Widths are 1 to 4096 bits; use hex.")
+    return text
+
+
 _BASES = {"b": 2, "o": 8, "d": 10, "h": 16}
 
 
 def _sized(token: Token, stretch: s.Stretch) -> s.Number:
     """A based constant (IEEE 1364, 3.5.1)."""
-    size, _, rest = token.replace(" ", "").replace("\t", "").replace("_", "").partition("'")
+    size, _, rest = _checked(token).replace(" ", "").replace("\t", "").partition("'")
     signed = rest[0] in "sS"
     rest = rest[1:] if signed else rest
     base, digits = _BASES[rest[0].lower()], rest[1:]
@@ -187,7 +201,7 @@ class _Builder(Transformer[Token, Any]):
         return s.Next(count=1, operand=items[0], stretch=self._at(meta))
 
     def next_many(self, meta: Any, items: list[Any]) -> s.Expr:
-        count = int(items[0].replace("_", ""))
+        count = int(_checked(items[0]))
         if count > 64:
             raise _BadNumber(items[0], f"next[{count}] looks too far", "At most next[64].")
         return s.Next(count=count, operand=items[1], stretch=self._at(meta))
@@ -215,7 +229,7 @@ class _Builder(Transformer[Token, Any]):
         return _sized(items[0], self._at(meta))
 
     def decimal(self, meta: Any, items: list[Any]) -> s.Expr:
-        value = int(items[0].replace("_", ""))
+        value = int(_checked(items[0]))
         if value >> 32:
             raise _BadNumber(items[0], f"{value} does not fit in 32 bits", "Write 40'd123… .")
         return s.Number(value=value, width=None, signed=True, stretch=self._at(meta))

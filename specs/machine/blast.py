@@ -16,6 +16,8 @@ from breadproof.specs.machine.graph import Graph
 Bits = tuple[int, ...]
 """Nodes, least significant first."""
 MAX_WIDTH = 4096
+MAX_PRODUCT = 128
+"""Wider products, powers and quotients are refused: their gates grow with the square."""
 
 
 class WrongFormula(Exception):
@@ -136,7 +138,7 @@ class Blaster:
         return self._joined(expr.left, expr.right)
 
     def _size_concat(self, expr: s.Concat) -> Sized:
-        times = 1 if expr.times is None else self.constant(expr.times)
+        times = 1 if expr.times is None else self._times(expr.times)
         for item in expr.items:
             if isinstance(item, s.Number) and item.width is None:
                 raise WrongFormula(
@@ -150,6 +152,12 @@ class Blaster:
                 f"this is {width} bits wide", expr.stretch, f"1 to {MAX_WIDTH} bits are possible."
             )
         return Sized(width, False)
+
+    def _times(self, expr: s.Expr) -> int:
+        """How often a replication repeats: the digits as they stand, whatever their sign."""
+        if isinstance(expr, s.Number):
+            return expr.value
+        return self.constant(expr)
 
     def one(self, call: s.Call) -> s.Expr:
         """The only argument of a call."""
@@ -318,6 +326,12 @@ class Blaster:
             join = graph.and_ if op == "&&" else graph.or_
             left, right = self.boolean(expr.left), self.boolean(expr.right)
             return self.extend((join(left, right),), width, False)
+        if op in ("*", "/", "%", "**") and width > MAX_PRODUCT:
+            raise WrongFormula(
+                f"'{op}' over {width} bits is too much to work out",
+                expr.stretch,
+                f"At most {MAX_PRODUCT} bits are multiplied or divided.",
+            )
         left_bits = self.build(expr.left, width, signed)
         if op == "**":
             return self._power(expr, left_bits, width)

@@ -50,6 +50,8 @@ class Trace:
     words: Mapping[str, Mapping[int, int]]
     loops: Mapping[str, int]
     steps: tuple[TraceStep, ...]
+    ends: bool = True
+    """False for the run of a board that does not get quiet: its last step goes on."""
 
 
 def vector_text(width: int, value: int) -> str:
@@ -100,6 +102,7 @@ def to_json(netlist: Netlist, trace: Trace) -> dict[str, Any]:
     for name, level in trace.loops.items():
         storage[name] = vector_text(1, level)
     return {
+        "ends": trace.ends,
         "start": {"storage": storage, "controls": _controls(netlist, trace.steps[0].controls)},
         "steps": [
             {

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Literal
@@ -12,7 +13,7 @@ from breadproof.specs.netlist.controls import collect_controls
 from breadproof.specs.netlist.devices import quantity
 from breadproof.specs.netlist.placing import place_part
 from breadproof.specs.reading.board import Board, NetEntry, PinRef
-from breadproof.specs.reading.diagnostics import Problems, Span
+from breadproof.specs.reading.diagnostics import BadInput, Problems, Span
 from breadproof.specs.reading.yamltree import Text, near
 
 
@@ -76,7 +77,7 @@ class _Connector:
                 for entry in self.board.formulas
             ),
             together=self.together(found.controls),
-            reset=tuple((key.value, value.value) for key, value in self.board.reset),
+            reset=tuple(self._reset(found.controls)),
         )
 
     def volts(self, text: Text) -> float:
@@ -95,6 +96,13 @@ class _Connector:
         if self.board.supply is not None:
             self.supply = self.volts(self.board.supply)
         for name, value in self.board.rails:
+            if name.value in ("VCC", "GND"):
+                self.problems.error(
+                    "rail-name",
+                    f"{name.value} is not for 'rails'",
+                    name.span,
+                    hint="GND is 0 V; VCC is what 'supply' says. Give other rails other names.",
+                )
             self.rails[name.value] = self.volts(value)
 
     def rail(self, name: str) -> float | None:
@@ -106,7 +114,13 @@ class _Connector:
         catalogue_folder = self.board.catalogue
         folder = Path(self.board.file).parent
         own = (folder / catalogue_folder.value,) if catalogue_folder else ()
-        catalogue = Catalogue(own)
+        try:
+            catalogue = Catalogue(own)
+        except BadInput as bad:
+            place = catalogue_folder.span if catalogue_folder else bad.diagnostics[0].span
+            first = bad.diagnostics[0]
+            self.problems.error(first.code, first.message, place, hint=first.hint)
+            return
         family = self.board.family.value.upper() if self.board.family else "LS"
         for entry in self.board.parts:
             self.names[entry.name.value] = entry.name.span
@@ -202,9 +216,41 @@ class _Connector:
             pins.append(replace(pin, net=net, span=span))
         return replace(part, pins=tuple(pins))
 
+    def _reset(self, controls: tuple[m.Control, ...]) -> Iterator[tuple[str, str]]:
+        """``press: CLEAR`` or ``first: power-on``."""
+        names = [control.name for control in controls]
+        for key, value in self.board.reset:
+            allowed = {"press": names, "first": ["power-on"]}.get(key.value)
+            if allowed is None:
+                self.problems.error(
+                    "key-unknown",
+                    f"a reset has no '{key.value}'",
+                    key.span,
+                    hint="Write 'reset: {press: CLEAR}' or 'reset: {first: power-on}'.",
+                )
+            elif value.value not in allowed:
+                self.problems.error(
+                    "control-missing",
+                    f"'{value.value}' is nothing to {key.value}",
+                    value.span,
+                    hint=near(value.value, allowed) or f"There is {', '.join(allowed)}.",
+                )
+            else:
+                yield key.value, value.value
+
     def ports(self, nets: tuple[m.Net, ...]) -> list[m.Port]:
         ports: list[m.Port] = []
         for entry in self.board.ports:
+            before = next((port for port in ports if port.name == entry.name), None)
+            if before is not None:
+                self.problems.error(
+                    "name-twice",
+                    f"'{entry.name}' is a port twice",
+                    entry.span,
+                    hint="Keep one of them.",
+                    related=(("first here", before.span),),
+                )
+                continue
             vector = next((v for v in self.vectors if v.name == entry.name), None)
             single = next((net for net in nets if net.name == entry.name), None)
             indexes = vector.nets if vector else (single.index,) if single else ()
@@ -217,6 +263,14 @@ class _Connector:
                     or "A port brings out a net or a vector of this name.",
                 )
                 continue
+            declared = (vector.left, vector.right) if vector else None
+            if entry.numbering not in (None, declared):
+                self.problems.error(
+                    "port-range",
+                    f"port '{entry.name}' is not numbered like its net",
+                    entry.span,
+                    hint=f"Write '{entry.name}', and its own numbers are taken.",
+                )
             direction: m.Direction = (
                 "in" if entry.direction.value == "in"
                 else "out" if entry.direction.value == "out"

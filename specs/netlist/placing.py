@@ -44,6 +44,14 @@ def _pins(name: str, kind: PartType, span: Span) -> tuple[m.Pin, ...]:
     )
 
 
+SMALLEST, LARGEST = 1e-13, 1e10
+"""Values of parts that exist: 0.1 pF to 10 gigohm (common practice)."""
+
+
+def _small(text: str) -> bool:
+    return len(text) <= 2 and text.isdecimal() and 1 <= int(text) <= 64
+
+
 def _chip(
     entry: PartEntry, catalogue: Catalogue, family: str, folder: Path, problems: Problems
 ) -> m.Part:
@@ -127,7 +135,7 @@ class _Placing:
         if key not in OPTIONS[device]:
             return 0
         tree = self.option(key)
-        if isinstance(tree, Text) and tree.value.isdecimal() and 1 <= int(tree.value) <= 64:
+        if isinstance(tree, Text) and _small(tree.value):
             return int(tree.value)
         self.bad(
             f"a {device} needs '{key}', a number from 1 to 64",
@@ -164,7 +172,7 @@ class _Placing:
         if tree is None:
             return None
         value = quantity(tree.value) if isinstance(tree, Text) else None
-        if value is None or value <= 0:
+        if value is None or not SMALLEST <= value <= LARGEST:
             self.bad(
                 "this is no value",
                 tree.span,

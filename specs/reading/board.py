@@ -71,6 +71,7 @@ class PortEntry:
     """A port: the net or vector it brings out and its direction."""
 
     name: str
+    numbering: tuple[int, int] | None
     direction: Text
     span: Span
 
@@ -323,7 +324,10 @@ class _Reader:
             if isinstance(value, Text) and value.value in ("in", "out", "both"):
                 found = _VECTOR.match(name.value)
                 bare = found["name"] if found else name.value
-                entries.append(PortEntry(name=bare, direction=value, span=name.span))
+                numbering = (int(found["left"]), int(found["right"])) if found else None
+                entries.append(
+                    PortEntry(name=bare, numbering=numbering, direction=value, span=name.span)
+                )
             else:
                 self.shape(
                     value,

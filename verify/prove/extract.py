@@ -65,7 +65,7 @@ class _Extractor:
             self.step = number
             steps.append(self.run(self.controls(moment)))
         loops = {self.label(leaf)[0]: self.value[lit] for leaf, lit in first.loops.items()}
-        return Trace(storage=storage, words=words, loops=loops, steps=tuple(steps))
+        return Trace(storage=storage, words=words, loops=loops, steps=tuple(steps), ends=self.quiet)
 
     def words(self) -> dict[str, dict[int, int]]:
         found: dict[str, dict[int, int]] = {}
