@@ -144,10 +144,11 @@ def _of_unrest(run: Replay, cast: Cast) -> int:
 def _chains(result: Result, run: Replay, cast: Cast, at: int) -> tuple[Chain, ...]:
     tracer = Tracer(run)
     found: list[Chain] = []
-    pulsing = run.instants[at].levels.unsettled if result.name == "quiet" else False
-    if result.name.startswith("glitch:") or pulsing:
-        for one in list(cast.nets)[:1]:
-            found += tracer.to_pulse(one, at)
+    if result.name.startswith("glitch:"):
+        # Not trimmed: the short way and the long one are the story.
+        return tuple(tracer.to_pulse(next(iter(cast.nets)), at)) if cast.nets else ()
+    if result.name == "quiet" and run.instants[at].levels.unsettled:
+        found += tracer.to_pulse(next(iter(cast.nets)), at)
     elif result.name.startswith("fights:") and cast.nets:
         net = next(iter(cast.nets))
         found += [tracer.to_drive(tracer.pins[label], at) for label in cast.drives]
