@@ -207,7 +207,9 @@ class Engine:
         answer = self.solver.check([self.frames.initial, bad[steps]], deadline.left)
         if answer == "sat":
             return self.reached(item.one, steps, model=True)
-        if answer == "unsat" and steps:
+        if answer == "unknown":
+            return self._undecided(max(0, steps - 1), self.solver.reason)
+        if steps:
             earlier = [literal ^ 1 for literal in bad[:steps]]
             answer, apart = self.paths.check(item.one.node, [*earlier, bad[steps]], steps, deadline)
             if answer == "unsat":
@@ -240,7 +242,8 @@ class Engine:
             answer = self.solver.check([self.frames.initial, bad], self.seconds)
             if answer != "sat":
                 return self._undecided(steps, self.solver.reason)
-        self.prefer_rest(one.bad(self.frames.moments[steps]), steps)
+        if not self.prefer_rest(one.bad(self.frames.moments[steps]), steps):
+            return self._undecided(max(0, steps - 1), f"a run of it was lost: {self.solver.reason}")
         trace = extract(self.frames, self.solver, self.frames.moments[: steps + 1])
         return Outcome(
             verdict="reached",
@@ -250,10 +253,11 @@ class Engine:
             trace=trace,
         )
 
-    def prefer_rest(self, bad: int, steps: int) -> None:
+    def prefer_rest(self, bad: int, steps: int) -> bool:
         """Ask for a run of the same length in which fewer controls are on and things are zero.
 
-        Each wish is kept only if the run is still possible; the last answer is "sat" in the end.
+        Each wish is kept only if the run is still possible. Whether the last answer is "sat", so
+        that there is a model: the solver may run out of time or break down.
         """
         deadline = Deadline(min(0.5, self.seconds))
         wishes = [self.frames.initial, bad]
@@ -266,8 +270,7 @@ class Engine:
             elif len(chunk) > 1:
                 half = len(chunk) // 2
                 chunks += [chunk[half:], chunk[:half]]
-        if self.solver.check(wishes, self.seconds) != "sat":
-            raise AssertionError("a question that was answered is not answered again")
+        return self.solver.check(wishes, self.seconds) == "sat"
 
     def _wished_low(self, steps: int) -> Iterable[int]:
         moments = self.frames.moments[: steps + 1]
