@@ -119,6 +119,7 @@ MACHINES = {
             f"({Q} <= 9) -> always ({Q} <= 9)": None,
             f"always ({Q} <= 9)": 0,
             f"({Q} <= 9) @(rose(clk))": 1,
+            f"(next ({Q} <= 9)) @(rose(clk))": None,
             # what is not decimal is entered from 10, 12 or 14 only
             f"always ((rose(clk) && {Q} > 9) -> (prev({Q}) > 9 && !prev(q0)))": None,
             f"always ((rose(clk) && {Q} > 9) -> prev({Q}) == 10)": 1,
