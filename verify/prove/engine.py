@@ -16,6 +16,7 @@ from typing import Literal
 from breadproof.specs.machine.graph import Graph
 from breadproof.specs.machine.machine import Machine
 from breadproof.specs.machine.trace import Trace
+from breadproof.verify.prove.aig import Aig
 from breadproof.verify.prove.extract import extract
 from breadproof.verify.prove.frames import Frames, Moment
 from breadproof.verify.prove.invariants import Clause, clause_literals, find_invariants
@@ -46,7 +47,6 @@ class Outcome:
     seconds: float
     because: str = ""
     trace: Trace | None = None
-    notes: tuple[str, ...] = ()
 
 
 @dataclass(slots=True)
@@ -295,6 +295,12 @@ class Engine:
     def _note_question(self, name: str, assumptions: Sequence[int]) -> None:
         if self.questions is not None:
             self.questions.append((name, self.solver.question(assumptions)))
+
+    def in_passing(self, name: str) -> bool:
+        """Whether the first step of some run breaks a check of fights between its rounds."""
+        self.reach(1)
+        passing = self.frames.moments[1].passing.get(name, Aig.false)
+        return self.solver.check([self.frames.initial, passing], self.seconds) == "sat"
 
     def reachable(self, one: Property, steps: int, seconds: float) -> Outcome:
         """Like `alone`, for a condition that is hoped to be reached; no trace."""

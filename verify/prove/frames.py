@@ -223,7 +223,7 @@ class Frames:
             literals = broken[check.name]
             if check.kind == "fights":
                 moment.broken[check.name] = literals[-1]
-                moment.passing[check.name] = aig.or_(literals)
+                moment.passing[check.name] = aig.or_(literals[:-1])
             else:
                 moment.broken[check.name] = aig.or_(literals)
         self.finish(moment, gathered)

@@ -23,9 +23,17 @@ COVER_STEPS = 10
 SAYS = {
     "fights": "No two outputs drive {what} at once.",
     "glitch": "{what} never pulses while its level should stay.",
-    "race": "Nothing that {what} captures moves in the moment in which it does.",
+    "race:clock": "What {what} takes in at its edge stands still then.",
+    "race:clear": "{what} is not released at an edge that matters.",
+    "race:preset": "{what} is not released at an edge that matters.",
+    "race:load": "{what} is not released at an edge that matters, nor while its data move.",
+    "race:latch": "What {what} keeps stands still when it closes.",
+    "race:write": "Address and data stand still while {what} writes.",
     "float": "{what} never reads a floating net.",
 }
+
+
+IN_PASSING = "while changing, between two rounds of a step, two may drive it for a moment"
 
 
 def result_names(machine: Machine) -> tuple[str, ...]:
@@ -66,6 +74,7 @@ class _Work:
     questions: list[tuple[str, str]] | None
     rounds: int = 0
     outcomes: dict[str, Outcome] = field(default_factory=dict)
+    passing: dict[str, tuple[str, ...]] = field(default_factory=dict)
 
     def run(self, only: tuple[str, ...]) -> list[Result]:
         start = time.monotonic()
@@ -82,8 +91,13 @@ class _Work:
         formulas = [f for f in formulas if not only or f.formula.name in only]
         if quiet.verdict != "holds":
             because = "the board is not proved to get quiet"
-            results += [self.unsettled(check.name, "standing", because) for check in checks]
-            results += [self.unsettled(f.formula.name, f.kind, because) for f in formulas]
+            results += [
+                self.unsettled(check.name, "standing", self.sentence(check), because)
+                for check in checks
+            ]
+            results += [
+                self.unsettled(f.formula.name, f.kind, f.formula.says, because) for f in formulas
+            ]
             return results
         self.rounds = quiet.rounds
         engine = Engine(self.machine, quiet.rounds, self.seconds, self.progress, self.questions)
@@ -104,6 +118,9 @@ class _Work:
         for name, outcome in self.outcomes.items():
             if outcome.trace is not None:
                 self.confirm(name, outcome.trace)
+        for check in checks:
+            if check.kind == "fights" and engine.in_passing(check.name):
+                self.passing[check.name] = (IN_PASSING,)
 
     def confirm(self, name: str, trace: Trace) -> None:
         if not confirms(self.machine, name, trace):
@@ -130,7 +147,9 @@ class _Work:
             kind="standing",
             verdict=quiet.verdict,
             says="After every change the board gets quiet.",
-            method=f"every step is over in {quiet.rounds} rounds" if quiet.question else "",
+            method=f"every step is over in {quiet.rounds} round{'s' if quiet.rounds > 1 else ''}"
+            if quiet.question
+            else "",
             steps=1,
             seconds=seconds,
             assumes=self.assumed(),
@@ -154,12 +173,12 @@ class _Work:
             )
         ]
 
-    def unsettled(self, name: str, kind: str, because: str) -> Result:
+    def unsettled(self, name: str, kind: str, says: str, because: str) -> Result:
         return Result(
             name=name,
             kind="cover" if kind == "cover" else "assert" if kind == "assert" else "standing",
             verdict="undecided",
-            says="",
+            says=says,
             method="",
             steps=0,
             seconds=0.0,
@@ -175,6 +194,13 @@ class _Work:
         pin = part.pin(number) if part else None
         return f"{check.pin} ({pin.name})" if pin else check.pin
 
+    def sentence(self, check: Check) -> str:
+        """What the check claims, in words that fit what its pin is for."""
+        kind: str = check.kind
+        if kind == "race":
+            kind = f"race:{self.machine.strobes[check.strobes[0]].kind}"
+        return SAYS[kind].format(what=self.what(check))
+
     def check_result(self, check: Check, cones: Cones) -> Result:
         outcome = self.outcomes[check.name]
         roots = [self.machine.nets[index].fights for index in check.nets]
@@ -183,13 +209,13 @@ class _Work:
             name=check.name,
             kind="standing",
             verdict=_asserted(outcome),
-            says=SAYS[check.kind].format(what=self.what(check)),
+            says=self.sentence(check),
             method=outcome.method,
             steps=outcome.steps,
             seconds=outcome.seconds,
             assumes=(*self.assumed(), *cones.resting(roots).open_high),
             because=outcome.because,
-            notes=outcome.notes,
+            notes=self.passing.get(check.name, ()),
             trace=outcome.trace,
         )
 
