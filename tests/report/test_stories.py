@@ -340,6 +340,17 @@ def test_an_open_enable_is_named_as_what_leaves_a_net_floating(tmp_path: Path) -
     )
 
 
+def test_outputs_that_always_drive_and_pins_that_are_open_are_called_so(tmp_path: Path) -> None:
+    joined = HAZARD.replace("clk: [U1.3, U2.11]", "clk: [U1.3, U1.8]")
+    machine = b.machine_of(tmp_path, joined)
+    trace = b.walked(machine, [])
+    fight = text(machine, "fights:clk", trace, "standing")
+    assert "  chain   start   U1.3 (Y1), always on  -> drives net clk\n" in fight
+    assert "  and     start   U1.8 (Y3), always on  -> drives net clk" in fight
+    floating = text(machine, "float:U2.11", trace, "standing")
+    assert floating.endswith("\n  open    U2.11 (CLK) is connected to nothing")
+
+
 def test_a_whole_dip_switch_is_one_row_and_a_memory_is_told_by_its_pins(tmp_path: Path) -> None:
     wired = b.TWO_SOURCES + "  shut: {formula: \"SW1 == 2'd2 && bus == 2'd1\"}\n"
     machine = b.machine_of(tmp_path, wired)

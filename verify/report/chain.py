@@ -36,8 +36,11 @@ class Link:
     out: str = ""
     source: Spot | None = None
     start: str = ""
-    kind: Literal["control", "content", "float", "rail", "pass"] = "pass"
+    kind: Literal["control", "content", "float", "rail", "always", "pass"] = "pass"
 
+
+ORDER = ("float", "control", "content", "rail", "always")
+"""Which beginnings are told: an open input that decides anything is what to hear of first."""
 
 Chain = tuple[Link, ...]
 """Links in order, from the control to the culprit."""
@@ -122,8 +125,7 @@ class Tracer:
                 if further.source is None or further.source not in seen:
                     seen.add(further.source)
                     queue.append((further, (further, *chain)))
-        # An open input that decides anything is what the builder wants to hear of first.
-        found = (ends[kind] for kind in ("float", "control", "content", "rail") if kind in ends)
+        found = (ends[kind] for kind in ORDER if kind in ends)
         return next(found, deepest)
 
     def links(self, spot: Spot, *, pulsing: bool = False) -> list[Link]:
@@ -232,6 +234,8 @@ class Tracer:
         stores = self.content(inside, roots, support.stores, spot.at)
         if stores or (support.reads and spot.at > 0 and not found):
             found += self.by_content(spot, inside, stores, pin.label, support.reads)
+        if enable_only and not found:
+            found.append(Link(spot=spot, out=pin.label, start=pin.label, kind="always"))
         return found
 
     def speaks(self, label: str, net: int) -> bool:

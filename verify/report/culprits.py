@@ -95,10 +95,11 @@ def _of_pin(run: Replay, machine: Machine, kind: str, what: str, at: int, cast: 
     part_name, _, number = what.partition(".")
     part = machine.netlist.part(part_name)
     pin = part.pin(number) if part else None
-    if part is None or pin is None or pin.net is None:
+    if part is None or pin is None:
         return
     cast.pins[pin.label] = None
-    cast.nets[pin.net] = None
+    if pin.net is not None:
+        cast.nets[pin.net] = None
     if kind != "race":
         return
     taken: dict[str, None] = {}
@@ -147,7 +148,7 @@ def _chains(result: Result, run: Replay, cast: Cast, at: int) -> tuple[Chain, ..
     if result.name.startswith("glitch:"):
         # Not trimmed: the short way and the long one are the story.
         return tuple(tracer.to_pulse(next(iter(cast.nets)), at)) if cast.nets else ()
-    if result.name == "quiet" and run.instants[at].levels.unsettled:
+    if result.name == "quiet" and cast.nets and run.instants[at].levels.unsettled:
         found += tracer.to_pulse(next(iter(cast.nets)), at)
     elif result.name.startswith("fights:") and cast.nets:
         net = next(iter(cast.nets))

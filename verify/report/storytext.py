@@ -168,7 +168,14 @@ def _vector_pins(row: Row, story: Story) -> str:
 
 
 def _floating(story: Story, netlist: Netlist, page: Page) -> list[str]:
-    """The pins of the story that read nets which nobody drives."""
+    """The pins of the story that read nets which nobody drives, or are open."""
+    loose = [
+        called(pin) for pin in netlist.pins() if pin.label in story.cast.pins and pin.net is None
+    ]
+    lines: list[str] = []
+    if loose:
+        text = f"{listed(loose)} {'is' if len(loose) == 1 else 'are'} connected to nothing"
+        lines += wrapped(text, page.width, f"{INDENT}open    ")
     pins = [
         called(pin)
         for pin in netlist.pins()
@@ -177,9 +184,10 @@ def _floating(story: Story, netlist: Netlist, page: Page) -> list[str]:
         and story.run.net(pin.net, story.at) == FLOAT
     ]
     if not pins:
-        return []
+        return lines
     text = f"{listed(pins)} {'reads a net' if len(pins) == 1 else 'read nets'} that nobody drives"
-    return wrapped(f"{text}: any level, another one each time", page.width, f"{INDENT}floats  ")
+    text += ": any level, another one each time"
+    return [*lines, *wrapped(text, page.width, f"{INDENT}floats  ")]
 
 
 # ------------------------------------------------------------------------- chains
@@ -240,6 +248,8 @@ def _via(link: Link, story: Story) -> str:
             return f"{link.start}, from outside" if link.start in ports else link.start
         case "rail":
             return link.start
+        case "always":
+            return f"{out}, always on"
         case "content":
             widths = _widths(story)
             return f"{', '.join(_bit(one, widths) for one in _contents(link))} -> {out}"
