@@ -77,19 +77,24 @@ class Solver:
         return "unknown"
 
     def values(self, literals: Sequence[int]) -> dict[int, int]:
-        """Levels of literals in the last model; those that do not matter are 0."""
+        """Levels of literals in the last model; variables that do not matter are 0.
+
+        Gates that the solver was never asked about follow from what they are made of.
+        """
         model = self.z3.model()
-        found: dict[int, int] = {}
-        for literal in literals:
-            if literal < 2:
-                found[literal] = literal
-                continue
-            if literal >> 1 not in self.sent:
-                found[literal] = literal & 1
-                continue
-            value = model.eval(z3.Bool(f"v{literal >> 1}"), model_completion=False)
-            found[literal] = int(z3.is_true(value)) ^ (literal & 1)
-        return found
+        levels: dict[int, int] = {0: 0}
+
+        def level(literal: int) -> int:
+            variable = literal >> 1
+            if variable not in levels:
+                value = model.eval(z3.Bool(f"v{variable}"), model_completion=False)
+                levels[variable] = int(z3.is_true(value))
+            return levels[variable] ^ (literal & 1)
+
+        for variable in self.aig.cone(literals, self.sent):
+            gate = self.aig.fanin[variable]
+            levels[variable] = 0 if gate is None else level(gate[0]) & level(gate[1])
+        return {literal: level(literal) for literal in literals}
 
     def question(self, assumptions: Sequence[int]) -> str:
         """The question as a self-contained SMT-LIB 2 script, for another solver."""
