@@ -200,7 +200,7 @@ def _trimmed(chains: list[Chain]) -> tuple[Chain, ...]:
             len(other) == len(chain)
             and other[:-1] == chain[:-1]
             and other[-1].into == chain[-1].into
-            and other[-1].source == chain[-1].source
+            and other[-1].source == chain[-1].source is not None
             for other in kept
         )
         if not inside and not same_way:
