@@ -190,11 +190,12 @@ class Tracer:
         """The links that one driver of a net gives."""
         match driver.kind:
             case "outside":
-                bits = {driver.bit if driver.always else driver.bit + 1}
-                bits |= set() if driver.always else {0}
-                moved = spot.at == 0 or any(
-                    self.control_moved(driver.port, bit, spot.at) for bit in bits
-                )
+                bits = {driver.bit} if driver.always else {0, driver.bit + 1}
+                moved = any(self.control_moved(driver.port, bit, spot.at) for bit in bits)
+                if spot.at == 0:
+                    outside = self.machine.controls[driver.port][0]
+                    lets_go = not driver.always and not self.run.level(outside, 0)
+                    moved = not lets_go or self.run.net(spot.net, 0) == FLOAT
                 return [self.start(spot, driver.port, "control")] if moved else []
             case "rail":
                 still = spot.at == 0 and driver.net != spot.net
