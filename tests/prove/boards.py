@@ -1,6 +1,7 @@
 """Small boards for the brute-force search, and the tiny parts that they are made of.
 
-The parts are made up, so that a board has two to six bits of storage; the gates are the catalogue's.
+The parts are made up, so that a board has two to six bits of storage; the gates are those of the
+catalogue.
 """
 
 from __future__ import annotations
@@ -39,7 +40,8 @@ PARTS = {
         "CLR_n PRE_n | Q", "L H | L",
     ),
     "9005": (  # a flip-flop with an enable and an asynchronous load
-        "  1: LD_n in load\n  2: D in\n  3: CLK in clock\n  5: Q out\n  6: EN in enable\n  7: P in\n",
+        "  1: LD_n in load\n  2: D in\n  3: CLK in clock\n  5: Q out\n  6: EN in enable\n"
+        "  7: P in\n",
         "logic: {Q: R}\n"
         'storage: {R: {clock: rose(CLK), next: "EN ? D : R", load: {when: "!LD_n", from: P}}}\n',
         "LD_n P | Q", "L H | H",
@@ -125,10 +127,12 @@ def sketch(
 
 RESISTOR = "{part: resistor, value: 1k}"
 SMALL: dict[str, tuple[str, dict[str, str], str, dict[str, str]]] = {
-    "one flip-flop": ("U1:9001", {"c": "U1.CLK", "d": "U1.D", "r": "U1.CLR_n", "q": "U1.Q"}, "c d r", {}),
+    "one flip-flop": ("U1:9001", {"c": "U1.CLK", "d": "U1.D", "r": "U1.CLR_n", "q": "U1.Q"},
+    "c d r", {}),
     "gated clock": (
         "U1:9001 U2:9001 U3:08",
-        {"c": "U3.A1 U2.CLK", "g": "U3.Y1 U1.CLK", "e": "U2.Q U3.B1", "d": "U2.D U1.D", "q": "U1.Q"},
+        {"c": "U3.A1 U2.CLK", "g": "U3.Y1 U1.CLK", "e": "U2.Q U3.B1", "d": "U2.D U1.D",
+         "q": "U1.Q"},
         "c d", {},
     ),
     "ripple": (
@@ -139,7 +143,8 @@ SMALL: dict[str, tuple[str, dict[str, str], str, dict[str, str]]] = {
     ),
     "self-clearing counter": (
         "U1:9006 U2:00",
-        {"c": "U1.CLK", "e": "U1.EN", "q1": "U1.Q1 U2.A1", "q0": "U1.Q0 U2.B1", "k": "U2.Y1 U1.CLR_n"},
+        {"c": "U1.CLK", "e": "U1.EN", "q1": "U1.Q1 U2.A1", "q0": "U1.Q0 U2.B1",
+         "k": "U2.Y1 U1.CLR_n"},
         "c e", {},
     ),
     "latch of two NANDs": (
@@ -150,16 +155,19 @@ SMALL: dict[str, tuple[str, dict[str, str], str, dict[str, str]]] = {
     ),
     "bus of two": (
         "U1:9002 U2:125 U3:9001",
-        {"bus": "U1.Q U2.Y1 U3.D", "e": "U1.OE_n", "f": "U2.G1_n", "d": "U2.A1 U1.D", "c": "U3.CLK U1.LE",
+        {"bus": "U1.Q U2.Y1 U3.D", "e": "U1.OE_n", "f": "U2.G1_n", "d": "U2.A1 U1.D",
+         "c": "U3.CLK U1.LE",
          "q": "U3.Q"},
         "e f d c", {},
     ),
     "bus with a pull-up": (
         "U1:125 U2:9001",
-        {"bus": "U1.Y1 U2.D R1.1", "VCC": "R1.2", "f": "U1.G1_n", "d": "U1.A1", "c": "U2.CLK", "q": "U2.Q"},
+        {"bus": "U1.Y1 U2.D R1.1", "VCC": "R1.2", "f": "U1.G1_n", "d": "U1.A1", "c": "U2.CLK",
+         "q": "U2.Q"},
         "f d c", {"R1": RESISTOR},
     ),
-    "ring of one": ("U1:14 U2:9001", {"a": "U1.A1 U1.Y1 U2.D", "c": "U2.CLK", "q": "U2.Q"}, "c", {}),
+    "ring of one": ("U1:14 U2:9001", {"a": "U1.A1 U1.Y1 U2.D", "c": "U2.CLK", "q": "U2.Q"},
+    "c", {}),
     "ring when enabled": (
         "U1:00 U2:9001",
         {"a": "U1.A1 U1.Y1 U2.D", "e": "U1.B1 U2.Q", "c": "U2.CLK", "q": "U2.Q_n"}, "c", {},
@@ -172,7 +180,8 @@ SMALL: dict[str, tuple[str, dict[str, str], str, dict[str, str]]] = {
     ),
     "memory": (
         "U1:9003 U2:9001",
-        {"w": "U1.WE_n", "s": "U1.CS_n", "a": "U1.A0 U2.Q", "d": "U1.D U2.D", "c": "U2.CLK", "q": "U1.Q"},
+        {"w": "U1.WE_n", "s": "U1.CS_n", "a": "U1.A0 U2.Q", "d": "U1.D U2.D", "c": "U2.CLK",
+         "q": "U1.Q"},
         "w s d c", {},
     ),
     "memory with a moving address": (
@@ -183,11 +192,13 @@ SMALL: dict[str, tuple[str, dict[str, str], str, dict[str, str]]] = {
     ),
     "divider beside its clock": (
         "U1:9001 U2:9001",
-        {"c": "U1.CLK", "t": "U1.Q_n U1.D", "h": "U1.Q U2.CLK", "x": "U2.D", "q": "U2.Q"}, "c x", {},
+        {"c": "U1.CLK", "t": "U1.Q_n U1.D", "h": "U1.Q U2.CLK", "x": "U2.D", "q": "U2.Q"},
+         "c x", {},
     ),
     "two clock gates in a row": (
         "U1:9001 U2:9001 U3:14",
-        {"c": "U3.A1 U3.A2", "i": "U3.Y1 U1.CLK", "j": "U3.Y2 U2.CLK", "d": "U1.D", "m": "U1.Q U2.D",
+        {"c": "U3.A1 U3.A2", "i": "U3.Y1 U1.CLK", "j": "U3.Y2 U2.CLK", "d": "U1.D",
+         "m": "U1.Q U2.D",
          "q": "U2.Q"},
         "c d", {},
     ),
@@ -197,17 +208,20 @@ SMALL: dict[str, tuple[str, dict[str, str], str, dict[str, str]]] = {
     ),
     "preset and clear together": (
         "U1:9004 U2:9004",
-        {"c": "U1.CLK_n U2.CLK_n", "r": "U1.CLR_n", "p": "U1.PRE_n U2.PRE_n", "q": "U1.Q U2.D", "z": "U2.Q"},
+        {"c": "U1.CLK_n U2.CLK_n", "r": "U1.CLR_n", "p": "U1.PRE_n U2.PRE_n", "q": "U1.Q U2.D",
+         "z": "U2.Q"},
         "c r p", {},
     ),
     "load at the edge": (
         "U1:9005 U2:9001",
-        {"c": "U1.CLK U2.CLK", "l": "U2.Q U1.LD_n", "p": "U1.P U2.D", "e": "U1.EN", "q": "U1.Q U1.D"},
+        {"c": "U1.CLK U2.CLK", "l": "U2.Q U1.LD_n", "p": "U1.P U2.D", "e": "U1.EN",
+         "q": "U1.Q U1.D"},
         "c p e", {},
     ),
     "selector with a hazard": (
         "U1:157 U2:9001",
-        {"s": "U1.S", "a": "U1.A1", "b": "U1.B1", "y": "U1.Y1 U2.CLK", "GND": "U1.G_n", "t": "U2.Q_n U2.D",
+        {"s": "U1.S", "a": "U1.A1", "b": "U1.B1", "y": "U1.Y1 U2.CLK", "GND": "U1.G_n",
+         "t": "U2.Q_n U2.D",
          "q": "U2.Q"},
         "s a b", {},
     ),
@@ -231,9 +245,8 @@ def random_board(folder: Path, random: Random) -> Sketch:
     write_parts(folder)
     made = Sketch(folder)
     ports = ["c", "d", "e"][: random.choice((2, 3, 3))]
-    for port in ports:
-        made.ports[port] = "in"
-        made.wire(port)
+    made.ports = dict.fromkeys(ports, "in")
+    made.nets = {port: [] for port in ports}
     numbers = [random.choice(CLOCKED)]
     numbers += random.choices((*CLOCKED, "9002", "9003"), k=random.choice((0, 1, 1, 2)))
     gates = random.choices((*GATES, "125", "157"), k=random.choice((1, 1, 2)))

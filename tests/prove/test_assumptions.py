@@ -16,6 +16,7 @@ import z3
 from breadproof.specs.machine.machine import Machine
 from breadproof.verify.prove import prover
 from breadproof.verify.prove.assumptions import check_assumptions
+from breadproof.verify.prove.extract import TraceMismatch
 from breadproof.verify.prove.prover import prove_board
 from breadproof.verify.prove.solver import Deadline, Solver
 from breadproof.verify.prove.verdict import Result, board_verdict
@@ -162,9 +163,7 @@ def failing_check(real: Callable[..., object], turn: int) -> Callable[..., objec
 
 
 @pytest.mark.parametrize("how", ["raises", "gives up"])
-def test_solver_that_breaks_down(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, how: str
-) -> None:
+def test_solver_that_breaks_down(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, how: str) -> None:
     """Whenever it happens, what is still said is what a whole solver says, or "undecided"."""
     machine = flop(tmp_path, ["always (c -> stable(d))"], ASSERTS, COVER)
     whole = answers(machine)
@@ -199,7 +198,9 @@ def test_solver_that_gives_up_now_and_then(
     for start in range(period):
         count = itertools.count(start)
 
-        def check(self: z3.Solver, *assumptions: object, count: itertools.count[int] = count) -> object:
+        def check(
+            self: z3.Solver, *assumptions: object, count: itertools.count[int] = count
+        ) -> object:
             return z3.unknown if next(count) % period == 0 else real(self, *assumptions)
 
         monkeypatch.setattr(z3.Solver, "check", check)
@@ -212,5 +213,5 @@ def test_a_trace_that_shows_nothing_is_our_error(
 ) -> None:
     """If walking the trace with numbers does not show the fault, there is no verdict at all."""
     monkeypatch.setattr(prover, "confirms", lambda machine, name, trace: False)
-    with pytest.raises(prover.TraceMismatch, match="f1"):
+    with pytest.raises(TraceMismatch, match="f1"):
         prove(flop(tmp_path, [], ["always (rose(c) -> q == prev(d))", "always (q -> next q)"]))

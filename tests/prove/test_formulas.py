@@ -84,7 +84,8 @@ def formula(random: Random, depth: int) -> str:
         case 8:
             return random.choice(
                 (f"({inner()} && {inner()})", f"({level(random, 1)} || {inner()})",
-                 f"({level(random, 1)} <-> {level(random, 2)})", f"(eventually! {level(random, 1)})")
+                 f"({level(random, 1)} <-> {level(random, 2)})",
+                 f"(eventually! {level(random, 1)})")
             )  # fmt: skip
         case _:
             # Always keeps an inner clock's start on a tick of the outer one (the standard lets an

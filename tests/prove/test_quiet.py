@@ -26,9 +26,7 @@ def prove(
 
 
 def ring(inverters: int) -> dict[str, str]:
-    nets = {
-        f"n{k}": f"U1.Y{k} U1.A{k % inverters + 1}" for k in range(1, inverters + 1)
-    }
+    nets = {f"n{k}": f"U1.Y{k} U1.A{k % inverters + 1}" for k in range(1, inverters + 1)}
     nets["n1"] += " U2.D"
     return {**nets, "c": "U2.CLK", "q": "U2.Q"}
 
@@ -58,7 +56,7 @@ SR = {"s": "U1.A1", "r": "U1.B2", "q": "U1.Y1 U1.A2", "n": "U1.Y2 U1.B1"}
 
 def test_latch_released_in_a_race(tmp_path: Path) -> None:
     """A NAND latch let go on both sides at once ends in either state, but at rest."""
-    both = '(!prev(s) && !prev(r) && s && r)'
+    both = "(!prev(s) && !prev(r) && s && r)"
     rounds, results = prove(
         tmp_path, "U1:00", SR, "s r",
         "together: [[s, r]]\n"
@@ -113,7 +111,9 @@ def test_self_clearing_counter(tmp_path: Path, top: str, rounds: int) -> None:
     nets = {"c": "U1.CLK", "e": "U1.EN", "q1": "U1.Q1 U2.A1", "q0": "U1.Q0", "k": "U2.Y1"}
     if top != "none":
         nets["k"] += " U1.CLR_n"
-        nets["q0" if "q0" in top else "VCC"] = nets.get("q0" if "q0" in top else "VCC", "") + " U2.B1"
+        nets["q0" if "q0" in top else "VCC"] = (
+            nets.get("q0" if "q0" in top else "VCC", "") + " U2.B1"
+        )
     found, results = prove(
         tmp_path, "U1:9006 U2:00", nets, "c e",
         'assert: {never: {says: "", formula: "never (q1 && q0)"}, '
@@ -137,9 +137,10 @@ def test_latch_fed_back_on_itself(tmp_path: Path) -> None:
 
 
 def test_ring_behind_an_assumption(tmp_path: Path) -> None:
-    """A ring that two inputs would start is no fault where they are assumed not to be on at once."""
+    """A ring that two inputs would start is no fault if they are assumed never to be on at once."""
     nets = {
-        "a": "U1.A1 U1.Y1 U2.D", "e": "U1.B1", "f": "U1.C1", "VCC": "U1.D1", "c": "U2.CLK", "q": "U2.Q",
+        "a": "U1.A1 U1.Y1 U2.D", "e": "U1.B1", "f": "U1.C1", "VCC": "U1.D1", "c": "U2.CLK",
+        "q": "U2.Q",
     }  # fmt: skip
     assume = 'assume: {{apart: {{says: "", formula: "{}"}}}}\n'
     never = assume.format("never (e && f)")

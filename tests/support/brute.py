@@ -207,7 +207,7 @@ class Bench(SecondBoard):
             self.passing, self.procedure_b = None, now
             self.settle(now, None)
             self.once(self.sets, now)
-            look = self.look(now, moving, self.passing or self.sets)
+            look = self.look(now, moving, self.passed())
             changed, written = self.advance(now)
             look.after = {
                 f"{part}.{unit}": word
@@ -219,6 +219,9 @@ class Bench(SecondBoard):
             if not changed:
                 return found
         raise NeverQuiet(f"{MAX_ROUNDS} rounds")
+
+    def passed(self) -> list[int]:
+        return self.sets if self.passing is None else self.passing
 
     def look(self, now: Inputs, moving: Inputs, passing: list[int]) -> Look:
         found = Look({}, {}, {}, {}, {}, {}, {}, {}, frozenset(), frozenset())

@@ -1,4 +1,4 @@
-"""bitwuzla, an SMT solver that shares nothing with z3, asked in SMT-LIB 2 (v2.6 of the standard)."""
+"""bitwuzla, an SMT solver that shares nothing with z3, asked in SMT-LIB 2."""
 
 from __future__ import annotations
 
