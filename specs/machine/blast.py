@@ -16,7 +16,7 @@ from breadproof.specs.machine.graph import Graph
 Bits = tuple[int, ...]
 """Nodes, least significant first."""
 MAX_WIDTH = 4096
-MAX_PRODUCT = 128
+MAX_PRODUCT = 256
 """Wider products, powers and quotients are refused: their gates grow with the square."""
 
 

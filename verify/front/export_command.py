@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from breadproof.limits import time_limit
 from breadproof.specs.reading.diagnostics import BadInput, Diagnostic, Span
 
 if TYPE_CHECKING:
@@ -32,14 +33,7 @@ FORMS = ("amaranth", "verilog", "rtlil")
     is_flag=True,
     help="Write it without proving that no two drivers fight; the file says so.",
 )
-@click.option(
-    "--time-limit",
-    "seconds",
-    type=click.FloatRange(min=0, min_open=True),
-    default=60.0,
-    show_default=True,
-    help="Seconds to prove that no two drivers fight.",
-)
+@time_limit("Time to prove of one net that no two drivers fight. 60 if left out.")
 def command(board: Path, form: str, output: Path | None, unproved: bool, seconds: float) -> int:
     """Write the board BOARD as Amaranth, Verilog or RTLIL.
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 import shutil
 import sys
 import threading
@@ -13,11 +12,11 @@ from typing import TYPE_CHECKING
 
 import click
 
+from breadproof.limits import time_limit
+
 if TYPE_CHECKING:
     from breadproof.verify.board import BoardReport
 
-_LONGEST = 1e6
-"""Seconds; the solver counts milliseconds in 32 bits."""
 _PATIENCE = 1.0
 """Seconds before anything is said about progress."""
 
@@ -48,14 +47,7 @@ Exit status: 0 pass, 1 fail, 2 wrong input or call, 3 undecided, 4 our own error
     metavar="DIR",
     help="Write each run as a value change dump (IEEE 1364), DIR/NAME.vcd.",
 )
-@click.option(
-    "--time-limit",
-    "seconds",
-    type=float,
-    default=60.0,
-    metavar="SECONDS",
-    help="Time for one property; what takes longer is undecided. 60 if left out.",
-)
+@time_limit("Time for one property; what takes longer is undecided. 60 if left out.")
 @click.option("--plain", is_flag=True, help="No colour, and no characters beyond ASCII.")
 def command(
     board: Path,
@@ -75,11 +67,6 @@ def command(
     from breadproof.verify.prove.verdict import EXIT_STATUS
     from breadproof.verify.report.files import check_folder
 
-    if math.isnan(seconds) or not 0 < seconds <= _LONGEST:
-        raise click.BadParameter(
-            f"{seconds:g} seconds; between 0 and {_LONGEST:,.0f} it must be",
-            param_hint="--time-limit",
-        )
     if trace_dir is not None:
         check_folder(trace_dir)
     with Progress() as progress:
