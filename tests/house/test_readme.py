@@ -12,9 +12,7 @@ from breadproof.verify.verify_board import verify_board
 README = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
 TOUR = README[README.index("## A five-minute tour") :]
 COMMANDS = [
-    line
-    for block in re.findall(r"```sh\n(.*?)```", TOUR, re.DOTALL)
-    for line in block.splitlines()
+    line for block in re.findall(r"```sh\n(.*?)```", TOUR, re.DOTALL) for line in block.splitlines()
 ]
 
 
@@ -27,9 +25,7 @@ def test_the_whole_board_passes(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("line", COMMANDS)
-def test_the_tour_runs(
-    line: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_the_tour_runs(line: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     words = [word.replace("light-store.v", str(tmp_path / "out.v")) for word in shlex.split(line)]
     words = [str(Path(__file__).parents[2] / w) if w.startswith("specs/") else w for w in words]
     assert words[0] == "breadproof"
