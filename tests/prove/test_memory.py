@@ -201,3 +201,23 @@ def test_values_of_gates_that_were_never_asked_about(seed: int) -> None:
         if gate is not None:
             known = solver.values([gate[0], gate[1], literal & ~1])
             assert known[literal & ~1] == known[gate[0]] & known[gate[1]]
+
+
+@pytest.mark.parametrize(("end", "verdict"), [("x", "holds"), ("e", "fails")])
+def test_address_that_moves_as_the_write_ends(tmp_path: Path, end: str, verdict: str) -> None:
+    """The address must be held past the end of the strobe (hold time of any memory's data sheet).
+
+    The strobe is c and e; e may rise only while c is low, so that nothing moves as it begins.
+    """
+    nets = {"c": "U2.A1", "e": "U2.B1", "x": "", "w": "U2.Y1 U1.WE_n", "d": "U1.D",
+            "GND": "U1.CS_n", "q": "U1.Q"}  # fmt: skip
+    nets[end] += " U1.A0"
+    if not nets["x"]:
+        nets["x"] = "U2.A2"
+    machine = load(
+        sketch(tmp_path, "U1:9003 U2:00", nets, "c e x d"),
+        'assume: {begins: {says: "", formula: "never (rose(e) && c)"}, held: {says: "",\n'
+        '  formula: "always (c && e || prev(c && e) -> stable(x) && stable(d))"}}\n',
+    )
+    result = next(r for r in prove_board(machine)[1] if r.name == "race:U1.1")
+    assert result.verdict == verdict
