@@ -24,6 +24,7 @@ def roots(machine: Machine) -> list[int]:
     for memory in machine.memories:
         found += [*memory.address, memory.write, *memory.data]
     found += [strobe.condition for strobe in machine.strobes]
+    found += [function for loop in machine.loops for function in loop.functions]
     found += list(machine.lamps.values())
     found += [machine.legal, *(leaf for bits in machine.controls.values() for leaf in bits)]
     found += [gathered.node for gathered in machine.logic.gathered]
