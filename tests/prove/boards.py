@@ -172,6 +172,16 @@ SMALL: dict[str, tuple[str, dict[str, str], str, dict[str, str]]] = {
         "U1:00 U2:9001",
         {"a": "U1.A1 U1.Y1 U2.D", "e": "U1.B1 U2.Q", "c": "U2.CLK", "q": "U2.Q_n"}, "c", {},
     ),
+    "latch that is its own enable": (
+        "U1:9002 U2:9001",
+        {"e": "U1.LE", "d": "U1.D", "bus": "U1.Q U1.OE_n U2.D R1.1", "VCC": "R1.2", "c": "U2.CLK",
+         "q": "U2.Q"},
+        "e d c", {"R1": RESISTOR},
+    ),
+    "buffer that is its own enable": (
+        "U1:125 U2:9001", {"x": "U1.Y1 U1.G1_n U2.D", "d": "U1.A1", "c": "U2.CLK", "q": "U2.Q"},
+        "d c", {},
+    ),
     "storage for ever": (
         "U1:9002 U2:14 U3:9001",
         {"e": "U1.LE", "GND": "U1.OE_n", "q": "U1.Q U2.A1 U3.D", "n": "U2.Y1 U1.D", "c": "U3.CLK",

@@ -35,7 +35,13 @@ def confirmed(machine: Machine, seconds: float = 10.0) -> int:
 def test_small_boards(tmp_path: Path, name: str) -> None:
     made = small(tmp_path, name)
     asked = confirmed(load(made, formulas(made, Random(name), 8)))
-    assert asked >= 2 or "ring" in name or "ever" in name  # those never get quiet
+    # a board that does not get quiet has no proofs
+    assert asked >= 2 or name in (
+        "ring of one",
+        "ring when enabled",
+        "storage for ever",
+        "buffer that is its own enable",
+    )
 
 
 @pytest.mark.parametrize("seed", range(300, 306))
