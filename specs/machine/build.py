@@ -17,12 +17,14 @@ from breadproof.specs.machine.machine import (
     PinDrive,
     PinLevel,
     StoreBit,
+    Strobe,
 )
 from breadproof.specs.machine.monitor import FormulaCompiler
 from breadproof.specs.machine.netlogic import NetEquation, NetLogic
 from breadproof.specs.machine.order import evaluation_order
 from breadproof.specs.machine.partlogic import Built, build_part
 from breadproof.specs.machine.steplogic import StepLogic
+from breadproof.specs.machine.through import that_matter
 from breadproof.specs.netlist.drive import NetPlan, plan_drives
 from breadproof.specs.netlist.model import Netlist, Pin
 from breadproof.specs.reading.diagnostics import Problems
@@ -90,19 +92,22 @@ class _Builder:
                 )
                 for lamp in self.netlist.lamps
             },
-            strobes=tuple(
-                replace(strobe, condition=self.at(strobe.condition))
-                for strobe in self.built.strobes
-                if self.at(strobe.condition) not in (Graph.FALSE, Graph.TRUE)
-            ),
+            strobes=self.settled_strobes(self.built.strobes),
             free=self.free,
             logic=StepLogic(monitors=(), gathered=(), formulas=()),
         )
+        through = that_matter(machine, self.settled_strobes(self.built.through))
+        machine = replace(machine, strobes=(*machine.strobes, *through))
         machine = replace(machine, logic=FormulaCompiler(machine).compile_all(problems))
         order = evaluation_order(machine)
         asked = set(order)
         free = {name: leaf for name, leaf in self.free.items() if leaf in asked}
         return replace(machine, order=order, free=free)
+
+    def settled_strobes(self, strobes: list[Strobe]) -> tuple[Strobe, ...]:
+        """Those whose condition is not constant, with all net variables replaced."""
+        moved = [replace(strobe, condition=self.at(strobe.condition)) for strobe in strobes]
+        return tuple(s for s in moved if s.condition not in (Graph.FALSE, Graph.TRUE))
 
     # pins and parts ---------------------------------------------------------------------------
 

@@ -121,7 +121,7 @@ class PinDrive:
     when: int
 
 
-StrobeKind = Literal["clock", "clear", "preset", "load", "latch", "write"]
+StrobeKind = Literal["clock", "clear", "preset", "load", "latch", "write", "through"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -130,7 +130,8 @@ class Strobe:
 
     ``condition`` is a node; for a clock it is the clock's level, whose ``rising`` or falling edge
     counts. ``pins`` are the pins it is made of. ``stores`` index `Machine.stores`, ``memory``
-    indexes `Machine.memories`.
+    indexes `Machine.memories`. A ``through`` is an input of storage while that is open, from where
+    a pulse would reach another strobe or a loop.
     """
 
     part: str

@@ -21,6 +21,8 @@ class Built:
     stores: list[StoreBit] = field(default_factory=list)
     memories: list[MemoryUnit] = field(default_factory=list)
     strobes: list[Strobe] = field(default_factory=list)
+    through: list[Strobe] = field(default_factory=list)
+    """Inputs of storage that can be open: see `breadproof.specs.machine.through`."""
 
 
 class PartScope:
@@ -262,6 +264,7 @@ class _PartBuilder:
         if register.load is not None:
             load = self.strobe("load", register.load.when, places, None)
             sources = self.now.blaster.exactly(register.load.source.expr, register.width)
+            self._may_pass(load, sources, places)
         for bit in range(register.width):
             leaf = graph.leaf("store", f"{self.part.name}.{register.name}", bit)
             moved = graph.mux(edge, captured[bit], leaf)
@@ -285,12 +288,34 @@ class _PartBuilder:
                 )
             )
 
+    def _may_pass(self, opened: int, sources: Bits, places: tuple[int, ...]) -> None:
+        """Note each bit that shows its input while it is open, with the pins it shows."""
+        for source, place in zip(sources, places, strict=True):
+            cone = set(self.graph.cone([source]))
+            pins = [
+                f"{self.part.name}.{pin.number}"
+                for pin in self.part.pins
+                if self.levels.get(pin.name) in cone
+            ]
+            self.built.through.append(
+                Strobe(
+                    part=self.part.name,
+                    kind="through",
+                    condition=self.graph.and_(opened, source),
+                    rising=True,
+                    pins=tuple(pins),
+                    stores=(place,),
+                    memory=None,
+                )
+            )
+
     def latch(self, latch: c.Latch) -> None:
         graph, places = self.graph, self.places(latch)
         opened = self.strobe("latch", latch.open, places, None)
         clear = self.strobe("clear", latch.clear, places, None)
         preset = self.strobe("preset", latch.preset, places, None)
         sources = self.now.blaster.exactly(latch.source.expr, latch.width)
+        self._may_pass(opened, sources, places)
         for bit in range(latch.width):
             leaf = graph.leaf("store", f"{self.part.name}.{latch.name}", bit)
             copied = graph.mux(opened, sources[bit], leaf)

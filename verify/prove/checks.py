@@ -65,7 +65,7 @@ def _pin_checks(machine: Machine) -> list[Check]:
                     strobes=tuple(strobes),
                 )
             )
-        if pin in by_main:
+        if pin in by_main and any(machine.strobes[n].kind != "through" for n in by_main[pin]):
             checks.append(
                 Check(name=f"race:{pin}", kind="race", pin=pin, strobes=tuple(by_main[pin]))
             )
@@ -199,6 +199,8 @@ class RoundChecks(Generic[L]):
                 return self.release_race(strobe, before, now)
             case "latch":
                 return self.closing_race(strobe, before, now)
+            case "through":
+                return self.of.false
             case "write":
                 return self.write_race(strobe, before, now)
 

@@ -137,6 +137,8 @@ def _seen(kind: StrobeKind, part: Part) -> str:
             return f"{one} opens the latch several times"
         case "load":
             return f"{one} loads several times"
+        case "through":
+            return f"{one} passes several pulses on"
         case "clear" | "preset":
             return f"{one} gives several {kind}s, the last of them while others run on"
         case _:
