@@ -61,7 +61,15 @@ def agree(machine: Machine) -> Counter[str]:
                 {name, *(place for place, label in races.items() if label == name)} - {""}
             )
             compared.add(name)
-            same(result, search.shortest_broken(wanted), found)
+            length = search.shortest_broken(wanted)
+            if name.startswith("glitch:") and length is not None:
+                # A floating pin reads one level for the whole step; the search, stricter, lets it
+                # pulse when a driver takes over at that level. The float itself is reported.
+                floats = by_name[f"float:{name.removeprefix('glitch:')}"].verdict == "fails"
+                if floats and result.verdict == "holds":
+                    found["float instead"] += 1
+                    continue
+            same(result, length, found)
     assert names <= compared, names - compared
     for formula in netlist.formulas:
         if formula.kind != "assume":
