@@ -53,7 +53,9 @@ def agree(machine: Machine) -> Counter[str]:
     races = race_names(explorer.bench)
     search = Formulas(space, assumes)
     names = {name for step in every(space) for name in step}
-    names = {races.get(name, name) for name in names}
+    names = {races.get(name, name) for name in names if not name.endswith(">")}
+    # Whether a pulse that open storage passes on matters is the product's word (see test_through).
+    passed = {pin for one in machine.strobes if one.kind == "through" for pin in one.pins}
     compared = set()
     for name, result in by_name.items():
         if result.kind == "standing":
@@ -61,6 +63,8 @@ def agree(machine: Machine) -> Counter[str]:
                 {name, *(place for place, label in races.items() if label == name)} - {""}
             )
             compared.add(name)
+            if name.partition(":")[2] in passed:
+                wanted |= {f"{name}>"}
             length = search.shortest_broken(wanted)
             if name.startswith("glitch:") and length is not None:
                 # A floating pin reads one level for the whole step; the search, stricter, lets it

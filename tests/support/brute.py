@@ -54,6 +54,8 @@ class Place:
     unit: str
     condition: Formula
     pins: tuple[str, ...]
+    source: Formula | None = None
+    """Of a kind "through": what open storage of one bit shows, so that a pulse would pass."""
 
     @property
     def main(self) -> str:
@@ -72,11 +74,24 @@ def places(part: Part) -> list[Place]:
                 found.append(("load", unit.name, unit.load.when))
         found += [("clear", unit.name, unit.clear), ("preset", unit.name, unit.preset)]
     found += [("write", memory.name, memory.write) for memory in part.type.memories]
-    return [
+    through = [
+        Place(part.name, "through", unit, opened, pins_of(part, source.expr), source)
+        for unit, opened, source in open_storage(part)
+    ]
+    return through + [
         Place(part.name, kind, unit, formula, pins_of(part, formula.expr))
         for kind, unit, formula in found
         if formula is not None
     ]
+
+
+def open_storage(part: Part) -> Iterator[tuple[str, Formula, Formula]]:
+    """Storage that can be open: its name, when it is, and what it then shows."""
+    for unit in part.type.storage:
+        if isinstance(unit, Latch):
+            yield unit.name, unit.open, unit.source
+        elif unit.load is not None:
+            yield unit.name, unit.load.when, unit.load.source
 
 
 def pins_of(part: Part, expr: s.Expr) -> tuple[str, ...]:
@@ -247,6 +262,11 @@ class Bench(SecondBoard):
     def look_at(
         self, place: Place, part: Part, found: Look, still: Inside, moving: Inside, pins: Inside
     ) -> None:  # fmt: skip
+        if place.source is not None:
+            formulas = (place.condition.expr, place.source.expr)
+            found.on[place.main] = both([DrawnReader(still).truth(f) for f in formulas])
+            found.may_move[place.main] = both([DrawnReader(moving).truth(f) for f in formulas]) == X
+            return
         found.on[place.main] = DrawnReader(still).truth(place.condition.expr)
         found.may_move[place.main] = DrawnReader(moving).truth(place.condition.expr) == X
         unit = next(u for u in (*part.type.storage, *part.type.memories) if u.name == place.unit)
@@ -366,19 +386,21 @@ class Checks:
         return {bit for bit in bits if bit[0] in registers}, pins
 
     def broken(self, before: Look | None, rounds: Sequence[Seen]) -> frozenset[str]:
-        """Names as ``glitch:U1.3``; races go by the place, as ``race:U1.R.clock``."""
+        """Names as ``glitch:U1.3``; races go by the place, as ``race:U1.R.clock``.
+
+        With a ``>`` behind it, if it matters only where open storage passes a pulse on.
+        """
         found: set[str] = set()
         for seen in rounds:
             now = seen.look
             for place in self.bench.places:
-                for pin in place.pins:
-                    if now.pin_floats[pin]:
-                        found.add(f"float:{pin}")
+                mark = ">" if place.source is not None else ""
+                found |= {f"float:{pin}{mark}" for pin in place.pins if now.pin_floats[pin]}
                 if before is None:
                     continue
                 pulses = now.may_move[place.main] and before.on[place.main] == now.on[place.main]
-                found |= {f"glitch:{p}" for p in place.pins if pulses and now.pin_moves[p]}
-                if self.races(place, before, now):
+                found |= {f"glitch:{p}{mark}" for p in place.pins if pulses and now.pin_moves[p]}
+                if not mark and self.races(place, before, now):
                     found.add(f"race:{place.main}")
             before = now
         found |= {f"fights:{net}" for net in rounds[-1].look.fights}
