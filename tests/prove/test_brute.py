@@ -18,7 +18,8 @@ from breadproof.specs.machine.machine import Machine
 from breadproof.verify.prove.prover import prove_board
 from breadproof.verify.prove.verdict import Result
 from tests.prove.boards import SMALL, Sketch, assumptions, formulas, random_board, small
-from tests.support.brute import Bench, Explorer, Formulas, Space
+from tests.support.brute import Explorer, Formulas, Space
+from tests.support.brute_looks import Bench
 
 RESTS = "it rests on"
 
