@@ -292,7 +292,13 @@ class _Compiling:
             self.check(expr.left, owed)
 
     def clocked(self, expr: s.Clocked, active: int) -> None:
-        """From the first tick at or after the step that asks (IEEE 1850, 6.2.1.2)."""
+        """From the first tick at or after the step that asks (IEEE 1850, 6.2.1.2).
+
+        Of two clocks on the same property the inner one rules.
+        """
+        if isinstance(expr.operand, s.Clocked):
+            self.check(expr.operand, active)
+            return
         graph = self.graph
         outer, event_clock = self.tick, Graph.TRUE
         self.tick = event_clock

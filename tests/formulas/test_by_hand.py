@@ -205,6 +205,10 @@ def test_documented_refusal_names_the_place(text: str, place: str, said: str) ->
     [
         # IEEE 1850-2010, table 2: always, then ->, then until, next, @, the expression operators.
         ("always a -> b until c", "always (a -> (b until c))"),
+        ("next always a", "next (always a)"),
+        ("a -> next[2] never b", "a -> (next[2] (never b))"),
+        ("a || next b", "a || (next b)"),
+        ("a && next b && c", "a && (next (b && c))"),
         ("always a -> next b", "always (a -> (next b))"),
         ("a -> b -> c", "a -> (b -> c)"),
         ("always a && b -> c || d", "always ((a && b) -> (c || d))"),

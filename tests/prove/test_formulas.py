@@ -186,6 +186,8 @@ STANDARD = [
     # ticks are steps 1, 3, 5: a holds at 1, b is wanted at 3
     ("(always (a -> next b)) @(rose(c))", "010000", "001011", "010101", 3),
     ("(next b) @(rose(c))", "000000", "000000", "010101", 3),
+    # of two clocks the inner one rules (IEEE 1850, 6.2.1.2)
+    ("(next b) @(rose(c)) @(rose(a))", "000000", "000000", "010101", 3),
     ("(always (prev(a) == b)) @(rose(c))", "110000", "010100", "010101", None),
     ("(always (prev(a) == b)) @(rose(c))", "110000", "010000", "010101", 3),
     ("(never rose(a)) @(rose(c))", "000110", "000000", "010101", 3),
