@@ -219,6 +219,8 @@ class Progress:
             elif skip:
                 owed.add((expr, clock, skip - 1))
             elif isinstance(expr, s.Clocked):
+                while isinstance(expr.operand, s.Clocked):  # the inner clock rules
+                    expr = expr.operand
                 work.append((expr.operand, expr.event, 0))
             else:
                 now, later = self.expand(expr, clock, lambda e, c=clock: true(e, c))  # type: ignore[misc]  # mypy sees no default
