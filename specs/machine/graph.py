@@ -47,9 +47,6 @@ class Leaf:
     bit: int = 0
 
 
-Key = tuple[int, ...]
-
-
 class Graph:
     """Nodes in topological order: an argument's number is below its user's."""
 

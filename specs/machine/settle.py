@@ -9,7 +9,7 @@ loops and shows what may pulse.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Generic, Protocol, TypeVar
 
 from breadproof.specs.machine.graph import Graph, Kind
@@ -50,15 +50,12 @@ class Round(Generic[L]):
     levels: list[L]
     swings: list[Swing[L] | None]
     unsettled: L
-    undecided_loops: list[str] = field(default_factory=list)
 
 
 class Settler(Generic[L]):
     """Settles rounds of one machine in one algebra."""
 
-    def __init__(
-        self, machine: Machine, levels: Levels[L], swing_of: Sequence[int], also: Sequence[int] = ()
-    ) -> None:
+    def __init__(self, machine: Machine, levels: Levels[L], swing_of: Sequence[int]) -> None:
         """Keep swings for the cones of the nodes ``swing_of`` and of all loops that hold."""
         self.machine = machine
         self.graph = machine.graph

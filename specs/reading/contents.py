@@ -11,9 +11,6 @@ from intelhex import IntelHex, IntelHexError
 from breadproof.specs.reading.diagnostics import BadInput, Problems, Span
 from breadproof.specs.reading.yamltree import Rows, Text, Tree, read_bytes
 
-ERASED = 0xFF
-"""A byte that a file does not give reads as erased, all ones (common practice)."""
-
 _WORD = re.compile(r"(?:0x(?P<hex>[0-9A-Fa-f]{1,32})|(?P<decimal>[0-9]{1,32}))\Z")
 
 
@@ -22,7 +19,8 @@ def read_contents(
 ) -> tuple[int, ...]:
     """The words of a ROM of ``words`` by ``bits``; problems are collected.
 
-    A text is a file beside the board file: ``.hex`` Intel HEX, anything else raw bytes.
+    A word that a file does not give reads as erased, all ones (common practice for EPROM and
+    EEPROM). A text is a file beside the board file: ``.hex`` Intel HEX, anything else raw bytes.
     """
     erased = (1 << bits) - 1
     if isinstance(tree, Rows):

@@ -48,9 +48,6 @@ class Span:
         return f"{self.file}:{self.line}:{self.column}"
 
 
-NOWHERE = Span(file="", line=1, column=1)
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Diagnostic:
     """One thing said about an input, with its place, related places and the way out.

@@ -19,7 +19,6 @@ from breadproof.verify.prove.solver import Deadline
 from breadproof.verify.prove.verdict import Result, Verdict
 from breadproof.verify.prove.witness import confirms
 
-COVER_STEPS = 10
 SAYS = {
     "fights": "No two outputs drive {what} at once.",
     "glitch": "{what} never pulses while its level should stay.",

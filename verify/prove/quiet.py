@@ -22,8 +22,8 @@ TANGLED = "a loop of gates is too tangled to be searched for a level at rest"
 class QuietAnswer:
     """``rounds`` in which every step is over (the last one changing nothing), if ``holds``.
 
-    ``fails`` comes with the frames, whose last moment is the step that does not get quiet, or with
-    ``at_power_up``.
+    ``fails`` comes with the frames, the model at hand, and ``moments``: the run whose last step, or
+    whose power-up, does not get quiet.
     """
 
     verdict: Literal["holds", "fails", "undecided"]
@@ -32,7 +32,6 @@ class QuietAnswer:
     frames: Frames | None = None
     solver: Solver | None = None
     moments: tuple[Moment, ...] = ()
-    at_power_up: bool = False
     question: str = ""
     power_up_question: str = ""
 
@@ -84,7 +83,6 @@ def _search(machine: Machine, deadline: Deadline, *, power_up: bool) -> QuietAns
                 frames=frames,
                 solver=solver,
                 moments=(*frames.moments, moment),
-                at_power_up=power_up,
             )
         answer = solver.check([moment.quiet ^ 1], deadline.left)
         if answer == "unsat":
