@@ -169,6 +169,14 @@ class Settler(Generic[L]):
                 self._settle_loop(loop, leaf, read, before, now)
         return now
 
+    def at_rest(self, last: Round[L]) -> Round[L]:
+        """A quiet round as the next step finds it: nothing moves any more."""
+        swings = [
+            None if swing is None else self.known(level)
+            for swing, level in zip(last.swings, last.levels, strict=True)
+        ]
+        return Round(last.levels, swings, last.unsettled)
+
     def _node(
         self,
         node: int,

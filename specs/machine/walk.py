@@ -92,6 +92,8 @@ class Walker:
             NotQuiet: not quiet after 200 rounds, and no limit was given.
         """
         self.controls.update(controls)
+        if self.before is not None:
+            self.before = self.settler.at_rest(self.before)
         return self._rounds(limit)
 
     def _rounds(self, limit: int | None) -> TraceStep:

@@ -54,7 +54,7 @@ class Watcher(Walker):
     def step(self, controls: Mapping[str, tuple[int, ...]], limit: int | None = None) -> TraceStep:
         """See `Walker`."""
         self.remembered = {m.leaf: self.at(m.next) for m in self.machine.logic.monitors}
-        before = self.rounds[-1]
+        before = self.settler.at_rest(self.rounds[-1])
         self.rounds = []
         step = Walker.step(self, controls, limit)
         gathered = dict.fromkeys((one.leaf for one in self.machine.logic.gathered), 0)

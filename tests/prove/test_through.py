@@ -62,3 +62,38 @@ def test_an_open_latch_before_a_data_pin_is_nobodys_harm(tmp_path: Path) -> None
     found = verdicts(tmp_path, high=", U1.LE", q=", U2.D1", d=", U2.CLK1")
     assert "glitch:U1.3" not in found
     assert found["glitch:U2.3"] == "holds"
+
+
+MEMORY = """
+board: address-latch
+parts:
+  U1: 74LS373
+  U3: 74LS157
+  U4: 6116
+  TAKE: push-button
+  OPEN: push-button
+  R1: {{part: resistor, value: 1k}}
+  R2: {{part: resistor, value: 1k}}
+nets:
+  VCC: [U1.20, U3.16, U4.24, R1.1, R2.1, U3.A1, U3.B1, U4.OE_n{high}]
+  GND: [U1.10, U3.8, U4.12, TAKE.1, OPEN.1, U1.OE_n, U3.G_n, U4.CS_n, U4.WE_n,
+        U4.IO0, U4.IO1, U4.IO2, U4.IO3, U4.IO4, U4.IO5, U4.IO6, U4.IO7,
+        U4.A1, U4.A2, U4.A3, U4.A4, U4.A5, U4.A6, U4.A7, U4.A8, U4.A9, U4.A10{low}]
+  sel: [TAKE.2, R1.2, U3.S]
+  open: [OPEN.2, R2.2]
+  y: [U3.Y1, U1.D0]
+  a0: [U1.Q0, U4.A0]
+"""
+
+
+@pytest.mark.parametrize(
+    ("wires", "verdict"), [({"high": ", U1.LE"}, "fails"), ({"low": ", U1.LE"}, "holds")]
+)
+def test_an_address_that_pulses_through_an_open_latch_while_writing(
+    tmp_path: Path, wires: dict[str, str], verdict: str
+) -> None:
+    """The settled address never moves; the selector's pulse reaches it through the open latch."""
+    path = tmp_path / "board.yaml"
+    path.write_text(MEMORY.format(**({"high": "", "low": ""} | wires)), encoding="utf-8")
+    _, results = prove_board(load_machine(path), seconds=20)
+    assert {r.name: r.verdict for r in results}["race:U4.21"] == verdict

@@ -107,6 +107,30 @@ def _captured_inputs(machine: Machine, store: StoreBit) -> list[int]:
     ]
 
 
+def _stores_behind(
+    machine: Machine, roots: list[int], stores: dict[int, StoreBit], *, through: bool = False
+) -> tuple[StoreBit, ...]:
+    """Those of ``stores`` (by leaf) that reach the roots through logic and loops.
+
+    With ``through`` also through what such a store shows while it is open.
+    """
+    graph = machine.graph
+    loop_of = {leaf: loop for loop in machine.loops for leaf in loop.leaves}
+    stack, seen = list(roots), set[int]()
+    while stack:
+        node = stack.pop()
+        if node in seen:
+            continue
+        seen.add(node)
+        if node in loop_of:
+            stack += [*loop_of[node].externals, *loop_of[node].functions]
+        if through and node in stores:
+            stack.append(stores[node].source)
+        if graph.kinds[node] is not Kind.WAS:
+            stack.extend(graph.operands(node))
+    return tuple(stores[leaf] for leaf in sorted(seen & set(stores)))
+
+
 class RoundChecks(Generic[L]):
     """Evaluates the checks between two rounds."""
 
@@ -117,6 +141,7 @@ class RoundChecks(Generic[L]):
         self.of = settler.of
         self.checks = checks
         self.skewed = [self.skew_sources(strobe) for strobe in machine.strobes]
+        self.passing = [self.pass_sources(strobe) for strobe in machine.strobes]
 
     def clock_nets(self, strobe: Strobe) -> tuple[int | None, ...]:
         """The nets that a strobe comes from: two inverters of one clock are two nets."""
@@ -125,7 +150,7 @@ class RoundChecks(Generic[L]):
 
     def skew_sources(self, strobe: Strobe) -> tuple[StoreBit, ...]:
         """Registers on another clock net whose content reaches what this strobe captures."""
-        machine, graph = self.machine, self.machine.graph
+        machine = self.machine
         if strobe.kind != "clock":
             return ()
         own = self.clock_nets(strobe)
@@ -135,23 +160,20 @@ class RoundChecks(Generic[L]):
             if other.kind == "clock" and self.clock_nets(other) == own
             for index in other.stores
         }
-        store_of = {s.leaf: s for k, s in enumerate(machine.stores) if s.edge and k not in same}
-        loop_of = {leaf: loop for loop in machine.loops for leaf in loop.leaves}
-        stack = [n for k in strobe.stores for n in _captured_inputs(machine, machine.stores[k])]
-        seen: set[int] = set()
-        found: list[StoreBit] = []
-        while stack:
-            node = stack.pop()
-            if node in seen:
-                continue
-            seen.add(node)
-            store = store_of.get(node)
-            if store is not None:
-                found.append(store)
-            if node in loop_of:
-                stack += [*loop_of[node].externals, *loop_of[node].functions]
-            stack += [a for a in graph.operands(node) if graph.kinds[node] is not Kind.WAS]
-        return tuple(sorted(found, key=lambda store: store.leaf))
+        stores = {s.leaf: s for k, s in enumerate(machine.stores) if s.edge and k not in same}
+        roots = [n for k in strobe.stores for n in _captured_inputs(machine, machine.stores[k])]
+        return _stores_behind(machine, roots, stores)
+
+    def pass_sources(self, strobe: Strobe) -> tuple[StoreBit, ...]:
+        """Storage that can be open and shows in what a strobe takes in."""
+        machine = self.machine
+        stores = {s.leaf: s for s in machine.stores if (s.open, s.load) != (Graph.FALSE,) * 2}
+        roots = [n for k in strobe.stores for n in _captured_inputs(machine, machine.stores[k])]
+        roots += [machine.stores[k].source for k in strobe.stores]
+        if strobe.memory is not None:
+            memory = machine.memories[strobe.memory]
+            roots += [*memory.address, *memory.data]
+        return _stores_behind(machine, roots, stores, through=True)
 
     def round(self, before: Round[L], now: Round[L]) -> dict[str, L]:
         """Each check's level in this round: true if it is broken."""
@@ -190,24 +212,37 @@ class RoundChecks(Generic[L]):
 
     # races ------------------------------------------------------------------------------------
 
+    def passed_on(self, number: int, before: Round[L], now: Round[L]) -> L:
+        """Something moves at open storage that shows in what a strobe takes in.
+
+        In this round or the one before: how long storage takes to show it is not known.
+        """
+        of = self.of
+        moving: list[L] = []
+        for store in self.passing[number]:
+            for one in (before, now):
+                opened = of.or_([one.levels[store.open], one.levels[store.load]])
+                moving.append(of.and_((opened, self._moves(store.source, one))))
+        return of.or_(moving)
+
     def _race(self, number: int, before: Round[L], now: Round[L]) -> L:
         strobe = self.machine.strobes[number]
         match strobe.kind:
             case "clock":
                 return self.clock_race(number, before, now)
             case "clear" | "preset" | "load":
-                return self.release_race(strobe, before, now)
+                return self.release_race(number, before, now)
             case "latch":
-                return self.closing_race(strobe, before, now)
+                return self.closing_race(number, before, now)
             case "through":
                 return self.of.false
             case "write":
-                return self.write_race(strobe, before, now)
+                return self.write_race(number, before, now)
 
     def clock_race(self, number: int, before: Round[L], now: Round[L]) -> L:
         """What is captured moves in the very round of the edge, or may, on a skewed clock."""
         of, strobe = self.of, self.machine.strobes[number]
-        moving: list[L] = []
+        moving = [self.passed_on(number, before, now)]
         edge = of.false
         for index in strobe.stores:
             store = self.machine.stores[index]
@@ -237,9 +272,9 @@ class RoundChecks(Generic[L]):
             )
         return value[store.captured]
 
-    def release_race(self, strobe: Strobe, before: Round[L], now: Round[L]) -> L:
+    def release_race(self, number: int, before: Round[L], now: Round[L]) -> L:
         """An asynchronous control is released in the very round of an edge that matters."""
-        of = self.of
+        of, strobe = self.of, self.machine.strobes[number]
         released = of.and_((before.levels[strobe.condition], of.not_(now.levels[strobe.condition])))
         bad: list[L] = []
         for index in strobe.stores:
@@ -258,22 +293,24 @@ class RoundChecks(Generic[L]):
             )
             bad.append(both)
             if strobe.kind == "load":
-                bad.append(self._moves(store.source, now))
+                bad += [self._moves(store.source, now), self.passed_on(number, before, now)]
         return of.and_((released, of.or_(bad)))
 
-    def closing_race(self, strobe: Strobe, before: Round[L], now: Round[L]) -> L:
+    def closing_race(self, number: int, before: Round[L], now: Round[L]) -> L:
         """A latch closes in the very round in which its input moves."""
-        of = self.of
+        of, strobe = self.of, self.machine.strobes[number]
         closes = of.and_((before.levels[strobe.condition], of.not_(now.levels[strobe.condition])))
         moving = [self._moves(self.machine.stores[index].source, now) for index in strobe.stores]
+        moving.append(self.passed_on(number, before, now))
         return of.and_((closes, of.or_(moving)))
 
-    def write_race(self, strobe: Strobe, before: Round[L], now: Round[L]) -> L:
+    def write_race(self, number: int, before: Round[L], now: Round[L]) -> L:
         """Address or data moves in a round of a write, its first and the one after included."""
-        of = self.of
+        of, strobe = self.of, self.machine.strobes[number]
         if strobe.memory is None:
             return of.false
         memory = self.machine.memories[strobe.memory]
         writes = of.or_([before.levels[strobe.condition], now.levels[strobe.condition]])
         moving = [self._moves(node, now) for node in (*memory.address, *memory.data)]
+        moving.append(self.passed_on(number, before, now))
         return of.and_((writes, of.or_(moving)))

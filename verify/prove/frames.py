@@ -213,7 +213,7 @@ class Frames:
             monitors={m.leaf: last.values[m.next] for m in self.machine.logic.monitors},
             until=[],
         )
-        before = last.rounds[-1]
+        before = self.settler.at_rest(last.rounds[-1])
         gathered = {one.leaf: Aig.false for one in self.machine.logic.gathered}
         broken: dict[str, list[int]] = {check.name: [] for check in self.checks}
         for _ in range(rounds):

@@ -108,7 +108,7 @@ def _require(frames: Frames, solver: Solver) -> None:
 
 def _one_step(frames: Frames) -> tuple[Moment, Round[int] | None]:
     first = frames.first()
-    last = first.rounds[-1]
+    last = frames.settler.at_rest(first.rounds[-1])
     controls, free = frames.inputs("control"), frames.inputs("free")
     frames.one_at_a_time(first.controls, controls)
     moment = _moment(controls, free, first.store)

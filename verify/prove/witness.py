@@ -59,7 +59,9 @@ class _Replay:
             endless = name == "quiet" and self.place == last
             if self.place and not self.one_at_a_time():
                 return False
-            before = self.watcher.rounds[-1] if self.watcher.rounds else None
+            before = None
+            if self.watcher.rounds:
+                before = self.watcher.settler.at_rest(self.watcher.rounds[-1])
             found = self.run(wanted, endless)
             if [one.nets for one in found.rounds] != [one.nets for one in wanted.rounds]:
                 return False

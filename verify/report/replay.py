@@ -129,6 +129,8 @@ class _Recorder(Walker):
     def record(self, now: Round[int]) -> TraceRound:
         broken: set[str] = set()
         before = self.kept[-1].levels if self.kept else None
+        if before is not None and self.round_number == 0:
+            before = self.settler.at_rest(before)
         if before is not None and self.checks is not None and self.number > 0:
             found = self.checks.round(before, now)
             broken = {name for name, level in found.items() if level}
