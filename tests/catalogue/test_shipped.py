@@ -127,6 +127,9 @@ ROLES = {
     "DIR": Role.SELECT,
 }
 
+LETTERED = ("30", "55", "64", "133", "4078")
+"""Gates whose inputs are named through the alphabet: their G is data."""
+
 every_part = pytest.mark.parametrize("number", CATALOGUE.numbers())
 
 
@@ -242,7 +245,7 @@ def test_roles_follow_the_names(number: str) -> None:
     part = CATALOGUE.part(number)
     for pin in part.pins:
         name = pin.name.removesuffix("_n").rstrip("1234")
-        if pin.kind.reads and name in ROLES and number != "30":
+        if pin.kind.reads and name in ROLES and number not in LETTERED:
             assert pin.role is ROLES[name], pin.name
     for storage in part.storage:
         wanted = Role.CLOCK if isinstance(storage, Register) else Role.LATCH

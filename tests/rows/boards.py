@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
+from breadproof.specs.catalogue.names import full_name
 from breadproof.specs.catalogue.part import PartType, PinKind
 
-FAMILIES = ("LS", "HC", "F")
+FAMILIES = ("LS", "HC", "F", "TTL")
 """Which of them a chip gets: the first one that it exists in. Logic is the same in all."""
 
 
@@ -62,7 +63,7 @@ def _printed(chip: Placed) -> str:
         printed = part.number
     else:
         family = next(family for family in FAMILIES if family in part.families)
-        printed = f"74{family}{part.number}"
+        printed = full_name(part.number, family)
     if not any(memory.write is None for memory in part.memories):
         return f'"{printed}"'
     words = [chip.contents.get(place, 0) for place in range(part.memories[0].words)]
