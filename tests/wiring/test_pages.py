@@ -93,7 +93,7 @@ EXPECTED: dict[str, list[tuple[str, int, int, str | None, list[str], str]]] = {
     ],
     "pull-up-missing": [
         (
-            "error", 14, 3, "blackout_n", ["U1.2", "U1.4", "U2.2"],
+            "error", 13, 3, "blackout_n", ["U1.2", "U1.4", "U2.2"],
             "net 'blackout_n' has no pull-up: the open-collector outputs U1.2 (Y1) and U1.4 (Y2) "
             "can only pull it low, and U2.2 (B1) reads it",
         )
@@ -184,11 +184,11 @@ def test_the_page_has_the_rules_title_severity_and_sections(rule: Rule) -> None:
     assert page.quiet.startswith("board: ")
 
 
-def test_the_folder_holds_nothing_but_pages_boards_and_the_part_of_one_board() -> None:
+def test_the_folder_holds_nothing_but_pages_and_boards() -> None:
     endings = (".md", ".fires.yaml", ".quiet.yaml")
     expected = {f"{code}{ending}" for code in CODES for ending in endings}
     here = {entry.name for entry in FOLDER.iterdir() if entry.is_file()}
-    assert here == expected | {"__init__.py", "05.yaml"}
+    assert here == expected | {"__init__.py"}
 
 
 def test_codes_are_unique_words() -> None:

@@ -1,7 +1,5 @@
 """Pull resistors (worst case of the data books) and LEDs (common practice)."""
 
-from importlib.resources import as_file, files
-
 import pytest
 
 from tests.wiring.conftest import Check
@@ -134,22 +132,19 @@ def test_pins_of_a_bars_lamp(check: Check) -> None:
 
 
 def test_open_collector_outputs(check: Check) -> None:
-    with as_file(files("breadproof.verify") / "rules") as folder:
-        lamp = (
-            f"catalogue: {folder}\nparts:\n  U1: 74LS05\n{C1}  D1: {LED}\n"
-            "  R1: {part: resistor, value: 330}\n"
-            "nets:\n  VCC: [U1.14, C1.1, D1.A]\n  GND: [U1.7, C1.2]\n  step: [U1.1]\n"
-        )
-        # A lamp needs no pull-up.
-        assert not check(lamp + "  k: [D1.K, R1.1]\n  y: [U1.2, R1.2]\nports: {step: in}\n")
-        # A wire that leaves the board may have its pull-up there.
-        wire = lamp.replace(", D1.A", ", D1.A, R1.1")
-        assert not check(
-            wire + "  y: [U1.2, U1.3]\n  k: [D1.K, R1.2]\nports: {step: in, y: both}\n"
-        )
-        # A lamp straight on the output has no resistor.
-        found = check(wire + "  y: [U1.2, D1.K]\n  z: [U1.3, R1.2]\nports: {step: in}\n")
-        assert [f.code for f in found] == ["led-no-resistor"]
+    lamp = (
+        f"parts:\n  U1: 74LS05\n{C1}  D1: {LED}\n"
+        "  R1: {part: resistor, value: 330}\n"
+        "nets:\n  VCC: [U1.14, C1.1, D1.A]\n  GND: [U1.7, C1.2]\n  step: [U1.1]\n"
+    )
+    # A lamp needs no pull-up.
+    assert not check(lamp + "  k: [D1.K, R1.1]\n  y: [U1.2, R1.2]\nports: {step: in}\n")
+    # A wire that leaves the board may have its pull-up there.
+    wire = lamp.replace(", D1.A", ", D1.A, R1.1")
+    assert not check(wire + "  y: [U1.2, U1.3]\n  k: [D1.K, R1.2]\nports: {step: in, y: both}\n")
+    # A lamp straight on the output has no resistor.
+    found = check(wire + "  y: [U1.2, D1.K]\n  z: [U1.3, R1.2]\nports: {step: in}\n")
+    assert [f.code for f in found] == ["led-no-resistor"]
 
 
 def test_an_led_the_wrong_way_round_draws_no_current(check: Check) -> None:
