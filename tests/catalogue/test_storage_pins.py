@@ -1,0 +1,279 @@
+"""Pin-outs of registers, counters and shift registers, drawn a second time.
+
+Each is written as the data book's top view is drawn, from memory: one line a row of pins, from the
+notch down, the left side and the right side. The part files list the pins by number.
+"""
+
+import pytest
+
+from breadproof.specs.catalogue.catalogue import Catalogue
+from breadproof.specs.catalogue.part import PinKind
+
+CATALOGUE = Catalogue()
+
+DRAWN = {
+    "73": """
+        CLK1 J1
+        CLR1_n Q1_n
+        K1 Q1
+        VCC GND
+        CLK2 K2
+        CLR2_n Q2
+        J2 Q2_n
+    """,
+    "75": """
+        Q1_n Q1
+        D1 Q2
+        D2 Q2_n
+        C34 C12
+        VCC GND
+        D3 Q3_n
+        D4 Q3
+        Q4_n Q4
+    """,
+    "107": """
+        J1 VCC
+        Q1_n CLR1_n
+        Q1 CLK1
+        K1 K2
+        Q2 CLR2_n
+        Q2_n CLK2
+        GND J2
+    """,
+    "109": """
+        CLR1_n VCC
+        J1 CLR2_n
+        K1_n J2
+        CLK1 K2_n
+        PRE1_n CLK2
+        Q1 PRE2_n
+        Q1_n Q2
+        GND Q2_n
+    """,
+    "112": """
+        CLK1 VCC
+        K1 CLR1_n
+        J1 CLR2_n
+        PRE1_n CLK2
+        Q1 K2
+        Q1_n J2
+        Q2_n PRE2_n
+        GND Q2
+    """,
+    "160": """
+        CLR_n VCC
+        CLK RCO
+        D0 Q0
+        D1 Q1
+        D2 Q2
+        D3 Q3
+        ENP ENT
+        GND LD_n
+    """,
+    "162": """
+        CLR_n VCC
+        CLK RCO
+        D0 Q0
+        D1 Q1
+        D2 Q2
+        D3 Q3
+        ENP ENT
+        GND LD_n
+    """,
+    "166": """
+        SER VCC
+        D0 SH_LD_n
+        D1 D7
+        D2 Q7
+        D3 D6
+        CLK_INH D5
+        CLK D4
+        GND CLR_n
+    """,
+    "169": """
+        U_D_n VCC
+        CLK RCO_n
+        D0 Q0
+        D1 Q1
+        D2 Q2
+        D3 Q3
+        ENP_n ENT_n
+        GND LD_n
+    """,
+    "190": """
+        D1 VCC
+        Q1 D0
+        Q0 CLK
+        CTEN_n RCO_n
+        D_U_n MAX_MIN
+        Q2 LD_n
+        Q3 D2
+        GND D3
+    """,
+    "191": """
+        D1 VCC
+        Q1 D0
+        Q0 CLK
+        CTEN_n RCO_n
+        D_U_n MAX_MIN
+        Q2 LD_n
+        Q3 D2
+        GND D3
+    """,
+    "192": """
+        D1 VCC
+        Q1 D0
+        Q0 CLR
+        DOWN BO_n
+        UP CO_n
+        Q2 LD_n
+        Q3 D2
+        GND D3
+    """,
+    "193": """
+        D1 VCC
+        Q1 D0
+        Q0 CLR
+        DOWN BO_n
+        UP CO_n
+        Q2 LD_n
+        Q3 D2
+        GND D3
+    """,
+    "194": """
+        CLR_n VCC
+        SR_SER Q0
+        D0 Q1
+        D1 Q2
+        D2 Q3
+        D3 CLK
+        SL_SER S1
+        GND S0
+    """,
+    "195": """
+        CLR_n VCC
+        J Q0
+        K_n Q1
+        D0 Q2
+        D1 Q3
+        D2 Q3_n
+        D3 CLK
+        GND SH_LD_n
+    """,
+    "259": """
+        A0 VCC
+        A1 CLR_n
+        A2 LE_n
+        Q0 D
+        Q1 Q7
+        Q2 Q6
+        Q3 Q5
+        GND Q4
+    """,
+    "299": """
+        S0 VCC
+        G1_n S1
+        G2_n SL
+        IO6 Q7S
+        IO4 IO7
+        IO2 IO5
+        IO0 IO3
+        Q0S IO1
+        CLR_n CLK
+        GND SR
+    """,
+    "323": """
+        S0 VCC
+        G1_n S1
+        G2_n SL
+        IO6 Q7S
+        IO4 IO7
+        IO2 IO5
+        IO0 IO3
+        Q0S IO1
+        CLR_n CLK
+        GND SR
+    """,
+    "393": """
+        CLK1 VCC
+        CLR1 CLK2
+        Q1A CLR2
+        Q1B Q2A
+        Q1C Q2B
+        Q1D Q2C
+        GND Q2D
+    """,
+    "594": """
+        Q1 VCC
+        Q2 Q0
+        Q3 SER
+        Q4 RCLR_n
+        Q5 RCLK
+        Q6 SRCLK
+        Q7 SRCLR_n
+        GND Q7S
+    """,
+    "595": """
+        Q1 VCC
+        Q2 Q0
+        Q3 SER
+        Q4 OE_n
+        Q5 RCLK
+        Q6 SRCLK
+        Q7 SRCLR_n
+        GND Q7S
+    """,
+}
+OUTPUTS = {
+    "73": "8 9 12 13",
+    "75": "1 8 9 10 11 14 15 16",
+    "107": "2 3 5 6",
+    "109": "6 7 9 10",
+    "112": "5 6 7 9",
+    "160": "11 12 13 14 15",
+    "162": "11 12 13 14 15",
+    "166": "13",
+    "169": "11 12 13 14 15",
+    "190": "2 3 6 7 12 13",
+    "191": "2 3 6 7 12 13",
+    "192": "2 3 6 7 12 13",
+    "193": "2 3 6 7 12 13",
+    "194": "12 13 14 15",
+    "195": "11 12 13 14 15",
+    "259": "4 5 6 7 9 10 11 12",
+    "299": "4 5 6 7 8 13 14 15 16 17",
+    "323": "4 5 6 7 8 13 14 15 16 17",
+    "393": "3 4 5 6 8 9 10 11",
+    "594": "1 2 3 4 5 6 7 9 15",
+    "595": "1 2 3 4 5 6 7 9 15",
+}
+"""Which pins drive, by number, going around the package; from memory of the data books."""
+
+
+def _drawn(number: str) -> list[str]:
+    """Names by pin number: down the left side, up the right."""
+    rows = [row.split() for row in DRAWN[number].split("\n") if row.strip()]
+    return [row[0] for row in rows] + [row[1] for row in reversed(rows)]
+
+
+@pytest.mark.parametrize("number", DRAWN)
+def test_pins_are_where_the_data_book_draws_them(number: str) -> None:
+    part = CATALOGUE.part(number)
+    drawn = _drawn(number)
+    assert part.package == f"DIP-{len(drawn)}"
+    assert [pin.number for pin in part.pins] == [str(at + 1) for at in range(len(drawn))]
+    names = ["NC" if pin.kind is PinKind.NOT_CONNECTED else pin.name for pin in part.pins]
+    assert names == drawn
+    supplies = {pin.name for pin in part.pins if pin.kind is PinKind.SUPPLY}
+    grounds = {pin.name for pin in part.pins if pin.kind is PinKind.GROUND}
+    assert (supplies, grounds) == ({"VCC"}, {"GND"})
+
+
+@pytest.mark.parametrize("number", OUTPUTS)
+def test_outputs_are_those_of_the_data_book(number: str) -> None:
+    drives = [pin.number for pin in CATALOGUE.part(number).pins if pin.kind.drives]
+    assert drives == OUTPUTS[number].split()
+
+
+def test_each_drawing_says_which_pins_drive() -> None:
+    assert list(OUTPUTS) == list(DRAWN)
