@@ -6,7 +6,6 @@ simulator: every net in every round, the number of rounds, what was written.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from breadproof.export.amaranth_file import Generated
@@ -16,8 +15,6 @@ from breadproof.specs.netlist.model import Netlist
 
 SHOWN = 12
 """So many nets of the first round that differs are named."""
-UNSURE = 6
-"""Of so many nets in loops every way to have a level or none is tried."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -114,26 +111,12 @@ class _Replayer:
                 for held in bench.lowered.held
                 if held.net in open_nets
             }
-            for known in self.known_or_not(wanted):
-                bench.set_loops(wanted, known)
-                bench.settle()
-                differing = self.differing(one)
-                if not differing and not bench.unsettled():
-                    break
+            known = {net: int(bench.names[net] not in one.unknown) for net in wanted}
+            bench.set_loops(wanted, known)
+            bench.settle()
+            differing = self.differing(one)
         self.before = self.sources()
         return differing
-
-    def known_or_not(self, wanted: Mapping[int, int]) -> Iterator[dict[int, int]]:
-        """Which of the nets have a level: a trace does not tell. All ways for a few nets."""
-        if not wanted:
-            return
-        unsure = [
-            held.net
-            for held in self.bench.lowered.held
-            if held.net in wanted and held.known is not None
-        ]
-        for code in range(1 << min(len(unsure), UNSURE)):
-            yield {net: 1 - (code >> place & 1) for place, net in enumerate(unsure)}
 
     def differing(self, one: TraceRound) -> list[str]:
         """The nets whose levels differ, in words."""

@@ -13,11 +13,13 @@ from breadproof.specs.netlist.model import Netlist
 class TraceRound:
     """The levels of all nets (name -> 0 or 1) and what was chosen for loops in one round.
 
-    ``choices`` maps ``LOOP.K`` (loop name and cut number) to 0 or 1.
+    ``choices`` maps ``LOOP.K`` (loop name and cut number) to 0 or 1. ``unknown`` are the nets that
+    float or fight: their level in ``nets`` is what a reader of the net's name happened to read.
     """
 
     nets: Mapping[str, int]
     choices: Mapping[str, int] = field(default_factory=dict)
+    unknown: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -114,6 +116,7 @@ def to_json(netlist: Netlist, trace: Trace) -> dict[str, Any]:
                     {
                         "nets": group_nets(netlist, one.nets),
                         "choices": {name: vector_text(1, v) for name, v in one.choices.items()},
+                        "unknown": list(one.unknown),
                     }
                     for one in step.rounds
                 ],

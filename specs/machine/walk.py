@@ -167,8 +167,9 @@ class Walker:
 
     def record(self, now: Round[int]) -> TraceRound:
         """What a trace keeps of a round."""
-        nets = zip(self.machine.netlist.nets, self.machine.nets, strict=True)
+        nets = list(zip(self.machine.netlist.nets, self.machine.nets, strict=True))
         return TraceRound(
             nets={net.name: now.levels[level.level] for net, level in nets},
             choices=dict(self.choices_now),
+            unknown=tuple(net.name for net, level in nets if not now.levels[level.known]),
         )
