@@ -127,8 +127,8 @@ ROLES = {
     "DIR": Role.SELECT,
 }
 
-LETTERED = ("30", "55", "64", "133", "4078")
-"""Gates whose inputs are named through the alphabet: their G is data."""
+LETTERED = ("30", "55", "64", "133", "182", "280", "4078")
+"""Gates with inputs named through the alphabet, and carries with a G for generate: data."""
 
 every_part = pytest.mark.parametrize("number", CATALOGUE.numbers())
 
