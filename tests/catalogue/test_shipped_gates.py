@@ -1,6 +1,6 @@
 """Gates, buffers, selectors and decoders that ship: their pin-outs, written a second time.
 
-From memory of the data books, going around the package; those of 42, 64, 133, 243, 260,
+From memory of the data books, going around the package; those of 42, 64, 133, 137, 243, 260,
 563, 623, 827, 4002, 4075 and 4078 were compared with copies of data sheets.
 """
 
