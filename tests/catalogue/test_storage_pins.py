@@ -31,6 +31,33 @@ DRAWN = {
         D4 Q3
         Q4_n Q4
     """,
+    "90": """
+        CKB CKA
+        R01 NC
+        R02 Q0
+        NC Q3
+        VCC GND
+        R91 Q1
+        R92 Q2
+    """,
+    "93": """
+        CKB CKA
+        R01 NC
+        R02 Q0
+        NC Q3
+        VCC GND
+        NC Q1
+        NC Q2
+    """,
+    "95": """
+        SER VCC
+        D0 Q0
+        D1 Q1
+        D2 Q2
+        D3 Q3
+        MODE CLK1
+        GND CLK2
+    """,
     "107": """
         J1 VCC
         Q1_n CLR1_n
@@ -160,6 +187,20 @@ DRAWN = {
         D3 CLK
         GND SH_LD_n
     """,
+    "198": """
+        S0 VCC
+        SR_SER S1
+        D0 SL_SER
+        Q0 D7
+        D1 Q7
+        Q1 D6
+        D2 Q6
+        Q2 D5
+        D3 Q5
+        Q3 D4
+        CLK Q4
+        GND CLR_n
+    """,
     "259": """
         A0 VCC
         A1 CLR_n
@@ -169,6 +210,15 @@ DRAWN = {
         Q2 Q6
         Q3 Q5
         GND Q4
+    """,
+    "293": """
+        NC VCC
+        NC R02
+        NC R01
+        Q2 CKB
+        Q1 CKA
+        NC Q0
+        GND Q3
     """,
     "299": """
         S0 VCC
@@ -223,10 +273,117 @@ DRAWN = {
         Q7 SRCLR_n
         GND Q7S
     """,
+    "597": """
+        D1 VCC
+        D2 D0
+        D3 SER
+        D4 SRLD_n
+        D5 RCLK
+        D6 SRCLK
+        D7 SRCLR_n
+        GND Q7
+    """,
+    "646": """
+        CLKAB VCC
+        SAB CLKBA
+        DIR SBA
+        A1 G_n
+        A2 B1
+        A3 B2
+        A4 B3
+        A5 B4
+        A6 B5
+        A7 B6
+        A8 B7
+        GND B8
+    """,
+    "652": """
+        CLKAB VCC
+        SAB CLKBA
+        GAB SBA
+        A1 GBA_n
+        A2 B1
+        A3 B2
+        A4 B3
+        A5 B4
+        A6 B5
+        A7 B6
+        A8 B7
+        GND B8
+    """,
+    "821": """
+        OE_n VCC
+        D0 Q0
+        D1 Q1
+        D2 Q2
+        D3 Q3
+        D4 Q4
+        D5 Q5
+        D6 Q6
+        D7 Q7
+        D8 Q8
+        D9 Q9
+        GND CLK
+    """,
+    "823": """
+        OE_n VCC
+        D0 Q0
+        D1 Q1
+        D2 Q2
+        D3 Q3
+        D4 Q4
+        D5 Q5
+        D6 Q6
+        D7 Q7
+        D8 Q8
+        CLR_n CLKEN_n
+        GND CLK
+    """,
+    "825": """
+        OE1_n VCC
+        OE2_n OE3_n
+        D0 Q0
+        D1 Q1
+        D2 Q2
+        D3 Q3
+        D4 Q4
+        D5 Q5
+        D6 Q6
+        D7 Q7
+        CLR_n CLKEN_n
+        GND CLK
+    """,
+    "841": """
+        OE_n VCC
+        D0 Q0
+        D1 Q1
+        D2 Q2
+        D3 Q3
+        D4 Q4
+        D5 Q5
+        D6 Q6
+        D7 Q7
+        D8 Q8
+        D9 Q9
+        GND LE
+    """,
+    "4017": """
+        Q5 VCC
+        Q1 MR
+        Q0 CP0
+        Q2 CP1_n
+        Q6 CO
+        Q7 Q9
+        Q3 Q4
+        GND Q8
+    """,
 }
 OUTPUTS = {
     "73": "8 9 12 13",
     "75": "1 8 9 10 11 14 15 16",
+    "90": "8 9 11 12",
+    "93": "8 9 11 12",
+    "95": "10 11 12 13",
     "107": "2 3 5 6",
     "109": "6 7 9 10",
     "112": "5 6 7 9",
@@ -240,12 +397,22 @@ OUTPUTS = {
     "193": "2 3 6 7 12 13",
     "194": "12 13 14 15",
     "195": "11 12 13 14 15",
+    "198": "4 6 8 10 14 16 18 20",
     "259": "4 5 6 7 9 10 11 12",
+    "293": "4 5 8 9",
     "299": "4 5 6 7 8 13 14 15 16 17",
     "323": "4 5 6 7 8 13 14 15 16 17",
     "393": "3 4 5 6 8 9 10 11",
     "594": "1 2 3 4 5 6 7 9 15",
     "595": "1 2 3 4 5 6 7 9 15",
+    "597": "9",
+    "646": "4 5 6 7 8 9 10 11 13 14 15 16 17 18 19 20",
+    "652": "4 5 6 7 8 9 10 11 13 14 15 16 17 18 19 20",
+    "821": "14 15 16 17 18 19 20 21 22 23",
+    "823": "15 16 17 18 19 20 21 22 23",
+    "825": "15 16 17 18 19 20 21 22",
+    "841": "14 15 16 17 18 19 20 21 22 23",
+    "4017": "1 2 3 4 5 6 7 9 10 11 12",
 }
 """Which pins drive, by number, going around the package; from memory of the data books."""
 
