@@ -15,7 +15,7 @@ _SERIES_74 = re.compile(r"[A-Z]{0,5}74([A-Z]{0,4})([0-9]{2,5})[A-Z]{0,4}([-/ ].*
 _BARE = re.compile(r"[0-9]{2,5}")
 # Numbers of 5 V memories: 61xx and 62xxx static, 27xx and 28xx erasable, with or without C for
 # CMOS (common practice of memory makers).
-_MEMORY = re.compile(r"[A-Z]{0,5}((?:6[12]|2[78])C?[0-9]{2,4})[A-Z]{0,3}([-/ ].*)?")
+_MEMORY = re.compile(r"[A-Z]{0,5}((?:6[12]|2[78])C?[0-9]{2,4})[A-Z]{0,4}([-/ ].*)?")
 _FAMILIAR = re.compile(r"([A-Z]{1,4})([0-9]{2,5})")
 
 

@@ -6,6 +6,7 @@ import pytest
 from breadproof.specs.catalogue.names import UnknownPart, full_name, recognise
 
 NUMBERS = ("00", "02", "74", "125", "157", "158", "273", "283", "573", "28C16", "6116", "mine")
+LARGER = ("89", "62", "256", "4511", "6264", "62256", "27C64", "27C256", "28C64", "28C256")
 
 
 @pytest.mark.parametrize(
@@ -37,6 +38,29 @@ NUMBERS = ("00", "02", "74", "125", "157", "158", "273", "283", "573", "28C16", 
 )
 def test_a_printed_name(printed: str, number: str, family: str) -> None:
     name = recognise(printed, "ALS", NUMBERS)
+    assert (name.number, name.family) == (number, family)
+
+
+@pytest.mark.parametrize(
+    ("printed", "number", "family"),
+    [
+        ("6264", "6264", "MOS"),
+        ("QQ6264LP-15", "6264", "MOS"),
+        ("62256", "62256", "MOS"),
+        ("QQ62256ALSP-12", "62256", "MOS"),
+        ("27C64", "27C64", "MOS"),
+        ("Q27C64A-20", "27C64", "MOS"),
+        ("27C256", "27C256", "MOS"),
+        ("QQQ27C256B-10XF1", "27C256", "MOS"),
+        ("QQ28C64B-15PC", "28C64", "MOS"),
+        ("QQ28C256-15", "28C256", "MOS"),
+        ("7489", "89", "TTL"),
+        ("QQ74HC4511N", "4511", "HC"),
+    ],
+)
+def test_a_printed_name_of_a_larger_memory(printed: str, number: str, family: str) -> None:
+    """Logic numbers that are parts of a memory's do not catch it."""
+    name = recognise(printed, "LS", LARGER)
     assert (name.number, name.family) == (number, family)
 
 
