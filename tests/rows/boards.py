@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from breadproof.specs.catalogue.names import full_name
 from breadproof.specs.catalogue.part import PartType, PinKind
 
-FAMILIES = ("LS", "HC", "F", "TTL")
+FAMILIES = ("LS", "HC", "F", "TTL", "ALS")
 """Which of them a chip gets: the first one that it exists in. Logic is the same in all."""
 
 
