@@ -209,7 +209,7 @@ class _Builder:
             leaves=tuple(leaves),
             functions=tuple(settled),
             cut=cut.cut,
-            schedule=steps,  # type: ignore[arg-type]  # steps are made of the two literals
+            schedule=steps,
             externals=externals,
             choices=tuple(graph.leaf("choice", f"{name}#{number}", k) for k in range(cut.cut)),
             holds=holds,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from typing import Literal
 
 import networkx as nx
 
@@ -12,7 +13,7 @@ from breadproof.specs.machine.graph import Graph, Kind
 MAX_INPUTS = 14
 """Loops with at most so many inputs are searched in full for whether they can keep a level."""
 
-Step = tuple[str, int]
+Step = tuple[Literal["node", "variable"], int]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -7,7 +7,9 @@ properties move forward in time only (IEEE 1850-2010, 4.4.4).
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
+from functools import partial
 
 from breadproof.specs.formula import syntax as s
 from breadproof.specs.machine.blast import Bits, WrongFormula
@@ -57,12 +59,12 @@ class FormulaCompiler:
             formulas=tuple(compiled),
         )
 
-    def remember(self, name: str, following: object, initial: bool = False) -> int:
+    def remember(self, name: str, following: Callable[[int], int], initial: bool = False) -> int:
         """A new remembered bit; ``following`` makes its next level from its leaf."""
         leaf = self.graph.leaf("monitor", name, len(self.monitors))
         place = len(self.monitors)
         self.monitors.append(MonitorBit(leaf=leaf, next=Graph.FALSE, initial=initial))
-        node = following(leaf)  # type: ignore[operator]  # any callable from node to node
+        node = following(leaf)
         self.monitors[place] = MonitorBit(leaf=leaf, next=node, initial=initial)
         return leaf
 
@@ -171,7 +173,7 @@ class _Compiling:
         stored = self.shared("prev", bit, lambda leaf: graph.mux(tick, bit, leaf))
         return graph.mux(self.has_past(), stored, bit)
 
-    def shared(self, what: str, node: int, following: object) -> int:
+    def shared(self, what: str, node: int, following: Callable[[int], int]) -> int:
         """A remembered bit that formulas with the same need and clock share."""
         key = (what, node, self.tick)
         table = self.compiler.shared
@@ -179,7 +181,7 @@ class _Compiling:
             table[key] = self.compiler.remember(what, following)
         return table[key]
 
-    def own(self, what: str, following: object) -> int:
+    def own(self, what: str, following: Callable[[int], int]) -> int:
         return self.compiler.remember(f"{self.formula.name}: {what}", following)
 
     # properties -------------------------------------------------------------------------------
@@ -251,8 +253,7 @@ class _Compiling:
     def delayed(self, active: int, count: int) -> int:
         graph, tick = self.graph, self.tick
         for _ in range(count):
-            asked = active
-            waits = self.own("next", lambda leaf, asked=asked: graph.mux(tick, asked, leaf))
+            waits = self.own("next", partial(graph.mux, tick, active))
             active = graph.and_(waits, tick)
         return active
 

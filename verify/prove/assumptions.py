@@ -8,6 +8,7 @@ from typing import Literal
 from breadproof.specs.machine.graph import Kind
 from breadproof.specs.machine.machine import Machine
 from breadproof.specs.machine.settle import Settler
+from breadproof.specs.machine.steplogic import MonitorBit
 from breadproof.verify.prove.aig import Aig
 from breadproof.verify.prove.solver import Deadline, Solver
 
@@ -86,7 +87,7 @@ class _History:
             self.solver.require(self.aig.or_([self.initial ^ 1, level]))
         self.solver.require(self.allowed(self.controls, self.monitors))
 
-    def needed_monitors(self) -> list:  # type: ignore[type-arg]  # MonitorBit, as in StepLogic
+    def needed_monitors(self) -> list[MonitorBit]:
         graph, by_leaf = self.machine.graph, {m.leaf: m for m in self.machine.logic.monitors}
         needed: set[int] = set()
         stack = list(self.assumes)
