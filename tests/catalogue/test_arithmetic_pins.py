@@ -1,9 +1,9 @@
 """Arithmetic chips, comparators, encoders, register files and memories that ship: their pin-outs,
 written a second time.
 
-From memory of the data books, going around the package; those of 83, 89, 170, 182, 219, 280,
-520, 521, 682, 688 and 4511 were compared with copies of data sheets, that of 382 with one of its
-twin with G and P.
+From memory of the data books, going around the package; those of 83, 85, 89, 148, 170, 181, 182,
+219, 280, 520, 521, 682, 688, 4511, 27C64 and 28C256 were compared with copies of data sheets,
+that of 382 with one of its twin with G and P.
 """
 
 import pytest
