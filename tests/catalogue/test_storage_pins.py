@@ -367,6 +367,34 @@ DRAWN = {
         D9 Q9
         GND LE
     """,
+    "867": """
+        S0 VCC
+        S1 ENP_n
+        D0 Q0
+        D1 Q1
+        D2 Q2
+        D3 Q3
+        D4 Q4
+        D5 Q5
+        D6 Q6
+        D7 Q7
+        ENT_n CLK
+        GND RCO_n
+    """,
+    "869": """
+        S0 VCC
+        S1 ENP_n
+        D0 Q0
+        D1 Q1
+        D2 Q2
+        D3 Q3
+        D4 Q4
+        D5 Q5
+        D6 Q6
+        D7 Q7
+        ENT_n CLK
+        GND RCO_n
+    """,
     "4017": """
         Q5 VCC
         Q1 MR
@@ -376,6 +404,16 @@ DRAWN = {
         Q7 Q9
         Q3 Q4
         GND Q8
+    """,
+    "4094": """
+        STR VCC
+        D OE
+        CP Q4
+        Q0 Q5
+        Q1 Q6
+        Q2 Q7
+        Q3 QS2
+        GND QS1
     """,
 }
 OUTPUTS = {
@@ -412,7 +450,10 @@ OUTPUTS = {
     "823": "15 16 17 18 19 20 21 22 23",
     "825": "15 16 17 18 19 20 21 22",
     "841": "14 15 16 17 18 19 20 21 22 23",
+    "867": "13 15 16 17 18 19 20 21 22",
+    "869": "13 15 16 17 18 19 20 21 22",
     "4017": "1 2 3 4 5 6 7 9 10 11 12",
+    "4094": "4 5 6 7 9 10 11 12 13 14",
 }
 """Which pins drive, by number, going around the package; from memory of the data books."""
 
