@@ -126,7 +126,11 @@ Storage = Register | Latch
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Memory:
-    """``words`` of ``bits``; without ``write`` a ROM whose words the board gives."""
+    """``words`` of ``bits``; without ``write`` a ROM whose words the board gives.
+
+    ``program`` tells when such a ROM would be written all the same (an EEPROM's write pin): its
+    words are constant only while that is proved impossible.
+    """
 
     name: str
     words: int
@@ -134,6 +138,7 @@ class Memory:
     address: Formula
     write: Formula | None
     source: Formula | None
+    program: Formula | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -26,7 +26,7 @@ from breadproof.specs.reading.yamltree import Table, Text, Tree
 
 REGISTER = ("clock", "next", "clear", "preset", "load")
 LATCH = ("open", "from", "clear", "preset")
-MEMORY = ("words", "bits", "address", "write", "from")
+MEMORY = ("words", "bits", "address", "write", "from", "program")
 LOAD = ("when", "from")
 MAX_WIDTH = 64
 MAX_WORDS = 1 << 20
@@ -183,7 +183,8 @@ def read_memory(head: MemoryHead, scope: Scope, problems: Problems) -> Memory | 
     address = formula_under(head.fields, "address", what, problems)
     write = formula_if(head.fields, "write", what, problems)
     source = formula_if(head.fields, "from", what, problems)
-    for formula in (address, write, source):
+    program = formula_if(head.fields, "program", what, problems)
+    for formula in (address, write, source, program):
         check(formula, scope, problems)
     if (head.fields.get("write") is None) != (head.fields.get("from") is None):
         problems.error(
@@ -200,5 +201,6 @@ def read_memory(head: MemoryHead, scope: Scope, problems: Problems) -> Memory | 
         bits=head.bits,
         address=address,
         write=write,
+        program=program,
         source=source,
     )

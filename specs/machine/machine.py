@@ -121,7 +121,7 @@ class PinDrive:
     when: int
 
 
-StrobeKind = Literal["clock", "clear", "preset", "load", "latch", "write", "through"]
+StrobeKind = Literal["clock", "clear", "preset", "load", "latch", "write", "through", "program"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -131,7 +131,7 @@ class Strobe:
     ``condition`` is a node; for a clock it is the clock's level, whose ``rising`` or falling edge
     counts. ``pins`` are the pins it is made of. ``stores`` index `Machine.stores`, ``memory``
     indexes `Machine.memories`. A ``through`` is an input of storage while that is open, from where
-    a pulse would reach another strobe or a loop.
+    a pulse would reach another strobe or a loop; ``program`` is when a ROM would be written.
     """
 
     part: str

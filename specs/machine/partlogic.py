@@ -345,6 +345,7 @@ class _PartBuilder:
         if memory.write is not None and memory.source is not None:
             write = self.strobe("write", memory.write, (), place)
             data = self.now.blaster.exactly(memory.source.expr, memory.bits)
+        self.strobe("program", memory.program, (), place)
         self.built.memories.append(
             MemoryUnit(
                 part=self.part.name,

@@ -12,6 +12,7 @@ from random import Random
 
 import pytest
 
+from breadproof.specs.load import load_machine
 from breadproof.verify.prove.aig import Aig
 from breadproof.verify.prove.prover import prove_board
 from breadproof.verify.prove.solver import Solver
@@ -221,3 +222,44 @@ def test_address_that_moves_as_the_write_ends(tmp_path: Path, end: str, verdict:
     )
     result = next(r for r in prove_board(machine)[1] if r.name == "race:U1.1")
     assert result.verdict == verdict
+
+
+PROGRAMMED = """
+board: programmed
+parts:
+  U1: {{part: 28C16, contents: [0x10, 0x20, 0x30]}}
+nets:
+  VCC: [U1.24{high}]
+  GND: [U1.12, U1.CE_n, U1.A2, U1.A3, U1.A4, U1.A5, U1.A6, U1.A7, U1.A8, U1.A9, U1.A10]
+  a[1:0]: [U1.A1, U1.A0]
+  oe_n: [U1.OE_n]
+  we_n: [{we}]
+  w[7:0]: U1.IO[7:0]
+ports: {{a: in, oe_n: in{port}}}
+assert:
+  word: always (a == 1 && !oe_n -> w == 8'h20{guard})
+"""
+
+
+@pytest.mark.parametrize(
+    ("wires", "check", "word"),
+    [
+        # The write pin of an EEPROM on the supply: its words are what was programmed.
+        ({"high": ", U1.WE_n", "we": "", "port": "", "guard": ""}, None, "holds"),
+        # With its write pin free, a low programs it (mode table of the 28C16, from memory).
+        (
+            {"high": "", "we": "U1.WE_n", "port": ", we_n: in", "guard": " || !we_n"},
+            "fails",
+            "undecided",
+        ),
+    ],
+)
+def test_words_of_an_eeprom_are_constant_only_while_nothing_programs_it(
+    tmp_path: Path, wires: dict[str, str], check: str | None, word: str
+) -> None:
+    path = tmp_path / "board.yaml"
+    path.write_text(PROGRAMMED.format(**wires), encoding="utf-8")
+    _, results = prove_board(load_machine(path), seconds=20)
+    verdicts = {result.name: result.verdict for result in results}
+    assert verdicts.get("program:U1.21") == check
+    assert verdicts["word"] == word

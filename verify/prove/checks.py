@@ -13,7 +13,7 @@ from breadproof.specs.machine.machine import Machine, StoreBit, Strobe
 from breadproof.specs.machine.settle import Round, Settler, Swing
 
 L = TypeVar("L")
-CheckKind = Literal["glitch", "race", "float", "fights"]
+CheckKind = Literal["glitch", "race", "float", "fights", "program"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,7 +50,11 @@ def _fight_checks(machine: Machine) -> list[Check]:
 def _pin_checks(machine: Machine) -> list[Check]:
     by_pin: dict[str, list[int]] = {}
     by_main: dict[str, list[int]] = {}
+    programs: dict[str, list[int]] = {}
     for number, strobe in enumerate(machine.strobes):
+        if strobe.kind == "program":
+            programs.setdefault(main_pin(machine, strobe), []).append(number)
+            continue
         for pin in strobe.pins:
             by_pin.setdefault(pin, []).append(number)
         by_main.setdefault(main_pin(machine, strobe), []).append(number)
@@ -69,6 +73,10 @@ def _pin_checks(machine: Machine) -> list[Check]:
             checks.append(
                 Check(name=f"race:{pin}", kind="race", pin=pin, strobes=tuple(by_main[pin]))
             )
+    checks += [
+        Check(name=f"program:{pin}", kind="program", pin=pin, strobes=tuple(strobes))
+        for pin, strobes in programs.items()
+    ]
     return checks
 
 
@@ -77,7 +85,8 @@ def main_pin(machine: Machine, strobe: Strobe) -> str:
     part = machine.netlist.part(strobe.part)
     for label in strobe.pins:
         pin = part.pin(label.partition(".")[2]) if part else None
-        if pin is not None and pin.role.value == strobe.kind:
+        wanted = "write" if strobe.kind == "program" else strobe.kind
+        if pin is not None and pin.role.value == wanted:
             return label
     return strobe.pins[0] if strobe.pins else strobe.part
 
@@ -199,10 +208,17 @@ class RoundChecks(Generic[L]):
                 return of.and_((moving, of.or_([glitch[number] for number in check.strobes])))
             case "race":
                 return of.or_([race[number] for number in check.strobes])
+            case "program":
+                return of.or_([self._may_be(number, now) for number in check.strobes])
 
     def _moves(self, node: int, now: Round[L]) -> L:
         swing = now.swings[node]
         return self.of.true if swing is None else self.settler.is_unknown(swing)
+
+    def _may_be(self, number: int, now: Round[L]) -> L:
+        """Whether a condition holds, or may hold in passing."""
+        condition = self.machine.strobes[number].condition
+        return self.of.or_((now.levels[condition], self._moves(condition, now)))
 
     def pulses(self, node: int, before: Round[L], now: Round[L]) -> L:
         """May pulse while its settled level stays."""
@@ -234,7 +250,7 @@ class RoundChecks(Generic[L]):
                 return self.release_race(number, before, now)
             case "latch":
                 return self.closing_race(number, before, now)
-            case "through":
+            case "through" | "program":
                 return self.of.false
             case "write":
                 return self.write_race(number, before, now)

@@ -193,8 +193,9 @@ class Frames:
             gathered[one.leaf] = aig.or_([here, earlier])
         for check in self.checks:
             moment.broken[check.name] = Aig.false
-            if check.kind in ("fights", "float"):
-                moment.broken[check.name] = self.round_checks.one(check, [], [], now)
+            if check.kind in ("fights", "float", "program"):
+                rest = self.settler.at_rest(now)
+                moment.broken[check.name] = self.round_checks.one(check, [], [], rest)
         self.finish(moment, gathered)
         return moment
 

@@ -29,6 +29,7 @@ SAYS = {
     "race:latch": "What {what} keeps stands still when it closes.",
     "race:write": "Address and data stand still while {what} writes.",
     "float": "{what} never reads a floating net.",
+    "program": "{what} never programs its chip: the contents stay as they are given.",
 }
 
 

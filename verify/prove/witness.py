@@ -107,7 +107,10 @@ class _Replay:
         if check.kind == "fights":
             return bool(checks.one(check, [], [], rounds[-1]))
         if before is None:
-            return check.kind == "float" and bool(checks.one(check, [], [], rounds[-1]))
+            if check.kind not in ("float", "program"):
+                return False
+            rest = self.watcher.settler.at_rest(rounds[-1])
+            return bool(checks.one(check, [], [], rest))
         for now in rounds:
             if checks.round(before, now)[check.name]:
                 return True

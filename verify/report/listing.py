@@ -35,6 +35,7 @@ GROUPS = {
     "glitch": ("pin", "it may not pulse", "none may pulse"),
     "race": ("pin", "what it takes in stands still", "what they take in stands still"),
     "float": ("pin", "it never reads a floating net", "none reads a floating net"),
+    "program": ("pin", "it never programs its chip", "none programs its chip"),
 }
 """What a group of standing checks is about, and what is said of one that holds and of several."""
 _VERDICT = 12

@@ -137,6 +137,8 @@ def _seen(kind: StrobeKind, part: Part) -> str:
             return f"{one} opens the latch several times"
         case "load":
             return f"{one} loads several times"
+        case "program":
+            return f"{one} programs the chip"
         case "through":
             return f"{one} passes several pulses on"
         case "clear" | "preset":
