@@ -102,11 +102,14 @@ class Checks:
     def broken(self, before: Look | None, rounds: Sequence[Seen]) -> frozenset[str]:
         """Names as ``glitch:U1.3``; races go by the place, as ``race:U1.R.clock``.
 
-        With a ``>`` behind it, if it matters only where open storage passes a pulse on.
+        With a ``>`` behind it, if it matters only where open storage passes a pulse on; a race with
+        a ``~``, if nothing moves but what open storage shows, somewhere on the board.
         """
         found: set[str] = set()
+        passed = False
         for seen in rounds:
             now = seen.look
+            passes = any(now.may_move[p.main] for p in self.bench.places if p.source is not None)
             for place in self.bench.places:
                 mark = ">" if place.source is not None else ""
                 found |= {f"float:{pin}{mark}" for pin in place.pins if now.pin_floats[pin]}
@@ -114,11 +117,26 @@ class Checks:
                     continue
                 pulses = now.may_move[place.main] and before.on[place.main] == now.on[place.main]
                 found |= {f"glitch:{p}{mark}" for p in place.pins if pulses and now.pin_moves[p]}
-                if not mark and self.races(place, before, now):
+                if mark:
+                    continue
+                if self.races(place, before, now):
                     found.add(f"race:{place.main}")
-            before = now
+                elif (passes or passed) and self.takes_in(place, before, now):
+                    found.add(f"race:{place.main}~")
+            before, passed = now, passes
         found |= {f"fights:{net}" for net in rounds[-1].look.fights}
         return frozenset(found)
+
+    def takes_in(self, place: Place, before: Look, now: Look) -> bool:
+        """Whether this is a round in which a place takes something in or lets it go."""
+        unit = f"{place.part}.{place.unit}"
+        match place.kind:
+            case "clock":
+                return unit in now.captured and self.edge(unit, before, now)
+            case "write":
+                return bool(before.on[place.main] or now.on[place.main])
+            case _:
+                return bool(before.on[place.main]) and not now.on[place.main]
 
     def races(self, place: Place, before: Look, now: Look) -> bool:
         unit = f"{place.part}.{place.unit}"
