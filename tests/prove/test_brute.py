@@ -87,7 +87,7 @@ def agree(machine: Machine) -> Counter[str]:
 
 
 def between(loose: int | None, found: int, strict: int | None) -> int | None:
-    """The length a race may have: the search knows that something moves at open storage, not to whom.
+    """The length a race may have: the search knows that open storage moves, not for whom.
 
     ``loose`` takes all of that as a race, ``strict`` none of it.
     """
