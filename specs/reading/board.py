@@ -146,6 +146,13 @@ class _Reader:
                 self.tree.span,
                 hint="Begin the file with 'board: NAME'.",
             )
+        if self.tree.get("parts") is None:
+            self.problems.error(
+                "board-empty",
+                "the board has no parts",
+                self.tree.span,
+                hint="List them under 'parts:', one a line: 'U1: 74LS157'.",
+            )
         title = self.text("title")
         return Board(
             file=self.file,
