@@ -19,11 +19,7 @@ def load_netlist(path: Path) -> Netlist:
         BadInput: with every problem of the file.
     """
     problems = Problems()
-    board = read_board(path, problems)
-    if board is None:
-        problems.stop_if_any()
-        raise AssertionError("unreachable: no board without a problem")
-    netlist = connect(board, problems)
+    netlist = _connected(path, problems)
     problems.stop_if_any()
     return netlist
 
@@ -35,11 +31,16 @@ def load_machine(path: Path) -> Machine:
         BadInput: with every problem of the file, those of its formulas included.
     """
     problems = Problems()
+    netlist = _connected(path, problems)
+    machine = build_machine(netlist, problems)
+    problems.stop_if_any()
+    return machine
+
+
+def _connected(path: Path, problems: Problems) -> Netlist:
+    """The netlist as far as the file allows; a file that is no board at all raises at once."""
     board = read_board(path, problems)
     if board is None:
         problems.stop_if_any()
         raise AssertionError("unreachable: no board without a problem")
-    netlist = connect(board, problems)
-    machine = build_machine(netlist, problems)
-    problems.stop_if_any()
-    return machine
+    return connect(board, problems)

@@ -213,10 +213,11 @@ class _PartBuilder:
         formula: c.Formula | None,
         stores: tuple[int, ...],
         memory: int | None,
+        *,
+        rising: bool = True,
     ) -> int:
         """Note a condition at which storage changes; its node."""
         node, pins = self.truth(formula)
-        rising = True
         if node > 1:
             self.built.strobes.append(
                 Strobe(
@@ -237,7 +238,7 @@ class _PartBuilder:
 
     def register(self, register: c.Register) -> None:
         graph, places = self.graph, self.places(register)
-        clock, pins = self.truth(register.clock)
+        clock = self.strobe("clock", register.clock, places, None, rising=register.rising)
         edge = Graph.FALSE
         if clock > 1:
             was = graph.was(clock)
@@ -245,17 +246,6 @@ class _PartBuilder:
                 graph.and_(graph.not_(was), clock)
                 if register.rising
                 else graph.and_(was, graph.not_(clock))
-            )
-            self.built.strobes.append(
-                Strobe(
-                    part=self.part.name,
-                    kind="clock",
-                    condition=clock,
-                    rising=register.rising,
-                    pins=pins,
-                    stores=places,
-                    memory=None,
-                )
             )
         captured = self.scope(captured=True).blaster.exactly(register.next.expr, register.width)
         clear = self.strobe("clear", register.clear, places, None)

@@ -67,6 +67,26 @@ def check_assumptions(machine: Machine, deadline: Deadline) -> AssumptionAnswer:
     )
 
 
+def of_controls(settler: Settler[int], nodes: list[int], leaves: dict[int, int]) -> list[int]:
+    """Literals of nodes that look only at controls and their past, whose literals are given."""
+    graph = settler.machine.graph
+    values = {**leaves, 0: Aig.false, 1: Aig.true}
+    for node in graph.cone(nodes):
+        if node not in values:
+            if graph.kinds[node] is Kind.LEAF:
+                raise AssertionError("this looks at more than controls")
+            values[node] = settler.level(node, values.__getitem__, _no_memory)
+    return [values[node] for node in nodes]
+
+
+def allowed(settler: Settler[int], leaves: dict[int, int]) -> int:
+    """The controls' own limits and the assumptions, which look at controls and their past alone."""
+    machine = settler.machine
+    assumes = [one.bad for one in machine.logic.formulas if one.kind == "assume"]
+    legal, *broken = of_controls(settler, [machine.legal, *assumes], leaves)
+    return settler.of.and_([legal, *(settler.of.not_(bad) for bad in broken)])
+
+
 class _History:
     """Controls over steps, without the board."""
 
@@ -104,18 +124,10 @@ class _History:
         return [monitor for monitor in self.machine.logic.monitors if monitor.leaf in needed]
 
     def evaluate(self, nodes: list[int], leaves: dict[int, int]) -> list[int]:
-        graph = self.machine.graph
-        values = {**leaves, 0: Aig.false, 1: Aig.true}
-        for node in graph.cone(nodes):
-            if node not in values:
-                if graph.kinds[node] is Kind.LEAF:
-                    raise AssertionError("an assumption looks at more than controls")
-                values[node] = self.settler.level(node, values.__getitem__, _no_memory)
-        return [values[node] for node in nodes]
+        return of_controls(self.settler, nodes, leaves)
 
     def allowed(self, controls: dict[int, int], monitors: dict[int, int]) -> int:
-        found = self.evaluate([self.machine.legal, *self.assumes], {**controls, **monitors})
-        return self.aig.and_([found[0], *(bad ^ 1 for bad in found[1:])])
+        return allowed(self.settler, {**controls, **monitors})
 
     def following(self) -> dict[int, int]:
         nexts = self.evaluate(

@@ -8,6 +8,7 @@ from typing import Literal
 from breadproof.specs.machine.machine import Machine
 from breadproof.specs.machine.settle import MAX_CUT, Round
 from breadproof.verify.prove.aig import Aig
+from breadproof.verify.prove.assumptions import allowed
 from breadproof.verify.prove.frames import Frames, Moment
 from breadproof.verify.prove.solver import Deadline, Solver
 
@@ -113,7 +114,7 @@ def _one_step(frames: Frames) -> tuple[Moment, Round[int] | None]:
     frames.one_at_a_time(first.controls, controls)
     moment = _moment(controls, free, first.store)
     monitors = {m.leaf: first.values[m.next] for m in frames.machine.logic.monitors}
-    frames.constraints.append(_allowed(frames, {**controls, **monitors}))
+    frames.constraints.append(allowed(frames.settler, {**controls, **monitors}))
     return moment, last
 
 
@@ -121,7 +122,7 @@ def _power_up(frames: Frames) -> tuple[Moment, Round[int] | None]:
     controls, free = frames.inputs("control"), frames.inputs("free")
     moment = _moment(controls, free, frames.inputs("store"))
     monitors = {m.leaf: int(m.initial) for m in frames.machine.logic.monitors}
-    frames.constraints.append(_allowed(frames, {**controls, **monitors}))
+    frames.constraints.append(allowed(frames.settler, {**controls, **monitors}))
     return moment, None
 
 
@@ -136,21 +137,6 @@ def _moment(controls: dict[int, int], free: dict[int, int], store: dict[int, int
         monitors={},
         until=[],
     )
-
-
-def _allowed(frames: Frames, leaves: dict[int, int]) -> int:
-    """The controls' own limits and the assumptions, which look at controls and their past alone."""
-    machine, graph = frames.machine, frames.graph
-    assumes = [one.bad for one in machine.logic.formulas if one.kind == "assume"]
-    values = {**leaves, 0: Aig.false, 1: Aig.true}
-    for node in graph.cone([machine.legal, *assumes]):
-        if node not in values:
-            values[node] = frames.settler.level(node, values.__getitem__, _no_memory)
-    return frames.aig.and_([values[machine.legal], *(values[bad] ^ 1 for bad in assumes)])
-
-
-def _no_memory(memory: int, bit: int, address: object) -> int:
-    raise AssertionError("what a switch may do depends on no memory")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
