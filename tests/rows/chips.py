@@ -6,10 +6,11 @@ from collections.abc import Callable
 from functools import cache
 
 from breadproof.specs.machine.machine import Machine
+from breadproof.verify.rows.judging import trials
+from breadproof.verify.rows.ways import OnBench, OnMachine, machine_of
 from tests.rows.icarus import OnIcarus
-from tests.rows.judging import Way, on, placed, trials
+from tests.rows.judging import Way, on, placed
 from tests.rows.proofs import InProofs
-from tests.rows.ways import OnBench, OnMachine, machine_of
 
 
 @cache

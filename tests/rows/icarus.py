@@ -19,9 +19,9 @@ from breadproof.export.verilog import CLOCK, verilog
 from breadproof.specs.catalogue.part import PinKind
 from breadproof.specs.machine.machine import Machine
 from breadproof.specs.reading.diagnostics import Span
-from tests.rows.boards import Placed
-from tests.rows.judging import MAX_ROUNDS, PinSeen, Trial, idle
-from tests.rows.ways import controls_of, word_bit
+from breadproof.verify.rows.boards import Placed
+from breadproof.verify.rows.judging import MAX_ROUNDS, PinSeen, Trial, idle
+from breadproof.verify.rows.ways import controls_of, word_bit
 
 BENCH = """
 module bench;

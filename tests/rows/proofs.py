@@ -17,9 +17,10 @@ from breadproof.specs.reading.diagnostics import Span
 from breadproof.verify.prove.aig import Aig
 from breadproof.verify.prove.frames import Frames, Moment
 from breadproof.verify.prove.solver import Solver
-from tests.rows.boards import Placed
-from tests.rows.judging import Trial, WrongRow, idle, told
-from tests.rows.ways import controls_of, word_bit
+from breadproof.verify.rows.boards import Placed
+from breadproof.verify.rows.judging import Trial, idle, told
+from breadproof.verify.rows.ways import controls_of, word_bit
+from tests.rows.judging import WrongRow
 
 ROUNDS = 3
 """Rounds a step: an edge, what it sets, and one that shows that nothing more changes."""

@@ -9,18 +9,9 @@ from random import Random
 import pytest
 
 from breadproof.specs.catalogue.part import RowTable
+from breadproof.verify.rows.judging import PinSeen, Trial, trials
 from tests.rows import chips
-from tests.rows.judging import (
-    CATALOGUE,
-    PinSeen,
-    Trial,
-    Way,
-    WrongRow,
-    every_row,
-    looked_at,
-    placed,
-    trials,
-)
+from tests.rows.judging import CATALOGUE, Way, WrongRow, every_row, looked_at, placed
 
 NUMBERS = ("157", "151", "245", "173", "74", "373", "189", "6116", "28C16")
 """Chips of every kind: gates, three-state, both ways, register, latch, memory, ROM."""

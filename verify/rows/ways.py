@@ -7,13 +7,13 @@ from collections.abc import Iterable, Mapping
 from pathlib import Path
 from random import Random
 
-from breadproof.export.simulate import Bench
+from breadproof.export import simulate
 from breadproof.specs.load import load_machine
+from breadproof.specs.machine import walk
 from breadproof.specs.machine.machine import Machine
-from breadproof.specs.machine.walk import Walker
 from breadproof.specs.netlist.model import Netlist
-from tests.rows.boards import Placed, board
-from tests.rows.judging import MAX_ROUNDS, PinSeen, Trial, idle
+from breadproof.verify.rows.boards import Placed, board
+from breadproof.verify.rows.judging import MAX_ROUNDS, PinSeen, Restless, Trial, idle
 
 Controls = dict[str, tuple[int, ...]]
 
@@ -45,6 +45,16 @@ def word_bit(name: str) -> tuple[str, int, int] | None:
     return (parts[0], int(parts[1]), int(parts[2])) if len(parts) == 3 else None
 
 
+def few(rounds: int) -> None:
+    """Refuse what takes longer than any part does.
+
+    Raises:
+        Restless: so many rounds.
+    """
+    if rounds > MAX_ROUNDS:
+        raise Restless(f"it took {rounds} rounds to become quiet, at most {MAX_ROUNDS} are known")
+
+
 class _Way:
     """What both have in common: who drives what, and what is random."""
 
@@ -58,10 +68,12 @@ class _Way:
     def label(self, pin: str) -> str:
         """``U157.4``."""
         found = self.chip.part.pin(pin)
-        assert found is not None
+        if found is None:
+            raise AssertionError("unreachable: only pins have a label")
         return f"{self.chip.name}.{found.number}"
 
     def is_pin(self, name: str) -> bool:
+        """Whether it is a pin, and no bit of storage or of a word."""
         return self.chip.part.pin(name) is not None
 
     def controls(self, levels: Mapping[str, int | None]) -> Controls:
@@ -85,12 +97,13 @@ class _Way:
 class OnMachine(_Way):
     """A chip in the Machine."""
 
-    walker: Walker
+    walker: walk.Walker
 
     def start(self, trial: Trial) -> None:
+        """Power up with any content."""
         self.dice = dice = trial.dice()
         self.outside = {}
-        self.walker = Walker(
+        self.walker = walk.Walker(
             self.machine,
             free=lambda reader: dice.getrandbits(1),
             choice=lambda loop, cut: dice.getrandbits(1),
@@ -100,20 +113,28 @@ class OnMachine(_Way):
         words = self.words()
         for memory, held in zip(self.machine.memories, self.walker.memories, strict=True):
             held[:] = words.get(memory.label, held)
-        self.walker.power_up()
+        try:
+            self.walker.power_up()
+        except walk.NotQuiet as restless:
+            raise Restless(str(restless)) from restless
 
     def apply(self, inputs: Mapping[str, int | None]) -> None:
-        rounds = self.walker.step(self.controls(inputs)).rounds
-        assert len(rounds) <= MAX_ROUNDS
+        """Set pins together and run rounds."""
+        try:
+            rounds = self.walker.step(self.controls(inputs)).rounds
+        except walk.NotQuiet as restless:
+            raise Restless(str(restless)) from restless
+        few(len(rounds))
 
     def see(self, name: str) -> str:
+        """What is seen of a pin or bit."""
         if not self.is_pin(name):
             return "LH"[self.bit(name)]
         now = self.walker.before
-        assert now is not None
         drive = self.machine.drives[self.label(name)]
         net = self.netlist.net(self.chip.net(name))
-        assert net is not None
+        if now is None or net is None:
+            raise AssertionError("unreachable: powered up, and every pin has a net")
         return PinSeen(
             drives=bool(now.levels[drive.when]),
             level=now.levels[drive.level],
@@ -136,9 +157,10 @@ class OnBench(_Way):
 
     def __init__(self, chip: Placed, machine: Machine) -> None:
         super().__init__(chip, machine)
-        self.bench = Bench(machine.netlist)
+        self.bench = simulate.Bench(machine.netlist)
 
     def start(self, trial: Trial) -> None:
+        """Power up with any content."""
         self.dice = trial.dice()
         self.outside = {}
         self.bench.set_storage(self.content())
@@ -148,13 +170,18 @@ class OnBench(_Way):
         self.apply(idle(self.chip, self.dice))
 
     def apply(self, inputs: Mapping[str, int | None]) -> None:
-        rounds = self.bench.step(self.controls(inputs))
-        assert len(rounds) <= MAX_ROUNDS
+        """Set pins together and run rounds."""
+        try:
+            rounds = self.bench.step(self.controls(inputs))
+        except simulate.NotQuiet as restless:
+            raise Restless(str(restless)) from restless
+        few(len(rounds))
         self.levels = self.bench.levels()
         self.drives = self.bench.drives()
         self.storage = self.bench.storage()
 
     def see(self, name: str) -> str:
+        """What is seen of a pin or bit."""
         if not self.is_pin(name):
             return "LH"[self.bit(name)]
         drive = self.drives[self.label(name)]

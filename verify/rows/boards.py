@@ -62,7 +62,7 @@ def _printed(chip: Placed) -> str:
     if part.families == ("MOS",):
         printed = part.number
     else:
-        family = next(family for family in FAMILIES if family in part.families)
+        family = next((f for f in (*FAMILIES, *part.families) if f in part.families), "LS")
         printed = full_name(part.number, family)
     if not any(memory.write is None for memory in part.memories):
         return f'"{printed}"'

@@ -1,0 +1,1 @@
+"""A chip's rows run on a board of that chip alone: through the Machine and in Amaranth."""
