@@ -12,7 +12,7 @@ from breadproof.export.lowering.names import Names, class_name
 from breadproof.export.lowering.netlogic import NetText, NetTexts, connected_to_nothing
 from breadproof.export.lowering.places import Places
 from breadproof.export.lowering.values import Value
-from breadproof.specs.catalogue.part import PartType
+from breadproof.specs.catalogue.part import PartType, PinKind
 from breadproof.specs.netlist.drive import Closed, NetPlan, plan_drives
 from breadproof.specs.netlist.model import Control, Netlist, Part, Pin
 from breadproof.specs.reading.diagnostics import Problems
@@ -81,7 +81,7 @@ def standing(texts: NetTexts, now: list[NetText]) -> Standing:
 
 def control_name(control: Control, bit: int) -> str:
     """What a control's input is called: for a port with a suffix, its net has the name."""
-    if control.kind == "in":
+    if control.kind in ("in", "moment"):
         return f"{control.name}_in"
     if control.kind == "both":
         return f"{control.name}_in" if bit else f"{control.name}_outside"
@@ -155,11 +155,11 @@ class _BoardWriter:
         )
 
     def add_type(self, part: PartType) -> None:
-        if part.number not in self.types:
-            self.types[part.number] = chip_class(part)
+        if part.key not in self.types:
+            self.types[part.key] = chip_class(part)
 
     def chip(self, part: Part) -> tuple[str, ChipClass]:
-        return f"self.{self.chips[part.name]}", self.types[part.type.number]
+        return f"self.{self.chips[part.name]}", self.types[part.type.key]
 
     # what is outside --------------------------------------------------------------------------
 
@@ -172,6 +172,7 @@ class _BoardWriter:
             "way": "DIP switch, 1 while closed",
             "oscillator": "oscillator",
             "in": "port",
+            "moment": "a moment that the world chooses: each change",
             "both": "port",
         }
         for control in self.netlist.controls:
@@ -371,7 +372,7 @@ class _BoardWriter:
             for pin in part.pins:
                 if not pin.kind.reads:
                     continue
-                note = f"pin {pin.number}"
+                note = "a moment" if pin.kind is PinKind.MOMENT else f"pin {pin.number}"
                 if self.open_high(pin):
                     level, note = v.ONE, f"{note}, open: reads high"
                 elif pin.net is None or connected_to_nothing(self.netlist, self.plans, pin):

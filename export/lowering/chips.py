@@ -131,7 +131,7 @@ class _ChipWriter:
 
     @property
     def name(self) -> str:
-        return "Chip" + "".join(letter for letter in self.part.number if letter.isalnum())
+        return "Chip" + "".join(letter for letter in self.part.key if letter.isalnum())
 
     @property
     def has_contents(self) -> bool:
@@ -144,7 +144,7 @@ class _ChipWriter:
         lines: list[str] = []
         for pin in self.part.pins:
             role = "" if pin.role is c.Role.DATA else f", {pin.role.value}"
-            where = f"pin {pin.number}{role}"
+            where = pin.says if pin.kind is c.PinKind.MOMENT else f"pin {pin.number}{role}"
             if pin.kind.reads:
                 self.reads[pin.name] = self.names.new(pin.name)
                 lines += lay_out(f"{self.reads[pin.name]}: In(1)", 1, where)

@@ -22,7 +22,7 @@ class Places:
         """Registers and latches (``U3.R``): attribute and width."""
         return {
             f"{part.name}.{storage.name}": (
-                f"{self.chips[part.name]}.{self.types[part.type.number].storage[storage.name]}",
+                f"{self.chips[part.name]}.{self.types[part.type.key].storage[storage.name]}",
                 storage.width,
             )
             for part in self.netlist.parts
@@ -36,7 +36,7 @@ class Places:
         for part in self.netlist.parts:
             if part.device != "chip":
                 continue
-            kind = self.types[part.type.number]
+            kind = self.types[part.type.key]
             for name, attribute in (kind.ports if written else kind.memories).items():
                 found[f"{part.name}.{name}"] = f"{self.chips[part.name]}.{attribute}"
         return found
@@ -47,7 +47,7 @@ class Places:
         for part in self.netlist.parts:
             if part.device != "chip":
                 continue
-            chip, kind = self.chips[part.name], self.types[part.type.number]
+            chip, kind = self.chips[part.name], self.types[part.type.key]
             for pin in part.pins:
                 if not pin.kind.drives:
                     continue

@@ -18,16 +18,20 @@ __all__ = ["Catalogue", "Chip", "UnknownPart"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Chip:
-    """A part type in a family, and what is printed on it."""
+    """A part type in a family, and what is printed on it.
+
+    ``families`` are all that the number exists in; ``type`` may be a variant of some of them.
+    """
 
     type: PartType
     family: Family
     printed: str
+    families: tuple[str, ...]
 
     @property
     def known_in_family(self) -> bool:
         """Whether the function is known to exist in this family."""
-        return self.family.name in self.type.families
+        return self.family.name in self.families
 
 
 class Catalogue:
@@ -42,6 +46,7 @@ class Catalogue:
         for folder in folders:
             if not folder.is_dir():
                 raise _no_folder(folder)
+        self.folders = tuple(folders)
         self._own: dict[str, Path] = {}
         for folder in folders:
             for path in sorted(folder.glob("*.yaml")):
@@ -54,6 +59,22 @@ class Catalogue:
             )
         )
         self._loaded: dict[str, PartType] = {}
+
+    def then(self, folder: Path) -> Catalogue:
+        """This catalogue with one more folder, searched after the user's others.
+
+        Raises:
+            BadInput: it is no folder.
+        """
+        return Catalogue((*self.folders, folder))
+
+    def own(self, number: str) -> Path | None:
+        """The user's own file of that number, or None."""
+        return self._own.get(number)
+
+    def hides(self, number: str) -> bool:
+        """Whether the user's own file of that number stands before one that ships."""
+        return number in self._own and number in self._shipped
 
     def numbers(self) -> tuple[str, ...]:
         """All numbers that can be found, in numeric order, memories and others after."""
@@ -90,7 +111,10 @@ class Catalogue:
         name = recognise(printed, default_family, self.numbers())
         part = self.part(name.number)
         family = "MOS" if part.families == ("MOS",) else name.family
-        return Chip(type=part, family=FAMILIES[family], printed=printed.strip())
+        kind = part.in_family(family)
+        return Chip(
+            type=kind, family=FAMILIES[family], printed=printed.strip(), families=part.families
+        )
 
 
 def _no_folder(folder: Path) -> BadInput:

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import Enum
 
+from breadproof.specs.catalogue.times import TimesText
 from breadproof.specs.formula.syntax import Expr
 from breadproof.specs.reading.diagnostics import Span
 from breadproof.specs.reading.yamltree import Text
@@ -22,11 +23,13 @@ class PinKind(Enum):
     GROUND = "ground"
     PASSIVE = "passive"
     NOT_CONNECTED = "nc"
+    MOMENT = "moment"
+    """No pin of the package: a moment that the world chooses, such as the end of a pulse."""
 
     @property
     def reads(self) -> bool:
         """Whether the part looks at the pin's level."""
-        return self in (PinKind.IN, PinKind.BIDIRECTIONAL)
+        return self in (PinKind.IN, PinKind.BIDIRECTIONAL, PinKind.MOMENT)
 
     @property
     def drives(self) -> bool:
@@ -56,12 +59,20 @@ class Role(Enum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PinType:
-    """One pin of a part type. ``number`` is text, as printed."""
+    """One pin of a part type. ``number`` is text, as printed.
+
+    ``pulled_up``: an internal resistor to the supply holds it high while nobody drives it.
+    ``schmitt``: the input has hysteresis, so that slow edges are allowed. A moment has its name
+    for a number, and ``says`` tells what happens then.
+    """
 
     number: str
     name: str
     kind: PinKind
     role: Role = Role.DATA
+    pulled_up: bool = False
+    schmitt: bool = False
+    says: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -143,7 +154,10 @@ class Memory:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RowTable:
-    """Rows of a data-sheet table, as texts of cells; ``loops`` are the values of ``#``."""
+    """Rows of a data-sheet table, as texts of cells; ``loops`` are the values of ``#``.
+
+    ``start`` is what storage holds at the beginning, where the table tells it.
+    """
 
     origin: str
     columns_in: tuple[str, ...]
@@ -151,11 +165,16 @@ class RowTable:
     loops: tuple[str, ...]
     table: tuple[tuple[tuple[str, ...], tuple[str, ...]], ...]
     spans: tuple[Span, ...]
+    start: tuple[tuple[str, int], ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PartType:
-    """One function, whatever its family."""
+    """One function, whatever its family.
+
+    ``families`` are those that it exists in, and ``variants`` what the number means in families
+    that differ: each is a whole part type, whose families are some of these.
+    """
 
     number: str
     title: str
@@ -170,6 +189,35 @@ class PartType:
     storage: tuple[Storage, ...] = ()
     memories: tuple[Memory, ...] = ()
     rows: tuple[RowTable, ...] = ()
+    variants: tuple[PartType, ...] = ()
+    form: str = ""
+    """Tells a variant from the others: its first family."""
+    times: TimesText | None = None
+    """Delays and the like, unread: `parttimes.times_of` reads them."""
+
+    @property
+    def key(self) -> str:
+        """``266``, or ``266@HC`` of a variant: no other part type of a catalogue has it."""
+        return f"{self.number}@{self.form}" if self.form else self.number
+
+    @property
+    def moments(self) -> tuple[PinType, ...]:
+        """What the world chooses about the part, beside its pins."""
+        return tuple(pin for pin in self.pins if pin.kind is PinKind.MOMENT)
+
+    def in_family(self, family: str) -> PartType:
+        """What the number means in a family."""
+        return next((v for v in self.variants if family in v.families), self)
+
+    def forms(self) -> tuple[PartType, ...]:
+        """All that the number means: itself, unless all its families differ, and the variants.
+
+        Each has only those families in which it is just this.
+        """
+        others = {family for variant in self.variants for family in variant.families}
+        own = tuple(family for family in self.families if family not in others)
+        itself = (replace(self, families=own, variants=()),) if own else ()
+        return (*itself, *self.variants)
 
     def pin(self, name_or_number: str) -> PinType | None:
         """The pin with that number or name, or None."""

@@ -3,7 +3,7 @@
 The format is specs/parts/README.md. Codes of the diagnostics: ``part-key`` (an entry that does
 not exist), ``part-field`` (an entry that is missing or of the wrong form), ``part-pin``,
 ``part-logic``, ``part-name`` (a name in a formula), ``part-storage``, ``part-row``; formulas that
-cannot be read have ``formula-syntax``.
+cannot be read have ``formula-syntax``. The `times:` are cut out unread: see parttimes.py.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from breadproof.specs.catalogue.families import FAMILIES
 from breadproof.specs.catalogue.fields import table_of, text_of, texts_of
 from breadproof.specs.catalogue.part import PartType, PinType
 from breadproof.specs.catalogue.partlogic import pins_by_name, read_inner, read_logic
-from breadproof.specs.catalogue.partpins import read_pins
+from breadproof.specs.catalogue.partpins import read_moments, read_pins
 from breadproof.specs.catalogue.partrows import read_rows
 from breadproof.specs.catalogue.partstorage import (
     MemoryHead,
@@ -25,14 +25,17 @@ from breadproof.specs.catalogue.partstorage import (
     read_storage,
     storage_heads,
 )
+from breadproof.specs.catalogue.parttimes import cut_times, with_times
 from breadproof.specs.catalogue.scope import Scope
 from breadproof.specs.reading.diagnostics import BadInput, Diagnostic, Problems, Span
-from breadproof.specs.reading.yamltree import Table, Text, Tree, near, read_tree
+from breadproof.specs.reading.yamltree import Rows, Table, Text, Tree, near, parse_tree, read_text
 
 KEYS = (
     "part", "title", "does", "package", "families", "bus-driver", "source",
-    "pins", "inner", "logic", "storage", "memory", "rows",
+    "pins", "inner", "logic", "storage", "memory", "rows", "moments", "variants",
+    "times",
 )  # fmt: skip
+VARIANT_KEYS = tuple(key for key in KEYS if key not in ("part", "variants", "times"))
 
 
 def load_part(path: Path) -> PartType:
@@ -41,8 +44,9 @@ def load_part(path: Path) -> PartType:
     Raises:
         BadInput: with every problem of the file.
     """
-    tree = read_tree(path)
-    part = parse_part(tree, path)
+    text, times = cut_times(read_text(path), str(path))
+    tree = parse_tree(text, str(path))
+    part = with_times(parse_part(tree, path), times)
     if part.number != path.stem:
         number = tree.get("part") if isinstance(tree, Table) else None
         nowhere = Span(file=str(path), line=1, column=1)
@@ -70,8 +74,66 @@ def parse_part(tree: Tree, file: Path | str) -> PartType:
     if table is None:
         raise BadInput(problems.found)
     part = _Loader(table, problems).part()
+    part = replace(part, variants=_variants(table, part, problems))
+    times = table.get("times")
+    if times is not None:  # the text of this one was not cut out before the tree was read
+        problems.error(
+            "part-time",
+            "'times' is to begin a line, once",
+            times.span,
+            hint="Write 'times:' at the left margin, and all that belongs to it indented.",
+        )
     problems.stop_if_any()
     return part
+
+
+def _variants(table: Table, part: PartType, problems: Problems) -> tuple[PartType, ...]:
+    """What the number means in families that differ.
+
+    Each entry of ``variants`` names its families; its other keys take the place of the part's.
+    """
+    tree = table.get("variants")
+    if tree is None or problems.found:  # what is wrong above would be told again for each
+        return ()
+    if not isinstance(tree, Rows):
+        problems.error(
+            "part-field",
+            "'variants' is to be a list",
+            tree.span,
+            hint="Write '- families: [HC]' and, below it, the keys that differ.",
+        )
+        return ()
+    found: list[PartType] = []
+    first: dict[str, Span] = {}
+    for item in tree.items:
+        body = table_of(item, "a variant", VARIANT_KEYS, problems)
+        if body is None:
+            continue
+        merged = replace(table, entries=_overlaid(table, body))
+        variant = _Loader(merged, problems).part()
+        for text in _texts(body.get("families")):
+            if text.value not in part.families or text.value in first:
+                problems.error(
+                    "part-field",
+                    f"'{text.value}' is none of the part's families, or is here twice",
+                    text.span,
+                    hint=f"The part's: {', '.join(part.families)}; each in one variant.",
+                )
+            first.setdefault(text.value, text.span)
+        found.append(replace(variant, form=variant.families[0] if variant.families else ""))
+    return tuple(found)
+
+
+def _texts(tree: Tree | None) -> tuple[Text, ...]:
+    items = tree.items if isinstance(tree, Rows) else ()
+    return tuple(item for item in items if isinstance(item, Text))
+
+
+def _overlaid(table: Table, body: Table) -> tuple[tuple[Text, Tree], ...]:
+    """The entries of a part, those of a variant in their place."""
+    own = {key.value for key, _ in body}
+    kept = (item for item in table if item[0].value not in (*own, "variants"))
+    return (*kept, *body)
 
 
 class _Loader:
@@ -85,6 +147,7 @@ class _Loader:
     def part(self) -> PartType:
         package = self.text("package")
         pins = read_pins(self.table, package, self.problems)
+        pins += read_moments(self.table.get("moments"), pins, self.problems)
         part = self.behaviour(
             PartType(
                 number=self.text("part"),

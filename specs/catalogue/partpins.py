@@ -4,13 +4,16 @@ from __future__ import annotations
 
 import re
 
+from breadproof.specs.catalogue.fields import table_of
 from breadproof.specs.catalogue.part import PinKind, PinType, Role
 from breadproof.specs.catalogue.vectors import is_name
 from breadproof.specs.reading.diagnostics import Problems
 from breadproof.specs.reading.yamltree import Table, Text, Tree, near
 
-KINDS = {kind.value: kind for kind in PinKind}
+KINDS = {kind.value: kind for kind in PinKind if kind is not PinKind.MOMENT}
 ROLES = {role.value: role for role in Role}
+FLAGS = ("pulled-up", "schmitt")
+"""Words after kind and role: an internal pull-up resistor, an input with hysteresis."""
 UNNAMED = (PinKind.NOT_CONNECTED,)
 """Kinds whose pins may share a name: every ``nc`` pin is called NC."""
 
@@ -56,8 +59,10 @@ def read_pins(table: Table, package: str, problems: Problems) -> tuple[PinType, 
 
 
 def _pin(number: Text, body: Tree, problems: Problems) -> PinType | None:
-    """``1: NAME kind [role]``."""
+    """``1: NAME kind [role] [pulled-up] [schmitt]``."""
     words = body.value.split() if isinstance(body, Text) else []
+    flags = {word for word in words[2:] if word in FLAGS}
+    words = [*words[:2], *(word for word in words[2:] if word not in FLAGS)]
     if not isinstance(body, Text) or len(words) not in (2, 3):
         problems.error(
             "part-pin", "a pin is NAME kind [role]", body.span, hint="Write: 1: S in select"
@@ -99,7 +104,49 @@ def _pin(number: Text, body: Tree, problems: Problems) -> PinType | None:
             )
         else:
             role = found
-    return PinType(number=number.value, name=name, kind=kind, role=role)
+    if flags and not kind.reads:
+        problems.error(
+            "part-pin",
+            f"only an input is '{min(flags)}', this is '{kind.value}'",
+            body.span,
+            hint="Leave the word out.",
+        )
+    return PinType(
+        number=number.value,
+        name=name,
+        kind=kind,
+        role=role,
+        pulled_up="pulled-up" in flags,
+        schmitt="schmitt" in flags,
+    )
+
+
+def read_moments(
+    tree: Tree | None, pins: tuple[PinType, ...], problems: Problems
+) -> tuple[PinType, ...]:
+    """``moments:`` as pins that are not on the package: ``T: "the pulse ends"``."""
+    table = None if tree is None else table_of(tree, "'moments'", (), problems)
+    taken = {pin.name for pin in pins} | {pin.number for pin in pins}
+    found: list[PinType] = []
+    for key, body in table or ():
+        if not is_name(key.value) or key.value in taken:
+            problems.error(
+                "part-pin",
+                f"a moment cannot be called '{key.value}'",
+                key.span,
+                hint="Give it a name of its own that can stand in a formula, such as T1.",
+            )
+        if not isinstance(body, Text) or not body.value.strip():
+            problems.error(
+                "part-field",
+                f"'{key.value}' is to tell what happens then",
+                body.span,
+                hint='Write: T1: "the pulse of the first half ends".',
+            )
+            continue
+        name = key.value
+        found.append(PinType(number=name, name=name, kind=PinKind.MOMENT, says=body.value))
+    return tuple(found)
 
 
 def _assumed(number: Text, name: str) -> PinType:

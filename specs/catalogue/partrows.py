@@ -19,9 +19,9 @@ from breadproof.specs.catalogue.cells import (
 from breadproof.specs.catalogue.fields import table_of, text_of, texts_of
 from breadproof.specs.catalogue.part import PartType, RowTable
 from breadproof.specs.reading.diagnostics import Problems
-from breadproof.specs.reading.yamltree import Rows, Text, Tree
+from breadproof.specs.reading.yamltree import Rows, Text, Tree, near
 
-KEYS = ("from", "columns", "for", "table")
+KEYS = ("from", "columns", "for", "start", "table")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,6 +77,7 @@ def _table(tree: Tree, part: PartType, problems: Problems) -> RowTable | None:
         problems.error(
             "part-row", "the table has no row", rows.span, hint="Write '- H L | H' lines."
         )
+    start = _start(fields.get("start"), part, problems)
     if columns is None:
         return None
     _Reader(part, columns, problems).rows(lines)
@@ -88,7 +89,28 @@ def _table(tree: Tree, part: PartType, problems: Problems) -> RowTable | None:
         loops=loops,
         table=tuple((_words(left), _words(right)) for left, right in split),
         spans=tuple(line.span for line in lines),
+        start=start,
     )
+
+
+def _start(tree: Tree | None, part: PartType, problems: Problems) -> tuple[tuple[str, int], ...]:
+    """``start: {R: h7FF}``: what storage holds before the first row."""
+    fields = None if tree is None else table_of(tree, "'start'", (), problems)
+    widths = {storage.name: storage.width for storage in part.storage}
+    found: list[tuple[str, int]] = []
+    for key, body in fields or ():
+        try:
+            if key.value not in widths:
+                hint = near(key.value, tuple(widths)) or "Name storage of this part."
+                raise BadCell(f"there is no storage '{key.value}'", hint)
+            cell = input_cell(body.value if isinstance(body, Text) else "", widths[key.value])
+            if cell.says is not Says.NUMBER:
+                raise BadCell("storage starts with a number", "Write h7F, d10, H or L.")
+            found.append((key.value, cell.value))
+        except BadCell as bad:
+            place = body.span if key.value in widths else key.span
+            problems.error("part-row", str(bad), place, hint=bad.hint)
+    return tuple(found)
 
 
 Placed = tuple[str, int]

@@ -74,6 +74,22 @@ def expand(part: PartType, table: RowTable, seed: int = 0) -> tuple[Run, ...]:
     return tuple(runs)
 
 
+def first_levels(table: RowTable, run: Run) -> dict[str, int | None]:
+    """What the inputs are at power-up: of a table with ``start`` those of its first row, before
+    its edge, so that nothing sets or clears what is in storage; else any (nothing is told)."""
+    levels: dict[str, int | None] = {}
+    if table.start:
+        row = [stimulus for stimulus in run if stimulus.span == run[0].span]
+        for stimulus in row[: max(1, len(row) - 1)]:
+            levels |= dict(stimulus.inputs)
+    return levels
+
+
+def start_bits(table: RowTable) -> dict[str, int]:
+    """The bits of storage (``R[3]``) that a table tells the start of."""
+    return {f"{name}[{bit}]": value >> bit & 1 for name, value in table.start for bit in range(64)}
+
+
 def contents(part: PartType, table: RowTable) -> tuple[tuple[str, int, int], ...]:
     """The words of a ROM that a table takes for granted: (memory, address, word)."""
     found = []

@@ -218,7 +218,7 @@ class _PartBuilder:
     ) -> int:
         """Note a condition at which storage changes; its node."""
         node, pins = self.truth(formula)
-        if node > 1:
+        if node > 1 and not self.is_moment(formula):
             self.built.strobes.append(
                 Strobe(
                     part=self.part.name,
@@ -231,6 +231,13 @@ class _PartBuilder:
                 )
             )
         return node
+
+    def is_moment(self, formula: c.Formula | None) -> bool:
+        """Whether a condition is just a moment, which comes from the world and is clean."""
+        name = formula.expr if formula is not None else None
+        return isinstance(name, s.Name) and any(
+            moment.name == name.path for moment in self.part.type.moments
+        )
 
     def places(self, storage: c.Storage) -> tuple[int, ...]:
         first = len(self.built.stores)

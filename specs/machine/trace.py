@@ -138,7 +138,7 @@ def control_text(netlist: Netlist, name: str, bits: tuple[int, ...]) -> str:
         case "both":
             value = int("".join(map(str, bits[1:])), 2)
             return vector_text(len(bits) - 1, value) if bits[0] else "released"
-        case "button" | "way" | "oscillator" | "in":
+        case "button" | "way" | "oscillator" | "in" | "moment":
             return vector_text(len(bits), int("".join(map(str, bits)), 2))
 
 

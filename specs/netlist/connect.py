@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Literal
 
 from breadproof.specs.catalogue.catalogue import Catalogue, UnknownPart
+from breadproof.specs.catalogue.part import PinKind
 from breadproof.specs.netlist import model as m
 from breadproof.specs.netlist.controls import collect_controls
 from breadproof.specs.netlist.devices import DEVICES, quantity
@@ -17,15 +18,24 @@ from breadproof.specs.reading.diagnostics import BadInput, Problems, Span
 from breadproof.specs.reading.yamltree import Text, near
 
 
-def connect(board: Board, problems: Problems) -> m.Netlist:
-    """The netlist of a board; problems are collected, and what has none still comes back."""
-    return _Connector(board, problems).netlist()
+def connect(board: Board, problems: Problems, folders: Sequence[Path] = ()) -> m.Netlist:
+    """The netlist of a board; problems are collected, and what has none still comes back.
+
+    Parts are looked for in ``folders``, then in the folder that the board names, then in those
+    that ship.
+
+    Raises:
+        BadInput: one of ``folders`` is no folder, or a part file has errors: of parts that cannot
+            be read, nothing more can be said.
+    """
+    return _Connector(board, problems, Catalogue(folders)).netlist()
 
 
 @dataclass(slots=True)
 class _Connector:
     board: Board
     problems: Problems
+    catalogue: Catalogue
     supply: float = 5.0
     rails: dict[str, float] = field(default_factory=dict)
     parts: dict[str, m.Part] = field(default_factory=dict)
@@ -39,6 +49,7 @@ class _Connector:
         self.place_parts()
         for entry in self.board.nets:
             self.add_net(entry)
+        self.add_moments()
         parts = tuple(self.with_nets(part) for part in self.parts.values())
         nets = tuple(
             m.Net(
@@ -50,7 +61,7 @@ class _Connector:
             )
             for index, (name, span) in enumerate(self.net_names)
         )
-        ports = tuple(self.ports(nets))
+        ports = (*self.ports(nets), *self.moments(nets))
         found = collect_controls(parts, ports, nets)
         return m.Netlist(
             file=self.board.file,
@@ -113,15 +124,17 @@ class _Connector:
     def place_parts(self) -> None:
         catalogue_folder = self.board.catalogue
         folder = Path(self.board.file).parent
-        own = (folder / catalogue_folder.value,) if catalogue_folder else ()
-        try:
-            catalogue = Catalogue(own)
-        except BadInput as bad:
-            place = catalogue_folder.span if catalogue_folder else bad.diagnostics[0].span
-            first = bad.diagnostics[0]
-            self.problems.error(first.code, first.message, place, hint=first.hint)
-            return
+        catalogue = self.catalogue
+        if catalogue_folder is not None:
+            try:
+                catalogue = catalogue.then(folder / catalogue_folder.value)
+            except BadInput as bad:
+                first = bad.diagnostics[0]
+                place = catalogue_folder.span
+                self.problems.error(first.code, first.message, place, hint=first.hint)
+                return
         family = self.board.family.value.upper() if self.board.family else "LS"
+        readable = True
         for entry in self.board.parts:
             self.names[entry.name.value] = entry.name.span
             try:
@@ -134,8 +147,16 @@ class _Connector:
                     hint=near(entry.printed.value, DEVICES) or str(unknown.hint),
                 )
                 continue
+            except BadInput as bad:
+                # Of a file that several parts of the board are of, this is said once.
+                if bad.diagnostics[0] not in self.problems.found:
+                    self.problems.take(bad)
+                readable = False
+                continue
             if part is not None:
                 self.parts[entry.name.value] = part
+        if not readable:
+            self.problems.stop_if_any()
 
     def add_net(self, entry: NetEntry) -> None:
         if entry.name in self.names:
@@ -178,7 +199,7 @@ class _Connector:
                 )
             return
         pin = part.pin(ref.pin)
-        if pin is None:
+        if pin is None or pin.kind is PinKind.MOMENT:
             self.problems.error(
                 "pin-missing",
                 f"{ref.part} has no pin '{ref.pin}'; {self.pins_of(part)}",
@@ -204,9 +225,25 @@ class _Connector:
             return
         self.taken[ref.part, pin.number] = (net, ref.span)
 
+    def add_moments(self) -> None:
+        """Each moment that the world chooses is a net of its own, as if a port drove it."""
+        for part in self.parts.values():
+            for moment in part.type.moments:
+                self.taken[part.name, moment.number] = (len(self.net_names), part.span)
+                self.net_names.append((f"{part.name}.{moment.name}", part.span))
+
+    def moments(self, nets: tuple[m.Net, ...]) -> Iterator[m.Port]:
+        """The ports of the moments."""
+        for net in nets:
+            if any(pin.kind is PinKind.MOMENT for pin in net.pins):
+                yield m.Port(
+                    name=net.name, direction="in", nets=(net.index,), span=net.span, moment=True
+                )
+
     def pins_of(self, part: m.Part) -> str:
         if part.device == "chip":
-            return f"a {part.printed} has pins 1 to {len(part.pins)}"
+            count = len(part.pins) - len(part.type.moments)
+            return f"a {part.printed} has pins 1 to {count}"
         return f"a {part.device} has pins {', '.join(pin.number for pin in part.pins)}"
 
     def with_nets(self, part: m.Part) -> m.Part:

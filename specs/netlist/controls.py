@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Literal
 
+from breadproof.specs.catalogue.part import PinKind
 from breadproof.specs.netlist import model as m
 
 
@@ -45,9 +46,15 @@ def collect_controls(
     found = Found()
     for part in parts:
         _of_part(part, found)
+        _pulled_up(part, found)
     for port in ports:
         names = tuple(nets[index].name for index in port.nets)
-        if port.direction == "in":
+        if port.moment:
+            owner = port.name.partition(".")[0]
+            found.control_list.append(
+                m.Control(name=port.name, kind="moment", bits=names, part=owner)
+            )
+        elif port.direction == "in":
             found.control_list.append(m.Control(name=port.name, kind="in", bits=names, part=None))
         elif port.direction == "both":
             bits = (f"outside({port.name})", *names)
@@ -67,6 +74,21 @@ def _resistor(found: Found, part: m.Part, first: str, second: str) -> None:
     a, b = part.pin(first), part.pin(second)
     if a and b and a.net is not None and b.net is not None and a.net != b.net:
         found.resistor_list.append(m.Resistor(a=a.net, b=b.net, ohms=part.value, part=part.name))
+
+
+INSIDE_OHMS = 20e3
+"""Resistors inside chips are around this (data book of the 47: I_IL of BI/RBO, from memory)."""
+
+
+def _pulled_up(part: m.Part, found: Found) -> None:
+    """The resistors that some inputs have inside, to the part's supply."""
+    supply = next((pin.net for pin in part.pins if pin.kind is PinKind.SUPPLY), None)
+    for pin, kind in zip(part.pins, part.type.pins, strict=True):
+        wired = pin.net is not None and supply is not None and pin.net != supply
+        if kind.pulled_up and pin.net is not None and supply is not None and wired:
+            found.resistor_list.append(
+                m.Resistor(a=pin.net, b=supply, ohms=INSIDE_OHMS, part=part.name)
+            )
 
 
 def _lamp(found: Found, part: m.Part, name: str, anode: str, cathode: str) -> None:

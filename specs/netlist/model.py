@@ -95,12 +95,17 @@ class Vector:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Port:
-    """Nets that leave for another board, most significant first."""
+    """Nets that leave for another board, most significant first.
+
+    ``moment``: it stands for a moment that the world chooses (the end of a part's pulse), each
+    change being one.
+    """
 
     name: str
     direction: Direction
     nets: tuple[int, ...]
     span: Span
+    moment: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -110,11 +115,11 @@ class Control:
     ``bits`` are the names of its bits, most significant first: a button ``STORE`` has one, true
     while pressed; a change-over switch ``MODE`` has one a position, ``MODE.SET`` and
     ``MODE.SHOW``; way k of a DIP switch is the control ``SW1[k]``, true when closed; an input port
-    has its nets' names; a ``both`` port has ``outside(bus)`` first, then its levels.
+    has its nets' names; each change of a ``moment`` is one (the end of a pulse); a ``both`` port has ``outside(bus)`` first, then its levels.
     """
 
     name: str
-    kind: Literal["button", "changeover", "way", "oscillator", "in", "both"]
+    kind: Literal["button", "changeover", "way", "oscillator", "in", "both", "moment"]
     bits: tuple[str, ...]
     part: str | None
     exclusive: bool = False

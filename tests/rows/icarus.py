@@ -20,7 +20,7 @@ from breadproof.specs.catalogue.part import PinKind
 from breadproof.specs.machine.machine import Machine
 from breadproof.specs.reading.diagnostics import Span
 from breadproof.verify.rows.boards import Placed
-from breadproof.verify.rows.judging import MAX_ROUNDS, PinSeen, Trial, idle
+from breadproof.verify.rows.judging import MAX_ROUNDS, PinSeen, Trial
 from breadproof.verify.rows.ways import controls_of, word_bit
 
 BENCH = """
@@ -102,7 +102,7 @@ class Rig:
         lines: list[str] = []
         for trial in trials:
             dice = trial.dice()
-            levels = idle(self.chip, dice)
+            levels = trial.idle(dice)
             controls = controls_of(self.chip, self.netlist, levels, dice)
             for place, stimulus in enumerate((None, *trial.run)):
                 if stimulus is not None:
@@ -110,7 +110,8 @@ class Rig:
                     controls |= controls_of(self.chip, self.netlist, inputs, dice)
                 bits = [bit for control in self.netlist.controls for bit in controls[control.name]]
                 poke = "0" if place else "1"
-                held = f"{dice.getrandbits(self.content):0{self.content}b}"
+                stores = trial.drawn([store.label for store in self.machine.stores], dice)
+                held = "".join(map(str, reversed(stores.values()))) or "0"
                 lines.append(poke + held + "".join(map(str, reversed(bits))))
         return lines
 

@@ -16,8 +16,12 @@ from breadproof.verify.rows.boards import Placed
 from breadproof.verify.rows.judging import Subject, Trial, compare, told, trials
 
 CATALOGUE = Catalogue()
-NUMBERS = CATALOGUE.numbers()
-"""Every part file that ships."""
+NUMBERS = tuple(
+    f"{number}@{form.form}" if form.form else number
+    for number in CATALOGUE.numbers()
+    for form in CATALOGUE.part(number).forms()
+)
+"""Every part file that ships; a variant as NUMBER@FAMILY."""
 
 
 class WrongRow(AssertionError):
@@ -26,12 +30,13 @@ class WrongRow(AssertionError):
 
 def placed(number: str) -> Placed:
     """The chip under its number, with the words that its tables take for granted."""
-    part = CATALOGUE.part(number)
+    number, _, form = number.partition("@")
+    part = next(p for p in CATALOGUE.part(number).forms() if p.form == form)
     words: dict[int, int] = {}
     for table in part.rows:
         for _, place, word in contents(part, table):
             assert words.setdefault(place, word) == word, f"{number}: two tables, two contents"
-    return Placed(name=f"U{number}", part=part, contents=words)
+    return Placed(name=f"U{number}{form}", part=part, contents=words)
 
 
 Way = Callable[[Trial], set[Span]]

@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from breadproof.specs.catalogue.rows import Stimulus, is_sequential
+from breadproof.specs.catalogue.rows import Stimulus, is_sequential, start_bits
 from breadproof.specs.machine.machine import Machine
 from breadproof.specs.reading.diagnostics import Span
 from breadproof.verify.prove.aig import Aig
@@ -80,11 +80,13 @@ class FixedFrames(Frames):
 class Question:
     """All that may go wrong in a run: the literal, the step, and what it means.
 
-    ``cases`` must all be possible, or nothing would be asked.
+    ``cases`` must all be possible, or nothing would be asked. ``given`` is what a table tells of
+    the start.
     """
 
     frames: FixedFrames
     cases: list[int] = field(default_factory=lambda: [Aig.true])
+    given: int = Aig.true
     wrong: list[tuple[int, Stimulus, str]] = field(default_factory=list)
     compared: set[Span] = field(default_factory=set)
 
@@ -94,6 +96,7 @@ class Question:
         solver = Solver(aig)
         for literal in self.frames.take_constraints():
             solver.require(literal)
+        solver.require(self.given)
         for case in self.cases:
             assert solver.check([case], SECONDS) == "sat", "the encoding contradicts itself"
         answer = solver.check([aig.or_([literal for literal, _, _ in self.wrong])], SECONDS)
@@ -164,8 +167,15 @@ class InProofs:
         """Steps from any quiet moment with the first inputs."""
         question = Question(FixedFrames(self.machine))
         frames = question.frames
-        frames.fix(self.controls(idle(self.chip, trial.dice()), trial))
-        frames.first()
+        frames.fix(self.controls(trial.idle(trial.dice()), trial))
+        first = frames.first()
+        told_bits = start_bits(trial.table)
+        start = [
+            first.store[store.leaf] ^ 1 ^ told_bits[f"{store.storage}[{store.bit}]"]
+            for store in self.machine.stores
+            if f"{store.storage}[{store.bit}]" in told_bits
+        ]
+        question.given = frames.aig.and_(start)
         watched = trial.watched()
         levels: dict[str, int | None] = {}
         before: dict[str, Shown] = {}

@@ -288,7 +288,7 @@ class SecondBoard:
                 for pin in self.parts[control.name].pins:
                     if pin.kind is PinKind.OUT:
                         driving[pin.label] = (bits[0], 1)
-            elif control.kind == "in":
+            elif control.kind in ("in", "moment"):
                 driving |= {f"{control.name}:{n}": (bit, 1) for n, bit in enumerate(bits)}
             elif control.kind == "both":
                 driving |= {f"{control.name}:{n}": (b, bits[0]) for n, b in enumerate(bits[1:])}

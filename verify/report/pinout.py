@@ -67,7 +67,7 @@ def part_page(part: PartType, width: int) -> str:
 
 def dip(part: PartType) -> list[str]:
     """The package from above, notch up: numbers, names with their roles, kinds by arrows."""
-    by_number = {int(pin.number): pin for pin in part.pins}
+    by_number = {int(pin.number): pin for pin in part.pins if pin.kind is not PinKind.MOMENT}
     last = int(part.package.removeprefix("DIP-"))
     rows = last // 2
     left = [by_number.get(number) for number in range(1, rows + 1)]

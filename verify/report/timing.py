@@ -110,7 +110,7 @@ class _Sketch:
                 if part.name not in done:
                     done.add(part.name)
                     rows.append(self.ways_row(part.name, ways))
-            elif control.kind != "in":
+            elif control.kind not in ("in", "moment"):
                 rows.append(self.control_row(control))
         return rows
 

@@ -66,6 +66,8 @@ def standing(netlist: Netlist, control: Control, bits: tuple[int, ...]) -> str:
         case "changeover":
             where = control_text(netlist, name, bits)
             return f"{name} is between" if where == "between" else f"{name} is at {where}"
+        case "moment":
+            return f"{name} is still to come"
         case "in":
             return f"{name} is {_level(bits)}"
         case "both":
@@ -102,6 +104,8 @@ def _done(netlist: Netlist, control: Control, bits: tuple[int, ...]) -> str:
         case "changeover":
             where = control_text(netlist, name, bits)
             return f"move {name} to between" if where == "between" else f"move {name} to {where}"
+        case "moment":
+            return f"{control.part}: {moment_says(netlist, control)}"
         case "in":
             single = len(bits) == 1
             return f"{name} goes {_level(bits)}" if single else f"set {name} to {_level(bits)}"
@@ -111,6 +115,13 @@ def _done(netlist: Netlist, control: Control, bits: tuple[int, ...]) -> str:
                 if bits[0]
                 else (f"let go of {name} outside")
             )
+
+
+def moment_says(netlist: Netlist, control: Control) -> str:
+    """What happens at a moment: ``the pulse of the first half ends``."""
+    part = netlist.part(control.part or "")
+    pin = part.type.pin(control.name.partition(".")[2]) if part else None
+    return pin.says if pin else control.name
 
 
 def change(before: str | None, after: str) -> str:

@@ -21,8 +21,9 @@ class Placed:
     contents: Mapping[int, int]
 
     def net(self, pin: str) -> str:
-        """The net of a pin, which is also the port."""
-        return f"{self.name}_{pin}"
+        """The net of a pin, which is also the port; of a moment, that which it has by itself."""
+        own = any(moment.name == pin for moment in self.part.moments)
+        return f"{self.name}.{pin}" if own else f"{self.name}_{pin}"
 
 
 def board(name: str, chips: Iterable[Placed]) -> str:
@@ -35,7 +36,7 @@ def board(name: str, chips: Iterable[Placed]) -> str:
         parts.append(f"  {chip.name}: {_printed(chip)}")
         for pin in chip.part.pins:
             here = f"{chip.name}.{pin.number}"
-            way = _direction(pin.kind)
+            way = "" if pin.kind is PinKind.MOMENT else _direction(pin.kind)
             if pin.kind is PinKind.SUPPLY:
                 rails["VCC"].append(here)
             elif pin.kind is PinKind.GROUND:

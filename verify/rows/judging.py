@@ -7,13 +7,13 @@ is compared with the row.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from random import Random
 from typing import Protocol
 
 from breadproof.specs.catalogue.part import PinKind, RowTable
-from breadproof.specs.catalogue.rows import Run, Stimulus, expand
+from breadproof.specs.catalogue.rows import Run, Stimulus, expand, first_levels, start_bits
 from breadproof.specs.reading.diagnostics import Span
 from breadproof.verify.rows.boards import Placed
 
@@ -37,6 +37,19 @@ class Trial:
     def dice(self, seed: int = 0) -> Random:
         """The chances of this run."""
         return Random(f"{seed} {self.chip.part.number} {self.table.origin} {self.number}")
+
+    def idle(self, dice: Random) -> dict[str, int | None]:
+        """What every input is at power-up."""
+        return idle(self.chip, dice) | first_levels(self.table, self.run)
+
+    def drawn(self, labels: Iterable[str], dice: Random) -> dict[str, int]:
+        """Any content of registers and latches (``U161.R[3]``), but for what the table tells."""
+        told_bits = start_bits(self.table)
+        content: dict[str, int] = {}
+        for label in labels:
+            bit = told_bits.get(label.removeprefix(f"{self.chip.name}."))
+            content[label] = dice.getrandbits(1) if bit is None else bit
+        return content
 
     @property
     def key(self) -> tuple[Span, int]:

@@ -13,7 +13,7 @@ from breadproof.specs.machine import walk
 from breadproof.specs.machine.machine import Machine
 from breadproof.specs.netlist.model import Netlist
 from breadproof.verify.rows.boards import Placed, board
-from breadproof.verify.rows.judging import MAX_ROUNDS, PinSeen, Restless, Trial, idle
+from breadproof.verify.rows.judging import MAX_ROUNDS, PinSeen, Restless, Trial
 
 Controls = dict[str, tuple[int, ...]]
 
@@ -35,7 +35,8 @@ def controls_of(
     for pin, level in levels.items():
         port = chip.net(pin)
         drawn = dice.getrandbits(1) if level is None else level
-        found[port] = (drawn,) if kinds[port] == "in" else (int(level is not None), drawn)
+        single = kinds[port] in ("in", "moment")
+        found[port] = (drawn,) if single else (int(level is not None), drawn)
     return found
 
 
@@ -81,9 +82,9 @@ class _Way:
         self.outside.update(levels)
         return controls_of(self.chip, self.netlist, levels, self.dice)
 
-    def content(self) -> dict[str, int]:
-        """Any content of registers and latches."""
-        return {store.label: self.dice.getrandbits(1) for store in self.machine.stores}
+    def content(self, trial: Trial) -> dict[str, int]:
+        """What is in registers and latches at first."""
+        return trial.drawn([store.label for store in self.machine.stores], self.dice)
 
     def words(self) -> dict[str, list[int]]:
         """Any words of the memories that are written."""
@@ -107,8 +108,8 @@ class OnMachine(_Way):
             self.machine,
             free=lambda reader: dice.getrandbits(1),
             choice=lambda loop, cut: dice.getrandbits(1),
-            storage=self.content(),
-            controls=self.controls(idle(self.chip, dice)),
+            storage=self.content(trial),
+            controls=self.controls(trial.idle(dice)),
         )
         words = self.words()
         for memory, held in zip(self.machine.memories, self.walker.memories, strict=True):
@@ -163,11 +164,11 @@ class OnBench(_Way):
         """Power up with any content."""
         self.dice = trial.dice()
         self.outside = {}
-        self.bench.set_storage(self.content())
+        self.bench.set_storage(self.content(trial))
         for label, words in self.words().items():
             self.bench.set_words(label, dict(enumerate(words)))
         self.bench.set_free({reader: self.dice.getrandbits(1) for reader in self.machine.free})
-        self.apply(idle(self.chip, self.dice))
+        self.apply(trial.idle(self.dice))
 
     def apply(self, inputs: Mapping[str, int | None]) -> None:
         """Set pins together and run rounds."""
