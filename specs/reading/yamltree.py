@@ -114,9 +114,18 @@ def read_tree(path: Path) -> Tree:
     Raises:
         BadInput: with every problem of the file's YAML.
     """
+    return parse_tree(read_text(path), str(path))
+
+
+def read_text(path: Path) -> str:
+    """The text of a file.
+
+    Raises:
+        BadInput: it cannot be read, or is not UTF-8.
+    """
     data = read_bytes(path, "file-unreadable")
     try:
-        text = data.decode("utf-8-sig")
+        return data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         line = data[: error.start].count(b"\n") + 1
         span = Span(file=str(path), line=line, column=1)
@@ -130,7 +139,6 @@ def read_tree(path: Path) -> Tree:
                 )
             ]
         ) from None
-    return parse_tree(text, str(path))
 
 
 def parse_tree(text: str, file: str) -> Tree:
