@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 
 from breadproof.specs.machine.build import build_machine
@@ -12,35 +13,37 @@ from breadproof.specs.reading.board import read_board
 from breadproof.specs.reading.diagnostics import Problems
 
 
-def load_netlist(path: Path) -> Netlist:
+def load_netlist(path: Path, folders: Sequence[Path] = ()) -> Netlist:
     """The netlist of a board file; its formulas are parsed, not yet looked up.
+
+    ``folders`` hold part files of the user's own; they are searched first.
 
     Raises:
         BadInput: with every problem of the file.
     """
     problems = Problems()
-    netlist = _connected(path, problems)
+    netlist = _connected(path, folders, problems)
     problems.stop_if_any()
     return netlist
 
 
-def load_machine(path: Path) -> Machine:
-    """The machine of a board file.
+def load_machine(path: Path, folders: Sequence[Path] = ()) -> Machine:
+    """The machine of a board file; ``folders`` as for `load_netlist`.
 
     Raises:
         BadInput: with every problem of the file, those of its formulas included.
     """
     problems = Problems()
-    netlist = _connected(path, problems)
+    netlist = _connected(path, folders, problems)
     machine = build_machine(netlist, problems)
     problems.stop_if_any()
     return machine
 
 
-def _connected(path: Path, problems: Problems) -> Netlist:
+def _connected(path: Path, folders: Sequence[Path], problems: Problems) -> Netlist:
     """The netlist as far as the file allows; a file that is no board at all raises at once."""
     board = read_board(path, problems)
     if board is None:
         problems.stop_if_any()
         raise AssertionError("unreachable: no board without a problem")
-    return connect(board, problems)
+    return connect(board, problems, folders)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from breadproof.specs.load import load_machine
@@ -17,6 +17,7 @@ from breadproof.verify.wiring.registry import check_wiring
 
 def verify_board(
     path: Path,
+    folders: Sequence[Path] = (),
     *,
     only: tuple[str, ...] = (),
     seconds: float = 60.0,
@@ -24,8 +25,8 @@ def verify_board(
 ) -> BoardReport:
     """Everything that can be said about the board of a file.
 
-    ``only`` restricts the results to those names (what they rest on is settled all the same);
-    ``seconds`` is the time limit of one property.
+    ``folders`` hold part files of the user's own. ``only`` restricts the results to those names
+    (what they rest on is settled all the same); ``seconds`` is the time limit of one property.
 
     Raises:
         BadInput: the file cannot be understood.
@@ -33,7 +34,7 @@ def verify_board(
     """
     start = time.monotonic()
     progress("reading")
-    machine = load_machine(path)
+    machine = load_machine(path, folders)
     progress("wiring")
     wiring = check_wiring(machine.netlist)
     rounds, results = prove_board(machine, only=only, seconds=seconds, progress=progress)

@@ -175,9 +175,9 @@ def test_a_folder_of_one_s_own_comes_first(
         "    table: [L | L, H | H]\n",
         "utf-8",
     )
-    out = parts("BUF1", "--catalogue", str(tmp_path), capsys=capsys)
+    out = parts("BUF1", "--parts", str(tmp_path), capsys=capsys)
     assert out.startswith("BUF1  One buffer\n")
     assert "  A -> |1              4| == VCC\n" in out
     assert "  Y = A\n" in out
-    assert cli.main(["parts", "--catalogue", str(tmp_path / "none")]) == 2
+    assert cli.main(["parts", "--parts", str(tmp_path / "none")]) == 2
     assert "there is no such folder of part files" in capsys.readouterr().err

@@ -27,7 +27,7 @@ Example:
 @click.argument("words", nargs=-1, metavar="[NUMBER | WORD...]")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
 @click.option(
-    "--catalogue",
+    "--parts",
     "folders",
     multiple=True,
     type=click.Path(path_type=Path),

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 import click
 
 from breadproof.limits import time_limit
+from breadproof.own_parts import own_parts, own_parts_again
 
 if TYPE_CHECKING:
     from breadproof.verify.board import BoardReport
@@ -48,6 +49,7 @@ Exit status: 0 pass, 1 fail, 2 wrong input or call, 3 undecided, 4 our own error
     help="Write each run as a value change dump (IEEE 1364), DIR/NAME.vcd.",
 )
 @time_limit("Time for one property; what takes longer is undecided. 60 if left out.")
+@own_parts
 @click.option("--plain", is_flag=True, help="No colour, and no characters beyond ASCII.")
 def command(
     board: Path,
@@ -55,6 +57,7 @@ def command(
     only: tuple[str, ...],
     trace_dir: Path | None,
     seconds: float,
+    folders: tuple[Path, ...],
     plain: bool,
 ) -> int:
     """Check the wiring of the board file BOARD and prove its formulas.
@@ -70,8 +73,8 @@ def command(
     if trace_dir is not None:
         check_folder(trace_dir)
     with Progress() as progress:
-        report = _verified(board, only, seconds, progress)
-        text = _text(report, board, only, as_json, plain)
+        report = _verified(board, folders, only, seconds, progress)
+        text = _text(report, board, folders, only, as_json, plain)
         if trace_dir is not None:
             _write_traces(report, trace_dir)
     click.echo(text, nl=False)
@@ -79,24 +82,28 @@ def command(
 
 
 def _verified(
-    board: Path, only: tuple[str, ...], seconds: float, progress: Progress
+    board: Path,
+    folders: tuple[Path, ...],
+    only: tuple[str, ...],
+    seconds: float,
+    progress: Progress,
 ) -> BoardReport:
     from breadproof.verify.verify_board import verify_board
 
     try:
-        return verify_board(board, only=only, seconds=seconds, progress=progress)
+        return verify_board(board, folders, only=only, seconds=seconds, progress=progress)
     except KeyError as unknown:
         if not unknown.args or unknown.args[0] not in only:
             raise
-        raise _no_such(unknown.args[0], board) from None
+        raise _no_such(unknown.args[0], board, folders) from None
 
 
-def _no_such(name: str, board: Path) -> click.BadParameter:
+def _no_such(name: str, board: Path, folders: tuple[Path, ...]) -> click.BadParameter:
     from breadproof.specs.load import load_machine
     from breadproof.specs.reading.yamltree import near
     from breadproof.verify.prove.prover import result_names
 
-    machine = load_machine(board)
+    machine = load_machine(board, folders)
     names = result_names(machine)
     assumed = [formula.name for formula in machine.netlist.formulas if formula.kind == "assume"]
     hint = near(name, names) or "'breadproof verify' without --only lists them all."
@@ -108,7 +115,12 @@ def _no_such(name: str, board: Path) -> click.BadParameter:
 
 
 def _text(
-    report: BoardReport, board: Path, only: tuple[str, ...], as_json: bool, plain: bool
+    report: BoardReport,
+    board: Path,
+    folders: tuple[Path, ...],
+    only: tuple[str, ...],
+    as_json: bool,
+    plain: bool,
 ) -> str:
     from breadproof.verify.report.jsonout import json_text
     from breadproof.verify.report.listing import listing
@@ -116,7 +128,9 @@ def _text(
 
     if as_json:
         return json_text(report)
-    return listing(report, page_of_stdout(plain=plain), path=str(board), only=only)
+    options = own_parts_again(folders)
+    page = page_of_stdout(plain=plain)
+    return listing(report, page, path=str(board), only=only, options=options)
 
 
 def _write_traces(report: BoardReport, folder: Path) -> None:

@@ -41,12 +41,16 @@ GROUPS = {
 _VERDICT = 12
 
 
-def listing(report: BoardReport, page: Page, *, path: str, only: Sequence[str] = ()) -> str:
+def listing(
+    report: BoardReport, page: Page, *, path: str, only: Sequence[str] = (), options: str = ""
+) -> str:
     """The whole report as text; ``path`` is the board file as the user typed it.
+
+    ``options`` goes, behind a space, with every command that is proposed.
 
     Runs are drawn of what fails, and of the covers named in ``only``.
     """
-    return "\n".join(_Listing(report, page, path, tuple(only)).lines()) + "\n"
+    return "\n".join(_Listing(report, page, path, tuple(only), options).lines()) + "\n"
 
 
 @dataclass(slots=True)
@@ -55,6 +59,7 @@ class _Listing:
     page: Page
     path: str
     only: tuple[str, ...]
+    options: str = ""
     netlist: Netlist = field(init=False)
     name: str = field(init=False)
     stories: dict[str, Story] = field(default_factory=dict)
@@ -243,7 +248,7 @@ class _Listing:
         errors = [f for f in self.report.wiring if f.severity.value == "error"]
         broken = [r for r in self.report.results if failing(r)]
         open_ones = [r for r in self.report.results if r.verdict == "undecided"]
-        path = shlex.quote(self.path)
+        path = f"{shlex.quote(self.path)} {self.options}".rstrip()
         if errors:
             first = errors[0]
             what = f"mend {listed(first.pins[:3])}" if first.pins else "mend the wiring"

@@ -1,0 +1,73 @@
+"""Writing the one file that a command was asked for: whole, or not at all."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+from breadproof.specs.reading.diagnostics import BadInput, Diagnostic, Span
+
+
+def check_target(target: Path, source: Path | None = None) -> None:
+    """Refuse early what cannot be written.
+
+    Raises:
+        BadInput: if the file is the one that is read, a folder, or in no folder.
+    """
+    if target.is_dir():
+        raise unwritable(target, "it is a folder")
+    if not target.parent.is_dir():
+        raise unwritable(target, f"there is no folder '{target.parent}'")
+    if source is not None and target.exists() and source.exists() and target.samefile(source):
+        raise unwritable(target, "it is the board file itself")
+
+
+def write(target: Path, text: str, *, replace: bool = True) -> None:
+    """Write a file whole or not at all: into a file beside it, which then takes its place.
+
+    Without ``replace`` a file that is there is left as it is.
+
+    Raises:
+        BadInput: if it cannot be written, or is there; then nothing has changed.
+    """
+    final = target.resolve()
+    if final.exists() and not final.is_file():
+        # A pipe or a device has no whole to be kept.
+        try:
+            final.write_text(text, encoding="utf-8")
+        except OSError as error:
+            raise unwritable(target, error.strerror or str(error)) from error
+        return
+    beside = final.with_name(f".{final.name}.{os.getpid()}.part")
+    try:
+        with beside.open("x", encoding="utf-8", newline="\n") as file:
+            file.write(text)
+        if replace:
+            beside.replace(final)
+        else:
+            # Unlike a look and then a move, a link fails if the name is taken meanwhile.
+            os.link(beside, final)
+            beside.unlink()
+    except FileExistsError as error:
+        beside.unlink(missing_ok=True)
+        raise there_already(target) from error
+    except OSError as error:
+        beside.unlink(missing_ok=True)
+        raise unwritable(target, error.strerror or str(error)) from error
+
+
+def there_already(target: Path) -> BadInput:
+    """The error for a file that is there and was not to be replaced."""
+    hint = "Name another file, or give --force to replace it."
+    return _bad(target, f"'{target}' is there already and was left as it is", hint)
+
+
+def unwritable(target: Path, why: str) -> BadInput:
+    """The error for an output that cannot be written."""
+    hint = "Name a file in a folder that you may write to, or leave out -o."
+    return _bad(target, f"'{target}' cannot be written: {why}", hint)
+
+
+def _bad(target: Path, message: str, hint: str) -> BadInput:
+    span = Span(file=str(target), line=1, column=1)
+    return BadInput([Diagnostic(code="output-unwritable", message=message, span=span, hint=hint)])
