@@ -68,7 +68,7 @@ def input_bits(part: PartType, column: str) -> tuple[str, ...]:
     names = _pins(part, column)
     for name in names:
         pin = part.pin(name)
-        if pin is None or not pin.kind.reads:
+        if pin is None or not (pin.kind.reads or name in part.switch_pins):
             raise BadCell(f"'{name}' is no input", "Columns left of | are inputs.")
     return names
 
@@ -93,7 +93,7 @@ def output_bits(part: PartType, column: str) -> tuple[str, ...]:
     names = _pins(part, column)
     for name in names:
         pin = part.pin(name)
-        if pin is None or not pin.kind.drives:
+        if pin is None or not (pin.kind.drives or name in part.switch_pins):
             raise BadCell(f"'{name}' is no output", "Columns right of | are outputs or storage.")
     return names
 
@@ -211,7 +211,7 @@ def check_drive(part: PartType, bits: tuple[str, ...], cell: Cell) -> None:
     lets_go = (PinKind.THREE_STATE, PinKind.BIDIRECTIONAL, PinKind.OPEN_COLLECTOR)
     if cell.says is Says.NOTHING:
         for name in bits:
-            if kinds.get(name) not in lets_go:
+            if kinds.get(name) not in lets_go and name not in part.switch_pins:
                 raise BadCell(f"'{name}' always has a level", "Z is for what can let go.")
     open_collector = [n for n in bits if kinds.get(n) is PinKind.OPEN_COLLECTOR]
     quiet = (Says.NOTHING, Says.ANY, Says.SAME)

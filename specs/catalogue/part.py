@@ -136,6 +136,17 @@ Storage = Register | Latch
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Switch:
+    """An analogue switch between the two passive pins ``joins``, closed while ``when`` holds.
+
+    It is a contact like any other: who drives decides in which direction it passes a level.
+    """
+
+    joins: tuple[str, str]
+    when: Formula
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Memory:
     """``words`` of ``bits``; without ``write`` a ROM whose words the board gives.
 
@@ -188,6 +199,7 @@ class PartType:
     logic: tuple[Output, ...] = ()
     storage: tuple[Storage, ...] = ()
     memories: tuple[Memory, ...] = ()
+    switches: tuple[Switch, ...] = ()
     rows: tuple[RowTable, ...] = ()
     variants: tuple[PartType, ...] = ()
     form: str = ""
@@ -204,6 +216,11 @@ class PartType:
     def moments(self) -> tuple[PinType, ...]:
         """What the world chooses about the part, beside its pins."""
         return tuple(pin for pin in self.pins if pin.kind is PinKind.MOMENT)
+
+    @property
+    def switch_pins(self) -> frozenset[str]:
+        """The names of the pins that the part's analogue switches join."""
+        return frozenset(name for switch in self.switches for name in switch.joins)
 
     def in_family(self, family: str) -> PartType:
         """What the number means in a family."""

@@ -2,8 +2,9 @@
 
 The format is specs/parts/README.md. Codes of the diagnostics: ``part-key`` (an entry that does
 not exist), ``part-field`` (an entry that is missing or of the wrong form), ``part-pin``,
-``part-logic``, ``part-name`` (a name in a formula), ``part-storage``, ``part-row``; formulas that
-cannot be read have ``formula-syntax``. The `times:` are cut out unread: see parttimes.py.
+``part-logic``, ``part-name`` (a name in a formula), ``part-storage``, ``part-switch``,
+``part-row``; formulas that cannot be read have ``formula-syntax``. The `times:` are cut out
+unread: see parttimes.py.
 """
 
 from __future__ import annotations
@@ -25,6 +26,7 @@ from breadproof.specs.catalogue.partstorage import (
     read_storage,
     storage_heads,
 )
+from breadproof.specs.catalogue.partswitches import read_switches
 from breadproof.specs.catalogue.parttimes import cut_times, with_times
 from breadproof.specs.catalogue.scope import Scope
 from breadproof.specs.reading.diagnostics import BadInput, Diagnostic, Problems, Span
@@ -32,7 +34,7 @@ from breadproof.specs.reading.yamltree import Rows, Table, Text, Tree, near, par
 
 KEYS = (
     "part", "title", "does", "package", "families", "bus-driver", "source",
-    "pins", "inner", "logic", "storage", "memory", "rows", "moments", "variants",
+    "pins", "inner", "logic", "storage", "memory", "switches", "rows", "moments", "variants",
     "times",
 )  # fmt: skip
 VARIANT_KEYS = tuple(key for key in KEYS if key not in ("part", "variants", "times"))
@@ -188,6 +190,10 @@ class _Loader:
         )
         inner, scope = read_inner(self.table.get("inner"), scope, self.problems)
         logic = read_logic(self.table, scope, self.problems)
+        given = len(self.problems.found)
+        switches = read_switches(self.table.get("switches"), scope, self.problems)
+        if len(self.problems.found) > given:
+            self.rows_can_be_read = False
         stored = [read_storage(head, scope, self.problems) for head in storage]
         kept = [read_memory(head, scope, self.problems) for head in memories]
         if None in stored or None in kept:
@@ -198,6 +204,7 @@ class _Loader:
             logic=logic,
             storage=tuple(item for item in stored if item is not None),
             memories=tuple(item for item in kept if item is not None),
+            switches=switches,
         )
 
     def own_names(

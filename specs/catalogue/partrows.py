@@ -251,7 +251,7 @@ class _Reader:
         elif cell.says is Says.NOTHING:
             for bit in bits:
                 pin = self.part.pin(bit)
-                if pin is not None and not pin.kind.drives:
+                if pin is not None and not (pin.kind.drives or bit in self.part.switch_pins):
                     raise BadCell(f"'{bit}' must be driven", "Z is for bidirectional pins.")
 
     @staticmethod
