@@ -17,8 +17,8 @@ from breadproof.verify.wiring.registry import check_wiring
 
 def verify_board(
     path: Path,
-    folders: Sequence[Path] = (),
     *,
+    folders: Sequence[Path] = (),
     only: tuple[str, ...] = (),
     seconds: float = 60.0,
     progress: Callable[[str], None] = lambda text: None,
@@ -36,7 +36,7 @@ def verify_board(
     progress("reading")
     machine = load_machine(path, folders)
     progress("wiring")
-    wiring = check_wiring(machine.netlist)
+    wiring = check_wiring(machine.wired)
     rounds, results = prove_board(machine, only=only, seconds=seconds, progress=progress)
     return BoardReport(
         machine=machine,

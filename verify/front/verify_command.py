@@ -91,7 +91,7 @@ def _verified(
     from breadproof.verify.verify_board import verify_board
 
     try:
-        return verify_board(board, folders, only=only, seconds=seconds, progress=progress)
+        return verify_board(board, folders=folders, only=only, seconds=seconds, progress=progress)
     except KeyError as unknown:
         if not unknown.args or unknown.args[0] not in only:
             raise
