@@ -204,6 +204,8 @@ class PartType:
     variants: tuple[PartType, ...] = ()
     form: str = ""
     """Tells a variant from the others: its first family."""
+    analogue: bool = False
+    """What it stores is a charge: no pulse that is short moves it, so none is looked for."""
     times: TimesText | None = None
     """Delays and the like, unread: `parttimes.times_of` reads them."""
 

@@ -23,8 +23,10 @@ from breadproof.specs.machine.monitor import FormulaCompiler
 from breadproof.specs.machine.netlogic import NetEquation, NetLogic
 from breadproof.specs.machine.order import evaluation_order
 from breadproof.specs.machine.partlogic import Built, build_part
+from breadproof.specs.machine.sources import latched, source_drives
 from breadproof.specs.machine.steplogic import StepLogic
 from breadproof.specs.machine.through import that_matter
+from breadproof.specs.netlist.charging import charging
 from breadproof.specs.netlist.drive import NetPlan, plan_drives
 from breadproof.specs.netlist.model import Netlist, Pin
 from breadproof.specs.reading.diagnostics import Problems
@@ -37,7 +39,10 @@ def build_machine(netlist: Netlist, problems: Problems) -> Machine:
     are collected, each with its place in the board file.
     """
     plans = plan_drives(netlist, problems)
-    return _Builder(netlist, plans).machine(problems)
+    slowed = charging(netlist, plans)
+    if slowed is not netlist:
+        plans = plan_drives(slowed, problems)
+    return _Builder(slowed, plans).machine(netlist, problems)
 
 
 @dataclass(slots=True)
@@ -49,10 +54,10 @@ class _Builder:
     free: dict[str, int] = field(default_factory=dict)
     new: dict[int, int] = field(default_factory=dict)
 
-    def machine(self, problems: Problems) -> Machine:
+    def machine(self, wired: Netlist, problems: Problems) -> Machine:
         reads = {pin.label: self.reading(pin) for pin in self.netlist.pins() if pin.kind.reads}
         self.build_parts(reads)
-        self.build_oscillators()
+        self.built.drives.update(source_drives(self.graph, self.netlist, reads))
         equations = NetLogic(self.graph, self.netlist, self.plans).equations(self.built.drives)
         loops = self.resolve(equations)
         open_nets = {
@@ -70,6 +75,7 @@ class _Builder:
         }
         machine = Machine(
             netlist=self.netlist,
+            wired=wired,
             graph=self.graph,
             order=(),
             controls={
@@ -95,6 +101,10 @@ class _Builder:
             strobes=self.settled_strobes(self.built.strobes),
             free=self.free,
             logic=StepLogic(monitors=(), gathered=(), formulas=()),
+            latched=tuple(
+                replace(one, unless=self.at(one.unless))
+                for one in latched(self.graph, self.netlist, reads)
+            ),
         )
         through = that_matter(machine, self.settled_strobes(self.built.through))
         machine = replace(machine, strobes=(*machine.strobes, *through))
@@ -127,6 +137,9 @@ class _Builder:
     def reading(self, pin: Pin) -> PinLevel:
         families = self.netlist.part(pin.part)
         bipolar = families is not None and families.family is not None and families.family.bipolar
+        part = self.netlist.part(pin.part)
+        if pin.net is None and part is not None and part.device == "supervisor":
+            return PinLevel(level=Graph.TRUE, known=Graph.TRUE)  # pulled up inside
         if self.connected_to_nothing(pin):
             level = self.graph.leaf("open", pin.label) if bipolar else self.free_level(pin.label)
             known = Graph.TRUE if bipolar else Graph.FALSE
@@ -141,7 +154,8 @@ class _Builder:
         if pin.net is None:
             return True
         plan, net = self.plans[pin.net], self.netlist.nets[pin.net]
-        contacts = any(pin.net in (c.a, c.b) for c in self.netlist.contacts)
+        joints = (*self.netlist.contacts, *self.netlist.links)
+        contacts = any(pin.net in (joint.a, joint.b) for joint in joints)
         return not (plan.drivers or plan.pulls or contacts) and len(net.pins) == 1
 
     def build_parts(self, reads: Mapping[str, PinLevel]) -> None:
@@ -150,12 +164,6 @@ class _Builder:
                 continue
             levels = {pin.name: reads[pin.label].level for pin in part.pins if pin.label in reads}
             build_part(self.graph, part, levels, len(self.built.memories), self.built)
-
-    def build_oscillators(self) -> None:
-        for part in self.netlist.parts:
-            if part.device == "oscillator":
-                level = self.graph.leaf("control", part.name, 0)
-                self.built.drives[f"{part.name}.8"] = PinDrive(level=level, when=Graph.TRUE)
 
     def legal(self) -> int:
         graph = self.graph

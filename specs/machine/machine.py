@@ -121,6 +121,19 @@ class PinDrive:
     when: int
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Latched:
+    """A control's only bit that is false in the first step of a run, and once true stays true.
+
+    ``leaf`` is the bit. It may become false again in a step if ``unless`` held at the quiet moment
+    before it (FALSE: never).
+    """
+
+    control: str
+    leaf: int
+    unless: int
+
+
 StrobeKind = Literal["clock", "clear", "preset", "load", "latch", "write", "through", "program"]
 
 
@@ -147,12 +160,15 @@ class Strobe:
 class Machine:
     """The board as a machine.
 
+    ``wired`` is the board as it is wired; in ``netlist`` what takes its time (a capacitor that a
+    resistor charges) is a chip.
     ``order`` is the order of evaluation within a round: a node, or ``~k`` for loop ``k``.
     ``controls`` maps each control to its leaf nodes, in the order of its bits.
     ``legal`` must hold of the controls at every moment (a switch is in one position at most).
     """
 
     netlist: Netlist
+    wired: Netlist
     graph: Graph
     order: tuple[int, ...]
     controls: dict[str, tuple[int, ...]]
@@ -169,3 +185,5 @@ class Machine:
     """Leaf of the free level of each reader (``U3.5``, or a net's name for formulas)."""
     logic: StepLogic
     """What formulas remember and say at quiet moments."""
+    latched: tuple[Latched, ...] = ()
+    """What the world cannot take back: see `Latched`."""

@@ -218,7 +218,7 @@ class _PartBuilder:
     ) -> int:
         """Note a condition at which storage changes; its node."""
         node, pins = self.truth(formula)
-        if node > 1 and not self.is_moment(formula):
+        if node > 1 and not self.part.type.analogue and not self.is_moment(formula):
             self.built.strobes.append(
                 Strobe(
                     part=self.part.name,
@@ -287,6 +287,8 @@ class _PartBuilder:
 
     def _may_pass(self, opened: int, sources: Bits, places: tuple[int, ...]) -> None:
         """Note each bit that shows its input while it is open, with the pins it shows."""
+        if self.part.type.analogue:
+            return
         for source, place in zip(sources, places, strict=True):
             cone = set(self.graph.cone([source]))
             pins = [

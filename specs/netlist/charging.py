@@ -1,0 +1,203 @@
+"""Capacitors that resistors charge: nets whose level follows later.
+
+A net that only resistors move, with a capacitor to a supply, does not follow at once. When it gets
+there is the world's choice: a moment of the capacitor (its control), at least one step after what
+pulls it changed. Whoever drives the net hard (a button, the discharge transistor of a timer) moves
+it at once. So a resistor and a capacitor at a clear pin make one pulse after power-on, a button
+with both is free of bounce, and a timer runs freely or once, as its wires say.
+
+This is an abstraction (common practice of gate-level models): exponentials and thresholds become
+"some time later". It is written as a chip of its own, so that all that reasons about chips reasons
+about it: the resistors of the net are taken to a net of their own, ``C1.target``, and what the
+capacitor holds comes back through a resistor as strong as they are.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+from breadproof.specs.catalogue.part import Formula, Latch, Output, PartType, PinKind, PinType
+from breadproof.specs.formula.parse import parse
+from breadproof.specs.netlist import model as m
+from breadproof.specs.netlist.drive import NetPlan
+from breadproof.specs.reading.diagnostics import Span
+from breadproof.specs.reading.yamltree import Text
+
+SMALLEST = 1e-9
+"""Farads. Less only rounds the edges of a logic signal (common practice)."""
+HARD = (PinKind.OUT, PinKind.THREE_STATE, PinKind.BIDIRECTIONAL)
+"""Outputs that a capacitor does not delay beyond the edge."""
+
+_NOWHERE = Span(file=__file__, line=1, column=1)
+
+
+def _formula(text: str) -> Formula:
+    written = Text(value=text, span=_NOWHERE)
+    return Formula(expr=parse(written), text=written)
+
+
+def _latch(name: str, opened: str, source: str) -> Latch:
+    return Latch(
+        name=name,
+        width=1,
+        open=_formula(opened),
+        source=_formula(source),
+        clear=None,
+        preset=None,
+    )
+
+
+def _pin(name: str, kind: PinKind, says: str = "") -> PinType:
+    return PinType(number=name, name=name, kind=kind, says=says)
+
+
+CHARGED = PartType(
+    number="Capacitor",
+    title="Capacitor that a resistor charges",
+    does="capacitor",
+    package="",
+    families=(),
+    bus_driver=False,
+    source="common practice",
+    analogue=True,
+    pins=(
+        _pin("1", PinKind.PASSIVE),
+        _pin("2", PinKind.PASSIVE),
+        _pin("net", PinKind.IN),
+        _pin("target", PinKind.IN),
+        _pin("level", PinKind.OUT),
+        _pin("later", PinKind.MOMENT, "its resistor has moved it"),
+    ),
+    logic=(Output(names=("level",), level=_formula("charge"), when=None),),
+    storage=(
+        _latch("charge", "(net ^ charge) | (later ^ seen)", "(net ^ charge) ? net : target"),
+        _latch("seen", "1'b1", "later"),
+    ),
+)
+"""``charge`` is the level it holds. What differs from it on the net is driven hard, and moves it;
+else, at the moment ``later``, it gets where its resistors pull it."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Charge:
+    """A capacitor with the net that it slows down; ``low_first``: it begins empty, at ground.
+
+    ``power_on``: only a resistor to the other supply moves it, so it goes once after power-on,
+    unless a contact takes it back.
+    """
+
+    part: m.Part
+    net: int
+    low_first: bool
+    power_on: bool
+
+
+def charges(netlist: m.Netlist) -> Iterator[Charge]:
+    """The capacitors of a board that slow a net down, in its order; one a net."""
+    resistors: dict[int, list[int]] = {}
+    for resistor in netlist.resistors:
+        resistors.setdefault(resistor.a, []).append(resistor.b)
+        resistors.setdefault(resistor.b, []).append(resistor.a)
+    ported = {net for port in netlist.ports if port.direction != "out" for net in port.nets}
+    done: set[int] = set()
+    for part in netlist.parts:
+        if part.device != "capacitor" or (part.value or SMALLEST) < SMALLEST:
+            continue
+        ends = [pin.net for pin in part.pins]
+        for here, there in (ends, ends[::-1]):
+            if here is None or there is None or here in done or here in ported:
+                continue
+            net, rail = netlist.nets[here], netlist.nets[there].rail
+            kinds = {pin.kind for pin in net.pins}
+            if net.rail is not None or rail is None or here not in resistors:
+                continue
+            if not any(kind.reads for kind in kinds) or kinds & set(HARD):
+                continue
+            done.add(here)
+            far = {netlist.nets[end].rail for end in resistors[here]}
+            power_on = None not in far and all((end == 0.0) != (rail == 0.0) for end in far)
+            collectors = PinKind.OPEN_COLLECTOR in kinds
+            yield Charge(
+                part=part,
+                net=here,
+                low_first=rail == 0.0,
+                power_on=power_on and not collectors,
+            )
+
+
+def charging(netlist: m.Netlist, plans: tuple[NetPlan, ...]) -> m.Netlist:
+    """The board with each such capacitor as a chip; the same netlist if there is none.
+
+    ``plans`` are those of the netlist as it is.
+    """
+    found = tuple(charges(netlist))
+    for charge in found:
+        netlist = _slowed(netlist, charge, plans[charge.net])
+    return netlist
+
+
+def _slowed(netlist: m.Netlist, charge: Charge, plan: NetPlan) -> m.Netlist:
+    name, span = charge.part.name, charge.part.span
+    first = len(netlist.nets)
+    hidden = {"net": charge.net, "target": first, "level": first + 1, "later": first + 2}
+    pins = tuple(
+        m.Pin(
+            part=name,
+            number=kind.number,
+            name=kind.name,
+            kind=kind.kind,
+            role=kind.role,
+            net=hidden[kind.name],
+            span=span,
+        )
+        for kind in CHARGED.pins
+        if kind.name in hidden
+    )
+    part = replace(charge.part, device="chip", type=CHARGED, pins=(*charge.part.pins, *pins))
+    added = tuple(
+        m.Net(
+            index=hidden[pin.name],
+            name=f"{name}.{pin.name}",
+            pins=(pin,),
+            span=span,
+        )
+        for pin in pins[1:]
+    )
+    nets = tuple(
+        replace(net, pins=(*net.pins, pins[0])) if net.index == charge.net else net
+        for net in netlist.nets
+    )
+    back = m.Resistor(
+        a=charge.net,
+        b=hidden["level"],
+        ohms=max((pull.ohms for pull in plan.pulls), default=0.0),
+        part=name,
+    )
+    moment = f"{name}.later"
+    return replace(
+        netlist,
+        parts=tuple(part if one.name == name else one for one in netlist.parts),
+        nets=(*nets, *added),
+        resistors=(
+            *(_moved(one, charge.net, hidden["target"]) for one in netlist.resistors),
+            back,
+        ),
+        ports=(
+            *netlist.ports,
+            m.Port(name=moment, direction="in", nets=(hidden["later"],), span=span, moment=True),
+        ),
+        controls=(
+            *netlist.controls,
+            m.Control(name=moment, kind="moment", bits=(moment,), part=name),
+        ),
+    )
+
+
+def _moved(resistor: m.Resistor, net: int, target: int) -> m.Resistor:
+    """A resistor whose end is at the net, with that end at its target."""
+    return replace(
+        resistor,
+        a=target if resistor.a == net else resistor.a,
+        b=target if resistor.b == net else resistor.b,
+    )
