@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import tempfile
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 from random import Random
 
@@ -18,12 +18,12 @@ from breadproof.verify.rows.judging import MAX_ROUNDS, PinSeen, Restless, Trial
 Controls = dict[str, tuple[int, ...]]
 
 
-def machine_of(chips: Iterable[Placed]) -> Machine:
-    """The machine of a board of chips, through the reader."""
+def machine_of(chips: Iterable[Placed], folders: Sequence[Path] = ()) -> Machine:
+    """The machine of a board of chips, through the reader; ``folders`` hold their part files."""
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder, "rows.yaml")
         path.write_text(board("rows", chips), "utf-8")
-        return load_machine(path)
+        return load_machine(path, folders)
 
 
 def controls_of(

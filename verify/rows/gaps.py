@@ -1,0 +1,84 @@
+"""What the rows of a part leave open: inputs and outputs that no row would notice.
+
+An input is shown to matter if some row fails when the chip is given a level that stands still at
+that input, low or high: rows that all pass with the input held low would pass on a chip that has
+no such input as well. An output is exercised if the rows expect it both high and low, and off if it
+can let go.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
+
+from breadproof.specs.catalogue.part import PartType, PinKind
+from breadproof.specs.catalogue.rows import Stimulus, expand
+from breadproof.verify.rows.judging import Subject, Trial, compare
+
+_WORDS = {"H": "high", "L": "low", "Z": "off"}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Gap:
+    """``pin`` (by name) and ``what`` the rows do not show of it."""
+
+    pin: str
+    what: str
+
+
+def unexercised(part: PartType) -> tuple[Gap, ...]:
+    """The outputs that no row expects at each of their levels."""
+    found: dict[str, set[str]] = {}
+    for table in part.rows:
+        for run in expand(part, table):
+            for stimulus in run:
+                for name, letter in stimulus.expect:
+                    found.setdefault(name, set()).add(letter)
+    gaps = []
+    for pin in part.pins:
+        missing = [w for w in _wanted(pin.kind) if w not in found.get(pin.name, ())]
+        if missing:
+            words = " or ".join(_WORDS[letter] for letter in missing)
+            gaps.append(Gap(pin=pin.name, what=f"no row expects it {words}"))
+    return tuple(gaps)
+
+
+def _wanted(kind: PinKind) -> str:
+    """The letters that an output is to be seen with."""
+    match kind:
+        case PinKind.OUT:
+            return "HL"
+        case PinKind.THREE_STATE | PinKind.BIDIRECTIONAL:
+            return "HLZ"
+        case PinKind.OPEN_COLLECTOR:
+            return "LZ"
+        case _:
+            return ""
+
+
+def unnoticed(pins: Iterable[str], trials: tuple[Trial, ...], subject: Subject) -> Iterator[Gap]:
+    """The inputs, of those in ``pins``, that can stand still without any row failing."""
+    for name in pins:
+        levels = [level for level in (0, 1) if not _noticed(name, level, trials, subject)]
+        if levels:
+            words = " or ".join(("low", "high")[level] for level in levels)
+            yield Gap(pin=name, what=f"every row passes while it is held {words}")
+
+
+def inputs(part: PartType) -> tuple[str, ...]:
+    """The names of what can be set from outside."""
+    return tuple(pin.name for pin in part.pins if pin.kind.reads)
+
+
+def _noticed(name: str, level: int, trials: tuple[Trial, ...], subject: Subject) -> bool:
+    return any(compare(_held(trial, name, level), subject).wrong for trial in trials)
+
+
+def _held(trial: Trial, name: str, level: int) -> Trial:
+    """A run in which an input has the same level all the time, except where nobody drives it."""
+    return replace(trial, run=tuple(_still(stimulus, name, level) for stimulus in trial.run))
+
+
+def _still(stimulus: Stimulus, name: str, level: int) -> Stimulus:
+    inputs = tuple((n, level if n == name and v is not None else v) for n, v in stimulus.inputs)
+    return replace(stimulus, inputs=inputs)
