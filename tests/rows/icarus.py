@@ -2,13 +2,15 @@
 
 Pins are looked at through the ports of the exported module. Of a three-state pin a second look is
 taken with a high put on its net from outside: a pin that has let go follows, one that drives fights
-and reads low, since the choice made in the export for a net without a level is 0. A bidirectional
+and reads low, since the choice made in the export for a net without a level is 0; a pin that an
+analogue switch joins to one that is driven shows the same. A bidirectional
 pin is read by the chip as well, so there the chip's own outputs are looked at by their hierarchical
 names, and so are registers, latches and words.
 """
 
 from __future__ import annotations
 
+import re
 import subprocess
 import tempfile
 from collections.abc import Mapping
@@ -54,6 +56,14 @@ endmodule
 LETS_GO = (PinKind.THREE_STATE, PinKind.OPEN_COLLECTOR)
 
 
+def held_by(target: str, source: str) -> str:
+    """The register behind ``dut.U1.L``: where an output is just that, the output is written as the
+    register, and the storage as a wire from it."""
+    place, _, name = target.rpartition(".")
+    found = re.search(rf"^  assign {re.escape(name)} = (\w+);$", source, re.MULTILINE)
+    return f"{place}.{found[1]}" if found else target
+
+
 class Rig:
     """The test bench of one chip: its ports and what is looked at."""
 
@@ -73,7 +83,9 @@ class Rig:
             dict.fromkeys(look for t in trials for name in t.watched() for look in self.of(name))
         )
         self.looks += ["unsettled"] if self.looping else []
-        self.probes = [self.net(name) for name, kind in self.kinds.items() if kind in LETS_GO]
+        self.lets_go = {name for name, kind in self.kinds.items() if kind in LETS_GO}
+        self.lets_go |= chip.part.switch_pins
+        self.probes = [self.net(name) for name in self.kinds if name in self.lets_go]
 
     def net(self, pin: str) -> str:
         """The port that shows a pin's net."""
@@ -120,12 +132,12 @@ class Rig:
         """Bits of registers and latches; 1 if there are none, so that no vector is empty."""
         return len(self.machine.stores) or 1
 
-    def pokes(self) -> list[str]:
+    def pokes(self, source: str) -> list[str]:
         """Statements that put any content into all storage and every memory that is written."""
         found = []
         for place, store in enumerate(self.machine.stores):
             (target,) = self.of(f"{store.storage}[{store.bit}]")
-            found.append(f"{target} = held[{place}];")
+            found.append(f"{held_by(target, source)} = held[{place}];")
         for label in self.lowered.writes:
             memory = self.lowered.memories[label]
             words = next(m.words for m in self.machine.memories if m.label == label)
@@ -136,7 +148,9 @@ class Rig:
     def bench(self, source: str, steps: int) -> str:
         """The test bench as Verilog."""
         outside = [
-            f"{self.chip.net(pin.name)}_out" for pin in self.chip.part.pins if pin.kind.drives
+            self.net(pin.name)
+            for pin in self.chip.part.pins
+            if pin.kind.drives or pin.name in self.lets_go
         ]
         wires = [*outside, "unsettled"]
         connections = [f".{name}(port[{place}])" for place, (_, name) in enumerate(self.ports)]
@@ -153,7 +167,7 @@ class Rig:
             wires=", ".join(wires),
             connections=", ".join(connections),
             ticks=MAX_ROUNDS * self.lowered.cuts.ticks,
-            pokes="\n        ".join(self.pokes()),
+            pokes="\n        ".join(self.pokes(source)),
             looks=", ".join(self.looks),
             probing=f"{len(probed)}'b{mask}",
             probes=", ".join(self.probes) or "1'b0",
@@ -219,7 +233,7 @@ class OnIcarus:
         net, level, drives = levels[0], levels[0], 1
         if rig.kinds[name] is PinKind.BIDIRECTIONAL:
             _, level, drives = levels
-        elif rig.kinds[name] in LETS_GO:
+        elif name in rig.lets_go:
             follows = self.now[f"{rig.net(name)}+"]
             if f"{net}{follows}" not in ("00", "10", "01"):
                 return f"net {net}, with a high from outside {follows}"
