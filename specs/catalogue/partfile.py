@@ -2,8 +2,8 @@
 
 The format is specs/parts/README.md. Codes of the diagnostics: ``part-key`` (an entry that does
 not exist), ``part-field`` (an entry that is missing or of the wrong form), ``part-pin``,
-``part-logic``, ``part-name`` (a name in a formula), ``part-storage``, ``part-switch``,
-``part-row``; formulas that cannot be read have ``formula-syntax``. The `times:` are cut out
+``part-logic``, ``part-limit``, ``part-name`` (a name in a formula), ``part-storage``,
+``part-switch``, ``part-row``; formulas that cannot be read have ``formula-syntax``. The `times:` are cut out
 unread: see parttimes.py.
 """
 
@@ -12,9 +12,15 @@ from __future__ import annotations
 from dataclasses import replace
 from pathlib import Path
 
+from breadproof.specs.catalogue.blanks import note_blanks
 from breadproof.specs.catalogue.families import FAMILIES
 from breadproof.specs.catalogue.fields import table_of, text_of, texts_of
 from breadproof.specs.catalogue.part import PartType, PinType
+from breadproof.specs.catalogue.partlimits import (
+    read_input_class,
+    read_limits,
+    read_output_classes,
+)
 from breadproof.specs.catalogue.partlogic import pins_by_name, read_inner, read_logic
 from breadproof.specs.catalogue.partpins import read_moments, read_pins
 from breadproof.specs.catalogue.partrows import read_rows
@@ -33,7 +39,8 @@ from breadproof.specs.reading.diagnostics import BadInput, Diagnostic, Problems,
 from breadproof.specs.reading.yamltree import Rows, Table, Text, Tree, near, parse_tree, read_text
 
 KEYS = (
-    "part", "title", "does", "package", "families", "bus-driver", "source",
+    "part", "title", "does", "package", "families", "source",
+    "input-class", "output-class", "limits",
     "pins", "inner", "logic", "storage", "memory", "switches", "rows", "moments", "variants",
     "times",
 )  # fmt: skip
@@ -75,6 +82,8 @@ def parse_part(tree: Tree, file: Path | str) -> PartType:
     table = table_of(tree, f"the part file {Path(file).name}", KEYS, problems)
     if table is None:
         raise BadInput(problems.found)
+    note_blanks(table, problems)
+    problems.stop_if_any()  # all else would be told of what is not there yet
     part = _Loader(table, problems).part()
     part = replace(part, variants=_variants(table, part, problems))
     times = table.get("times")
@@ -114,12 +123,20 @@ def _variants(table: Table, part: PartType, problems: Problems) -> tuple[PartTyp
         merged = replace(table, entries=_overlaid(table, body))
         variant = _Loader(merged, problems).part()
         for text in _texts(body.get("families")):
-            if text.value not in part.families or text.value in first:
+            if text.value not in part.families:
                 problems.error(
                     "part-field",
-                    f"'{text.value}' is none of the part's families, or is here twice",
+                    f"'{text.value}' is none of the part's families",
                     text.span,
-                    hint=f"The part's: {', '.join(part.families)}; each in one variant.",
+                    hint=f"They are {', '.join(part.families)}; add it to them.",
+                )
+            elif text.value in first:
+                problems.error(
+                    "part-field",
+                    f"'{text.value}' is in two variants",
+                    text.span,
+                    hint="A family is in one of them.",
+                    related=(("first here", first[text.value]),),
                 )
             first.setdefault(text.value, text.span)
         found.append(replace(variant, form=variant.families[0] if variant.families else ""))
@@ -157,9 +174,13 @@ class _Loader:
                 does=self.text("does"),
                 package=package,
                 families=self.families(),
-                bus_driver=self.bus_driver(),
                 source=self.text("source"),
                 pins=pins,
+                input_class=read_input_class(self.table.get("input-class"), self.problems),
+                output_classes=read_output_classes(
+                    self.table.get("output-class"), pins, self.problems
+                ),
+                limits=read_limits(self.table.get("limits"), self.problems),
             )
         )
         tree = self.table.get("rows")
@@ -248,17 +269,3 @@ class _Loader:
                     hint=near(text.value, tuple(FAMILIES)) or f"Known: {', '.join(FAMILIES)}.",
                 )
         return tuple(text.value for text in texts)
-
-    def bus_driver(self) -> bool:
-        tree = self.table.get("bus-driver")
-        if tree is None:
-            return False
-        if not isinstance(tree, Text) or tree.value not in ("true", "false"):
-            self.problems.error(
-                "part-field",
-                "'bus-driver' is neither true nor false",
-                tree.span,
-                hint='Write "true", or leave it out.',
-            )
-            return False
-        return tree.value == "true"
