@@ -17,7 +17,15 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from breadproof.specs.catalogue.part import Formula, Latch, Output, PartType, PinKind, PinType
+from breadproof.specs.catalogue.part import (
+    Formula,
+    Latch,
+    Output,
+    PartType,
+    PinKind,
+    PinType,
+    Register,
+)
 from breadproof.specs.formula.parse import parse
 from breadproof.specs.netlist import model as m
 from breadproof.specs.netlist.drive import NetPlan
@@ -48,17 +56,34 @@ def _latch(name: str, opened: str, source: str) -> Latch:
     )
 
 
+def _counted(name: str, *, rising: bool) -> Register:
+    """Changes with every moment in which ``later`` rises, or falls."""
+    return Register(
+        name=name,
+        width=1,
+        clock=_formula("later"),
+        rising=rising,
+        next=_formula(f"!{name}"),
+        clear=None,
+        preset=None,
+        load=None,
+    )
+
+
+_NOW = "(ups ^ downs ^ seen)"
+"""In the round after a moment."""
+
+
 def _pin(name: str, kind: PinKind, says: str = "") -> PinType:
     return PinType(number=name, name=name, kind=kind, says=says)
 
 
-CHARGED = PartType(
+TO_GROUND = PartType(
     number="Capacitor",
     title="Capacitor that a resistor charges",
     does="capacitor",
     package="",
     families=(),
-    bus_driver=False,
     source="common practice",
     analogue=True,
     pins=(
@@ -71,26 +96,31 @@ CHARGED = PartType(
     ),
     logic=(Output(names=("level",), level=_formula("charge"), when=None),),
     storage=(
-        _latch("charge", "(net ^ charge) | (later ^ seen)", "(net ^ charge) ? net : target"),
-        _latch("seen", "1'b1", "later"),
+        _latch("charge", f"(net ^ charge) | {_NOW}", "(net ^ charge) ? net : target"),
+        _counted("ups", rising=True),
+        _counted("downs", rising=False),
+        _latch("seen", "1'b1", "ups ^ downs"),
     ),
+    powers_up=(("charge", 0), ("ups", 0), ("downs", 0), ("seen", 0)),
 )
 """``charge`` is the level it holds. What differs from it on the net is driven hard, and moves it;
-else, at the moment ``later``, it gets where its resistors pull it."""
+else, in the round after the moment ``later``, it gets where its resistors pull it. At power-on it
+is empty, and the net at its other end's level."""
+TO_SUPPLY = replace(
+    TO_GROUND,
+    form="high",
+    powers_up=(("charge", 1), *TO_GROUND.powers_up[1:]),
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Charge:
-    """A capacitor with the net that it slows down; ``low_first``: it begins empty, at ground.
-
-    ``power_on``: only a resistor to the other supply moves it, so it goes once after power-on,
-    unless a contact takes it back.
-    """
+    """A capacitor with the net that it slows down; ``high_first``: its other end is at a supply, so
+    that the net begins there."""
 
     part: m.Part
     net: int
-    low_first: bool
-    power_on: bool
+    high_first: bool
 
 
 def charges(netlist: m.Netlist) -> Iterator[Charge]:
@@ -115,15 +145,7 @@ def charges(netlist: m.Netlist) -> Iterator[Charge]:
             if not any(kind.reads for kind in kinds) or kinds & set(HARD):
                 continue
             done.add(here)
-            far = {netlist.nets[end].rail for end in resistors[here]}
-            power_on = None not in far and all((end == 0.0) != (rail == 0.0) for end in far)
-            collectors = PinKind.OPEN_COLLECTOR in kinds
-            yield Charge(
-                part=part,
-                net=here,
-                low_first=rail == 0.0,
-                power_on=power_on and not collectors,
-            )
+            yield Charge(part=part, net=here, high_first=rail > 0.0)
 
 
 def charging(netlist: m.Netlist, plans: tuple[NetPlan, ...]) -> m.Netlist:
@@ -141,20 +163,21 @@ def _slowed(netlist: m.Netlist, charge: Charge, plan: NetPlan) -> m.Netlist:
     name, span = charge.part.name, charge.part.span
     first = len(netlist.nets)
     hidden = {"net": charge.net, "target": first, "level": first + 1, "later": first + 2}
+    kind = TO_SUPPLY if charge.high_first else TO_GROUND
     pins = tuple(
         m.Pin(
             part=name,
-            number=kind.number,
-            name=kind.name,
-            kind=kind.kind,
-            role=kind.role,
-            net=hidden[kind.name],
+            number=pin.number,
+            name=pin.name,
+            kind=pin.kind,
+            role=pin.role,
+            net=hidden[pin.name],
             span=span,
         )
-        for kind in CHARGED.pins
-        if kind.name in hidden
+        for pin in kind.pins
+        if pin.name in hidden
     )
-    part = replace(charge.part, device="chip", type=CHARGED, pins=(*charge.part.pins, *pins))
+    part = replace(charge.part, device="chip", type=kind, pins=(*charge.part.pins, *pins))
     added = tuple(
         m.Net(
             index=hidden[pin.name],
@@ -171,7 +194,7 @@ def _slowed(netlist: m.Netlist, charge: Charge, plan: NetPlan) -> m.Netlist:
     back = m.Resistor(
         a=charge.net,
         b=hidden["level"],
-        ohms=max((pull.ohms for pull in plan.pulls), default=0.0),
+        ohms=_back(netlist, plan),
         part=name,
     )
     moment = f"{name}.later"
@@ -192,6 +215,20 @@ def _slowed(netlist: m.Netlist, charge: Charge, plan: NetPlan) -> m.Netlist:
             m.Control(name=moment, kind="moment", bits=(moment,), part=name),
         ),
     )
+
+
+def _back(netlist: m.Netlist, plan: NetPlan) -> float:
+    """Ohms through which the capacitor moves its net.
+
+    It holds what it has against any input; where it gets to counts only if its resistors are strong
+    enough for the inputs, so one that is too weak for them stands here as it is.
+    """
+    weak = [0.0]
+    for pull in plan.pulls:
+        rail = netlist.nets[pull.end].rail
+        enough = (pull.high or rail == 0.0) and (pull.low or (rail or 0.0) > 0.0)
+        weak += [] if enough else [pull.ohms]
+    return max(weak)
 
 
 def _moved(resistor: m.Resistor, net: int, target: int) -> m.Resistor:
