@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from enum import Enum
 
+from breadproof.specs.catalogue.limits import InputClass, OutputClass, OwnLimits
 from breadproof.specs.catalogue.times import TimesText
 from breadproof.specs.formula.syntax import Expr
 from breadproof.specs.reading.diagnostics import Span
@@ -192,7 +193,6 @@ class PartType:
     does: str
     package: str
     families: tuple[str, ...]
-    bus_driver: bool
     source: str
     pins: tuple[PinType, ...]
     inner: tuple[Output, ...] = ()
@@ -206,6 +206,13 @@ class PartType:
     """Tells a variant from the others: its first family."""
     analogue: bool = False
     """What it stores is a charge: no pulse that is short moves it, so none is looked for."""
+    input_class: InputClass = "ordinary"
+    output_classes: tuple[tuple[str, OutputClass], ...] = ()
+    """The class of each output, by pin name, that is not the usual one of its kind."""
+    limits: OwnLimits | None = None
+    """What its part file says beside, or instead of, the family's limits."""
+    powers_up: tuple[tuple[str, int], ...] = ()
+    """What storage holds when power comes on, where that is sure: it is what the part is for."""
     times: TimesText | None = None
     """Delays and the like, unread: `parttimes.times_of` reads them."""
 
@@ -213,6 +220,15 @@ class PartType:
     def key(self) -> str:
         """``266``, or ``266@HC`` of a variant: no other part type of a catalogue has it."""
         return f"{self.number}@{self.form}" if self.form else self.number
+
+    def output_class(self, name: str) -> OutputClass:
+        """How strong the output of that pin name is."""
+        named = dict(self.output_classes).get(name)
+        if named is not None:
+            return named
+        pin = self.pin(name)
+        switched = pin is not None and pin.kind in (PinKind.THREE_STATE, PinKind.BIDIRECTIONAL)
+        return "three-state" if switched else "ordinary"
 
     @property
     def moments(self) -> tuple[PinType, ...]:

@@ -1,4 +1,4 @@
-"""Parts that are no chips: switches, passives, lamps, oscillators, connectors.
+"""Parts that are no chips: switches, passives, lamps, oscillators, connectors, supervisors.
 
 Pin numbering is that of design.md section 5 (the usual one, common practice).
 """
@@ -10,6 +10,8 @@ from typing import get_args
 
 from breadproof.specs.catalogue.part import PartType, PinKind, PinType, Role
 from breadproof.specs.netlist.model import Device
+from breadproof.specs.netlist.segments import PINS
+from breadproof.specs.netlist.supervisors import Reset, supervisor_type
 
 DEVICES: tuple[str, ...] = tuple(name for name in get_args(Device) if name != "chip")
 
@@ -22,8 +24,16 @@ OPTIONS: dict[str, tuple[str, ...]] = {
     "capacitor": ("value",),
     "led": ("colour",),
     "led-bar": ("ways", "colour"),
+    "diode": (),
     "oscillator": ("frequency",),
     "connector": ("pins",),
+    "display": ("common", "colour"),
+    "rotary-dip": ("positions", "complement"),
+    "jumper": ("pins", "positions", "closed"),
+    "supervisor": ("output", "active", "manual-reset"),
+    "crystal": ("frequency",),
+    "potentiometer": ("value",),
+    "test-point": (),
 }
 """Options of each device in the board file, beside ``part``."""
 
@@ -36,20 +46,63 @@ _TITLES = {
     "capacitor": "capacitor",
     "led": "LED",
     "led-bar": "LED bar",
+    "diode": "diode",
     "oscillator": "crystal oscillator module",
     "connector": "connector",
+    "display": "seven-segment display, one digit",
+    "rotary-dip": "rotary DIP switch, coded",
+    "jumper": "jumper (link) of two or three pins",
+    "supervisor": "reset supervisor",
+    "crystal": "crystal beside a gate that makes it swing",
+    "potentiometer": "potentiometer or trimmer",
+    "test-point": "test point",
 }
 
+NOTES: dict[str, tuple[str, ...]] = {
+    "display": (
+        "{part: display, common: cathode}: pins 3 and 8 are joined inside",
+        "a formula reads DS1 as {dp, g, f, e, d, c, b, a}, 1 where lit; shows(DS1, 5) is true while"
+        " it shows a 5 (10 to 15: A to F), with or without the point",
+    ),
+    "rotary-dip": (
+        "{part: rotary-dip, positions: 16}: contact k joins pin k and C, where the position has"
+        " bit k (complement: true: where it has not)",
+        "one control, ROT == 5 in formulas; while it is turned its contacts make and break in any"
+        " order, so in one step it goes from any code to any other",
+    ),
+    "jumper": (
+        "{part: jumper, closed: true}: as the board file says (true or false; of three pins 1-2,"
+        " 2-3 or false)",
+        "without 'closed' a control: JP1 is true while plugged; three pins name their positions as"
+        " an spdt does",
+    ),
+    "supervisor": (
+        "{part: supervisor, output: push-pull}: active low unless 'active: high'; with"
+        " 'manual-reset: true' the pins are 1 GND, 2 RESET_n, 3 MR_n, 4 VCC",
+        "resets when power comes on, lets go at a moment that the world chooses, and never resets"
+        " again while power stays; a low MR_n resets, until another such moment",
+    ),
+    "crystal": (
+        "{part: crystal, frequency: 4 MHz}: the pin at a gate's input that nothing else drives"
+        " is a clock source, as an oscillator's output is; that it swings is not checked",
+    ),
+    "potentiometer": ("2 is the tap; both halves are taken at the full value",),
+}
+"""What the page of a part says beside its pins."""
 
-def device_type(device: str, ways: int = 0, isolated: bool = False) -> PartType:
-    """The part type of a device; ``ways`` is also a connector's number of pins."""
+
+def device_type(
+    device: str, ways: int = 0, isolated: bool = False, reset: Reset | None = None
+) -> PartType:
+    """The part type of a device; ``ways`` is also a connector's or jumper's number of pins."""
+    if device == "supervisor":
+        return supervisor_type(reset or Reset())
     return PartType(
         number=device,
         title=_TITLES[device],
         does=_TITLES[device],
         package="",
         families=(),
-        bus_driver=False,
         source="common practice",
         pins=tuple(_pins(device, ways, isolated)),
     )
@@ -69,7 +122,7 @@ def _pins(device: str, ways: int, isolated: bool) -> list[PinType]:
             if isolated:
                 return [_passive(number) for number in range(1, 2 * ways + 1)]
             return [_passive(1, "common"), *(_passive(n) for n in range(2, ways + 2))]
-        case "led":
+        case "led" | "diode":
             return [_passive(1, "A"), _passive(2, "K")]
         case "led-bar":
             anodes = [_passive(k, f"A{k}") for k in range(1, ways + 1)]
@@ -84,6 +137,19 @@ def _pins(device: str, ways: int, isolated: bool) -> list[PinType]:
             ]
         case "connector":
             return [_passive(number) for number in range(1, ways + 1)]
+        case "display":
+            return [_passive(int(number), name) for number, name in PINS.items()]
+        case "rotary-dip":
+            return [
+                PinType(number=name, name=name, kind=PinKind.PASSIVE)
+                for name in ("1", "2", "4", "8", "C")
+            ]
+        case "jumper":
+            return [_passive(number) for number in range(1, (3 if ways == 3 else 2) + 1)]
+        case "potentiometer":
+            return [_passive(1), _passive(2, "tap"), _passive(3)]
+        case "test-point":
+            return [_passive(1)]
         case _:
             return [_passive(1), _passive(2)]
 

@@ -2,22 +2,30 @@
 
 The electrical half of "Levels" in design.md section 4, as data that both lowerings (Machine and
 Amaranth) follow. Nothing is evaluated here.
+
+Diodes, which design.md does not speak of: a high at the anode drives the cathode high, a low at the
+cathode drives the anode low, and nothing else comes through. Highs that come through diodes fight
+no other high, lows no other low; a high against a low is a fight wherever they meet. A level that
+comes through a diode from a net in a fight may or may not be there, so the net has none. What a
+resistor pulls to comes through diodes in the same way, unless a net on the way is itself pulled
+both ways. Left out: the drop of a diode, and its reverse current.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
-from breadproof.specs.catalogue.part import PinKind
-from breadproof.specs.netlist.model import Net, Netlist, Pin
+from breadproof.specs.netlist.loads import LOWEST, guaranteed, load_of
+from breadproof.specs.netlist.model import Closing, Net, Netlist, Pin
+from breadproof.specs.netlist.ways import Passes, TooManyWays, Way, Ways
 from breadproof.specs.reading.diagnostics import Problems
 
 MAX_PATHS = 256
-"""More ways than this from one net through contacts and resistors are refused as input."""
+"""More ways than this that lead from one net to drivers are refused as input."""
 
-Closed = tuple[str, int]
-"""Bit ``(control, bit)`` that must be true for a contact to be closed."""
+Path = tuple[Closing, ...]
+"""The contacts of one way, all of which must be closed; none: it is a wire."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -27,18 +35,26 @@ class Driver:
     ``kind``: a chip's or oscillator's ``pin``, a supply ``rail``, or the ``outside`` of a port
     (``port`` and ``bit``, 0 being the most significant). ``net`` is where it sits; ``paths`` are
     the ways from there to the net in question: it drives it while all contacts of one way are
-    closed; the empty way is a wire.
+    closed; the empty way is a wire. ``passes``: through diodes only its highs, or only its lows,
+    come; ``over`` are then, for each way, the nets from its own to the last before this one.
     """
 
     kind: Literal["pin", "rail", "outside"]
     net: int
-    paths: tuple[tuple[Closed, ...], ...]
+    paths: tuple[Path, ...]
     pin: Pin | None = None
     high: bool = False
     port: str = ""
     bit: int = 0
     always: bool = False
     """An outside driver that never lets go (an input port)."""
+    passes: Passes = "both"
+    over: tuple[tuple[int, ...], ...] = ()
+
+    @property
+    def wired(self) -> bool:
+        """Whether it sits right on the net: through no contact and no diode."""
+        return self.passes == "both" and () in self.paths
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,16 +64,18 @@ class Pull:
     It gives ``end``'s level if the contacts ``closed`` are closed, ``end`` is driven and none of
     the nets ``through`` on the way is. ``high`` and ``low`` tell whether the resistor is strong
     enough, for the inputs on the net, to count for that level (section 7 of design.md); one that
-    does not count still opposes others.
+    does not count still opposes others. ``passes``: diodes on the way let only one level through,
+    and it counts only if none of ``through`` is pulled both ways.
     """
 
     end: int
     ohms: float
-    closed: tuple[Closed, ...]
+    closed: Path
     through: tuple[int, ...]
     high: bool
     low: bool
     parts: tuple[str, ...]
+    passes: Passes = "both"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -79,34 +97,17 @@ def plan_drives(netlist: Netlist, problems: Problems) -> tuple[NetPlan, ...]:
     return tuple(planner.plan(net) for net in netlist.nets)
 
 
-@dataclass(frozen=True, slots=True)
-class _Way:
-    end: int
-    closed: tuple[Closed, ...]
-    through: tuple[int, ...]
-    ohms: float
-    parts: tuple[str, ...]
-
-
 class _Planner:
     def __init__(self, netlist: Netlist, problems: Problems) -> None:
         self.netlist = netlist
         self.problems = problems
-        self.edges: dict[int, list[tuple[int, Closed | None, float, str]]] = {
-            net.index: [] for net in netlist.nets
-        }
-        for contact in netlist.contacts:
-            lit = (contact.control, contact.bit)
-            self.edges[contact.a].append((contact.b, lit, 0.0, ""))
-            self.edges[contact.b].append((contact.a, lit, 0.0, ""))
-        for resistor in netlist.resistors:
-            ohms = resistor.ohms or 0.0
-            self.edges[resistor.a].append((resistor.b, None, ohms, resistor.part))
-            self.edges[resistor.b].append((resistor.a, None, ohms, resistor.part))
         self.own = {net.index: self.local_drivers(net) for net in netlist.nets}
+        searched = Ways(netlist)
+        self.ways = {net.index: self.useful(searched, net) for net in netlist.nets}
+        self.drivers = {net.index: self.drivers_of(net) for net in netlist.nets}
 
     def local_drivers(self, net: Net) -> list[Driver]:
-        here: tuple[tuple[Closed, ...], ...] = ((),)
+        here: tuple[Path, ...] = ((),)
         found: list[Driver] = []
         if net.rail is not None:
             found.append(Driver(kind="rail", net=net.index, paths=here, high=net.rail > 0))
@@ -130,104 +131,115 @@ class _Planner:
                     )
         return found
 
-    def plan(self, net: Net) -> NetPlan:
-        ways = self.ways(net)
-        reach: dict[int, list[tuple[Closed, ...]]] = {net.index: [()]}
-        for way in ways:
-            if not way.parts:
-                reach.setdefault(way.end, []).append(way.closed)
-        drivers = [
-            Driver(
-                kind=own.kind,
-                net=own.net,
-                paths=tuple(paths),
-                pin=own.pin,
-                high=own.high,
-                port=own.port,
-                bit=own.bit,
-                always=own.always,
+    def useful(self, searched: Ways, net: Net) -> list[Way]:
+        """The ways that can lead to a driver; none, and noted, if there are too many."""
+        found: list[Way] = []
+        try:
+            for way in searched.of(net):
+                if self.brings(way):
+                    found.append(way)
+                    if len(found) > MAX_PATHS:
+                        raise TooManyWays
+        except TooManyWays:
+            self.problems.error(
+                "contacts-tangled",
+                f"there are over {MAX_PATHS} ways through switches and resistors "
+                f"from net '{net.name}'",
+                net.span,
+                hint="Check for a switch or resistor network wired across itself.",
             )
-            for end, paths in reach.items()
-            for own in self.own[end]
-        ]
-        pulls = [self.pull(net, way) for way in ways if way.parts]
-        return NetPlan(
-            net=net.index,
-            drivers=tuple(drivers),
-            pulls=tuple(pulls),
-        )
-
-    def ways(self, net: Net) -> list[_Way]:
-        """All simple ways from a net to others; a supply ends a way."""
-        found: list[_Way] = []
-        stack = [_Way(net.index, (), (), 0.0, ())]
-        while stack:
-            way = stack.pop()
-            if way.end != net.index:
-                found.append(way)
-                if self.netlist.nets[way.end].rail is not None:
-                    continue
-            if len(found) > MAX_PATHS:
-                self.problems.error(
-                    "contacts-tangled",
-                    f"there are over {MAX_PATHS} ways through switches and resistors "
-                    f"from net '{net.name}'",
-                    net.span,
-                    hint="Check for a switch or resistor network wired across itself.",
-                )
-                return []
-            seen = {net.index, way.end, *way.through}
-            for other, lit, ohms, part in reversed(self.edges[way.end]):
-                if other in seen:
-                    continue
-                passed = (*way.through, way.end) if way.end != net.index else ()
-                stack.append(
-                    _Way(
-                        other,
-                        way.closed if lit is None or lit in way.closed else (*way.closed, lit),
-                        passed,
-                        way.ohms + ohms,
-                        (*way.parts, part) if part else way.parts,
-                    )
-                )
+            return []
         return found
 
-    def pull(self, net: Net, way: _Way) -> Pull:
-        high, low = strong_enough(self.netlist, net, way.end, way.ohms)
+    def brings(self, way: Way) -> bool:
+        """Whether anything can come in on a way: a resistor may end where a contact drives."""
+        rail = self.netlist.nets[way.end].rail
+        if rail is not None:
+            return way.passes in ("both", "high" if rail > 0 else "low")
+        return bool(way.parts) or bool(self.own[way.end])
+
+    def drivers_of(self, net: Net) -> tuple[Driver, ...]:
+        reach: dict[tuple[int, Passes], list[Way]] = {}
+        for way in self.ways[net.index]:
+            if not way.parts:
+                reach.setdefault((way.end, way.passes), []).append(way)
+        return (
+            *self.own[net.index],
+            *(
+                replace(
+                    own,
+                    paths=tuple(way.closed for way in ways),
+                    passes=passes,
+                    over=() if passes == "both" else tuple((*way.through, way.end) for way in ways),
+                )
+                for (end, passes), ways in reach.items()
+                for own in self.own[end]
+            ),
+        )
+
+    def plan(self, net: Net) -> NetPlan:
+        return NetPlan(
+            net=net.index,
+            drivers=self.drivers[net.index],
+            pulls=tuple(
+                self.pull(net, way)
+                for way in self.ways[net.index]
+                if way.parts and self.drivers[way.end]
+            ),
+        )
+
+    def pull(self, net: Net, way: Way) -> Pull:
+        also = () if way.passes == "both" else way.through
+        high, low = strong_enough(self.netlist, net, way.end, way.ohms, also)
         return Pull(
             end=way.end,
             ohms=way.ohms,
             closed=way.closed,
             through=way.through,
-            high=high,
-            low=low,
+            high=high and way.passes != "low",
+            low=low and way.passes != "high",
             parts=way.parts,
+            passes=way.passes,
         )
 
 
-def strong_enough(netlist: Netlist, net: Net, end: int, ohms: float) -> tuple[bool, bool]:
+def strong_enough(
+    netlist: Netlist, net: Net, end: int, ohms: float, also: tuple[int, ...] = ()
+) -> tuple[bool, bool]:
     """Whether ``ohms`` between ``net`` and a driven net ``end`` make a (high, low) for its inputs.
 
-    Guaranteed limits of the families (data books) at the low end of the supply's tolerance (5 %):
-    the drop of all I_IH must leave V_IH, that of all I_IL must stay below V_IL. From an output it
+    The inputs on the nets ``also`` hang on the same resistors.
+
+    Guaranteed limits (data books) at the low end of the supply's tolerance (5 %): the drop of all
+    I_IH, and of what outputs that let go still take, must leave V_IH; that of all I_IL must stay
+    below V_IL. From an output it
     starts at V_OH or V_OL; where these break the limits without any resistor, that is another
     fault (a level mismatch), and a drop of 0.1 V more still counts (common practice).
     """
-    families = {part.name: part.family for part in netlist.parts}
-    low_current = high_current = 0.0
-    v_il, v_ih = 30.0, 0.0
-    for pin in net.pins:
-        family = families[pin.part]
-        if family is None or pin.kind not in (PinKind.IN, PinKind.BIDIRECTIONAL):
-            continue
-        low_current += family.i_il
-        high_current += family.i_ih
-        v_il, v_ih = min(v_il, family.v_il), max(v_ih, family.v_ih)
+    parts = {part.name: part for part in netlist.parts}
+    load = load_of(netlist, parts, _pins_joined(netlist, net.index, *also))
+    if not load.readers:
+        return True, True
     rail = netlist.nets[end].rail
-    high_margin, low_margin = 0.95 * (rail or netlist.supply) - v_ih, v_il
-    outputs = [families[pin.part] for pin in netlist.nets[end].pins if pin.kind.drives]
-    levels = [family for family in outputs if family is not None]
+    high_margin, low_margin = LOWEST * (rail or netlist.supply) - load.v_ih, load.v_il
+    levels = [
+        guaranteed(netlist, parts[pin.part], pin)
+        for pin in _pins_joined(netlist, end)
+        if pin.kind.drives and parts[pin.part].family is not None
+    ]
     if rail is None and levels:
-        high_margin = max(0.1, min(family.v_oh for family in levels) - v_ih)
-        low_margin = max(0.1, v_il - max(family.v_ol for family in levels))
-    return ohms * high_current <= high_margin, ohms * low_current <= low_margin
+        highs = [high for _, high in levels if high is not None]
+        high_margin = max(0.1, min(highs, default=0.0) - load.v_ih)
+        low_margin = max(0.1, load.v_il - max(low for low, _ in levels))
+    return ohms * load.high <= high_margin, ohms * load.low <= low_margin
+
+
+def _pins_joined(netlist: Netlist, *nets: int) -> tuple[Pin, ...]:
+    """The pins of nets and of those that links make one with them."""
+    joined = list(nets)
+    for here in joined:
+        for link in netlist.links:
+            for one, other in ((link.a, link.b), (link.b, link.a)):
+                if one == here and other not in joined:
+                    joined.append(other)
+    return tuple(pin for index in joined for pin in netlist.nets[index].pins)

@@ -7,15 +7,20 @@ from typing import Literal
 
 from breadproof.specs.catalogue.families import Family
 from breadproof.specs.catalogue.part import PartType, PinKind, Role
+from breadproof.specs.catalogue.partlimits import Limits, limits_of
 from breadproof.specs.formula.syntax import Expr
 from breadproof.specs.reading.diagnostics import Span
 from breadproof.specs.reading.yamltree import Text
 
 Device = Literal[
     "chip", "push-button", "spdt", "dip-switch", "resistor", "resistor-network", "capacitor",
-    "led", "led-bar", "oscillator", "connector",
+    "led", "led-bar", "diode", "oscillator", "connector", "display", "rotary-dip", "jumper",
+    "supervisor", "crystal", "potentiometer", "test-point",
 ]  # fmt: skip
 Direction = Literal["in", "out", "both"]
+ControlKind = Literal[
+    "button", "changeover", "way", "rotary", "jumper", "oscillator", "in", "both", "moment",
+]  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,6 +65,17 @@ class Part:
     value: float | None = None
     isolated: bool = False
     contents: tuple[int, ...] = ()
+    common: str = ""
+    """What a display's common pins are: "anode" or "cathode"."""
+    complement: bool = False
+    """Whether a rotary DIP switch closes the contacts of the position's complement."""
+    closed: str = ""
+    """What the board file says of a jumper: "1-2", "2-3" or "open"; "" if it is a control."""
+
+    @property
+    def limits(self) -> Limits | None:
+        """What its pins guarantee and ask for; None for what is no chip."""
+        return limits_of(self.type, self.family)
 
     def pin(self, name_or_number: str) -> Pin | None:
         """The pin with that number or else that name, or None."""
@@ -114,27 +130,61 @@ class Control:
 
     ``bits`` are the names of its bits, most significant first: a button ``STORE`` has one, true
     while pressed; a change-over switch ``MODE`` has one a position, ``MODE.SET`` and
-    ``MODE.SHOW``; way k of a DIP switch is the control ``SW1[k]``, true when closed; an input port
-    has its nets' names; each change of a ``moment`` is one (the end of a pulse); a ``both`` port has ``outside(bus)`` first, then its levels.
+    ``MODE.SHOW``; way k of a DIP switch is the control ``SW1[k]``, true when closed; a rotary DIP
+    switch is one control, its contacts 8, 4, 2 and 1 its bits, and any of them may move in one step
+    (while it is turned they make and break in any order); a ``jumper`` is true while plugged; an
+    input port has its nets' names; each change of a ``moment`` is one (the end of a pulse); a
+    ``both`` port has ``outside(bus)`` first, then its levels.
     """
 
     name: str
-    kind: Literal["button", "changeover", "way", "oscillator", "in", "both", "moment"]
+    kind: ControlKind
     bits: tuple[str, ...]
     part: str | None
     exclusive: bool = False
     """At most one bit true (a change-over switch that breaks before it makes)."""
 
 
+@dataclass(frozen=True, slots=True)
+class ControlBit:
+    """What the world closes a contact with: bit ``bit`` of ``control`` is true."""
+
+    control: str
+    bit: int
+
+
+@dataclass(frozen=True, slots=True)
+class ChipSwitch:
+    """What a chip closes a contact with: the condition of its type's ``switches[number]``."""
+
+    part: str
+    number: int
+
+
+Closing = ControlBit | ChipSwitch
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Contact:
-    """Joins two nets while bit ``bit`` of ``control`` is true."""
+    """Joins two nets while ``closing`` is true."""
 
     a: int
     b: int
-    control: str
-    bit: int
+    closing: Closing
     pins: tuple[str, str]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Diode:
+    """A contact that passes one way only: highs from ``anode`` on, lows from ``cathode`` back.
+
+    The drop of 0.7 V (0.3 V of germanium and Schottky diodes) is left out: a level that comes
+    through is taken for as good as it was. So is the reverse current.
+    """
+
+    anode: int
+    cathode: int
+    part: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -148,13 +198,26 @@ class Resistor:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Link:
+    """Joins two nets for good: a plugged jumper, a resistor of 0 ohm, pins joined in a part."""
+
+    a: int
+    b: int
+    part: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Lamp:
-    """An LED: lit while its anode is high and its cathode low. ``name`` is ``D1`` or ``LB1[3]``."""
+    """An LED: lit while its anode is high and its cathode low.
+
+    ``name`` is ``D1``, ``LB1[3]`` or a segment ``DS1[a]``; ``pins`` are labels, anode first.
+    """
 
     name: str
     anode: int
     cathode: int
     part: str
+    pins: tuple[str, str]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -188,10 +251,20 @@ class Netlist:
     formulas: tuple[BoardFormula, ...]
     together: tuple[tuple[str, ...], ...] | Literal["all"]
     reset: tuple[tuple[str, str], ...] = ()
+    diodes: tuple[Diode, ...] = ()
+    links: tuple[Link, ...] = ()
 
     def part(self, name: str) -> Part | None:
         """The part of that name, or None."""
         return next((part for part in self.parts if part.name == name), None)
+
+    def volts(self, part: Part) -> float:
+        """The supply of a chip: that of its supply pin's rail, or the board's."""
+        for pin in part.pins:
+            rail = None if pin.net is None else self.nets[pin.net].rail
+            if pin.kind is PinKind.SUPPLY and rail:
+                return rail
+        return self.supply
 
     def net(self, name: str) -> Net | None:
         """The net of that name (``sel``, ``bus[3]``), or None."""

@@ -110,7 +110,6 @@ def test_what_drives(number: str) -> None:
     assert {pin.name for pin in part.pins if pin.kind.drives} == wanted
     pulls = {pin.name for pin in part.pins if pin.kind is PinKind.OPEN_COLLECTOR}
     assert pulls == OPEN_COLLECTOR.get(number, set())
-    assert not part.bus_driver
 
 
 @pytest.mark.parametrize(("one", "other"), [("189", "219"), ("28C16", "6116"), ("28C256", "62256")])

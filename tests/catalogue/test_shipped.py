@@ -263,7 +263,12 @@ def test_addresses_of_memories_have_their_role(number: str) -> None:
 
 def test_the_bus_drivers() -> None:
     """The stronger outputs, from memory of the data books: 24 mA in LS."""
-    strong = {number for number in OUTPUTS if CATALOGUE.part(number).bus_driver}
+    strong = {
+        number
+        for number in OUTPUTS
+        if {kind for _, kind in CATALOGUE.part(number).output_classes}
+        & {"bus-output", "bus-driver"}
+    }
     assert strong == {
         *("125", "126", "173", "240", "241", "244", "245", "257"),
         *("373", "374", "541", "573", "574"),

@@ -61,6 +61,7 @@ NOT_CONNECTED = {
     "4078": "6 8",
 }
 OPEN_COLLECTOR = {"03", "05", "06", "07", "09", "26", "38"}
+BUFFERS = {"28", "37", "38", "40"}
 BUS_DRIVERS = {
     *("243", "258", "365", "366", "367", "368"),
     *("540", "563", "564", "623", "640", "827"),
@@ -165,4 +166,10 @@ def test_what_only_pulls_down_and_what_drives_a_bus() -> None:
         if any(pin.kind is PinKind.OPEN_COLLECTOR for pin in CATALOGUE.part(number).pins)
     }
     assert pulls == OPEN_COLLECTOR
-    assert {number for number in OUTPUTS if CATALOGUE.part(number).bus_driver} == BUS_DRIVERS
+    classes = {
+        number: {kind for _, kind in CATALOGUE.part(number).output_classes} for number in OUTPUTS
+    }
+    strong = {number for number, kinds in classes.items() if kinds & {"bus-output", "bus-driver"}}
+    assert strong == BUS_DRIVERS
+    assert {number for number, kinds in classes.items() if "buffer" in kinds} == BUFFERS
+    assert {number for number, kinds in classes.items() if "driver-30" in kinds} == {"06", "07"}

@@ -34,24 +34,25 @@ CASES = [
 9.yaml:5:12: error: there is no family 'LX' [part-field]
     families: [LX, LS]
                ^^
-  Known: TTL, S, LS, ALS, AS, F, HC, HCT, AC, ACT, MOS.\
+  Known: TTL, S, LS, ALS, AS, F, HC, HCT, AC, ACT, AHC, AHCT, LVC, 4000B, MOS.\
 """,
         id="unknown family",
     ),
     pytest.param(
         "source: made",
         """\
-bus-driver: yes
+output-class: bus
 source: made\
 """,
-        ("part-field", 6, 13),
+        ("part-field", 6, 15),
         """\
-9.yaml:6:13: error: 'bus-driver' is neither true nor false [part-field]
-    bus-driver: yes
-                ^^^
-  Write "true", or leave it out.\
+9.yaml:6:15: error: there is no class of outputs 'bus' [part-field]
+    output-class: bus
+                  ^^^
+  Known: ordinary, three-state, bus-output, bus-driver, buffer, pull-down-15, driver-15, \
+driver-30.\
 """,
-        id="bus driver",
+        id="output class",
     ),
     pytest.param(
         "1: A1 in",

@@ -5,14 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from breadproof.specs.catalogue.part import PinKind
+from breadproof.specs.netlist.loads import guaranteed
 from breadproof.specs.netlist.model import Net, Part, Pin
 from breadproof.specs.reading.diagnostics import Severity
 from breadproof.verify.wiring.finding import Finding, called, listed, volts
 from breadproof.verify.wiring.survey import Survey
-
-_TOLERANCE = 0.95
-"""The lowest a supply may be, as a part of what it should be (5 %, data books)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,17 +74,17 @@ def _outputs(survey: Survey, net: Net, *, high: bool) -> list[_Level]:
     found: list[_Level] = []
     for driver in survey.drivers(net):
         pin = driver.pin
-        if pin is None or (high and pin.kind is PinKind.OPEN_COLLECTOR):
+        if pin is None:
             continue
+        if driver.passes == ("low" if high else "high"):
+            continue  # a diode keeps this level back
         part = survey.part(pin)
-        if part.family is None:
+        if part.limits is None:
             continue
-        drive = part.family.drive(bus_driver=part.type.bus_driver)
-        level = drive.v_oh if high else drive.v_ol
-        if high and part.family.inputs.ratio and survey.volts(part) * _TOLERANCE < 4.5:
-            # A CMOS high goes with the supply; what is lost at 4.5 V is lost below it too.
-            level += survey.volts(part) * _TOLERANCE - 4.5
-        found.append(_Level(pin, part, level))
+        low_level, high_level = guaranteed(survey.netlist, part, pin)
+        level = high_level if high else low_level
+        if level is not None:
+            found.append(_Level(pin, part, level))
     return found
 
 
@@ -95,7 +92,7 @@ def _inputs(survey: Survey, net: Net, *, high: bool) -> list[_Level]:
     found: list[_Level] = []
     for pin in survey.readers(net):
         part = survey.part(pin)
-        if part.family is not None:
-            v_il, v_ih = part.family.inputs.thresholds(survey.volts(part))
+        if part.limits is not None:
+            v_il, v_ih = part.limits.inputs.thresholds(survey.netlist.volts(part))
             found.append(_Level(pin, part, v_ih if high else v_il))
     return found

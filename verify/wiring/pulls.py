@@ -4,16 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from breadproof.specs.catalogue.families import Family
 from breadproof.specs.catalogue.part import PinKind
 from breadproof.specs.netlist.drive import Pull
-from breadproof.specs.netlist.model import Lamp, Net, Pin
+from breadproof.specs.netlist.loads import LOWEST, load_of
+from breadproof.specs.netlist.model import Lamp, Net
 from breadproof.specs.reading.diagnostics import Severity
 from breadproof.verify.wiring.finding import Finding, called, listed, milliamps, ohms, volts
 from breadproof.verify.wiring.survey import Survey
-
-LOWEST_SUPPLY = 0.95
-"""The supply at the low end of a 5 % tolerance, as `drive.strong_enough` takes it."""
 
 
 def pull_weak(survey: Survey) -> Iterator[Finding]:
@@ -34,31 +31,32 @@ def _rail_is(survey: Survey, pull: Pull, up: bool) -> bool:
 
 
 def _weak(survey: Survey, net: Net, pull: Pull, up: bool) -> Finding:
-    inputs: list[tuple[Pin, Family]] = []
-    for pin in survey.readers(net):
-        family = survey.family(pin)
-        if family is not None:
-            inputs.append((pin, family))
+    load = load_of(survey.netlist, survey.parts, net.pins)
     rail = survey.netlist.nets[pull.end]
-    current = sum(family.i_ih if up else family.i_il for _, family in inputs)
-    least = min(family.v_il for _, family in inputs)
-    most = max(family.v_ih for _, family in inputs)
-    start = LOWEST_SUPPLY * (rail.rail or 0.0)
-    room = start - most if up else least
+    current = load.high if up else load.low
+    pins = load.takers if up else load.givers
+    start = LOWEST * (rail.rail or 0.0)
+    room = start - load.v_ih if up else load.v_il
     moved = volts(_level(start, pull.ohms, current, up))
-    limit = f"{volts(most)} at least for a high" if up else f"{volts(least)} at most for a low"
-    one = len(inputs) == 1
+    limit = (
+        f"{volts(load.v_ih)} at least for a high" if up else f"{volts(load.v_il)} at most for a low"
+    )
+    one = len(pins) == 1
+    asking = "it needs" if one else "they need"
+    if pins != load.readers:
+        asking = f"{listed([called(pin) for pin in load.readers])} "
+        asking += "needs" if len(load.readers) == 1 else "need"
     return Finding(
         code="pull-weak",
         severity=Severity.ERROR,
         message=f"{listed(pull.parts)} ({ohms(pull.ohms)}) cannot pull net '{net.name}' "
         f"{'up' if up else 'down'} to '{rail.name}': "
-        f"{listed([called(pin) for pin, _ in inputs])} may {'take' if up else 'give'} "
+        f"{listed([called(pin) for pin in pins])} may {'take' if up else 'give'} "
         f"{milliamps(current)}{'' if one else ' together'}, which "
         f"{'drops' if up else 'lifts'} the net to {moved}; "
-        f"{'it needs' if one else 'they need'} {limit}",
+        f"{asking} {limit}",
         net=net.name,
-        pins=tuple(pin.label for pin, _ in inputs),
+        pins=tuple(pin.label for pin in pins),
         span=survey.parts[pull.parts[0]].span,
         hint=f"Use {ohms(_rounded(room / current))} or less."
         if room > 0
@@ -80,36 +78,48 @@ def _rounded(value: float) -> float:
 
 
 def led_no_resistor(survey: Survey) -> Iterator[Finding]:
-    """An LED whose both ends reach a rail or an output with no resistor on the way."""
+    """An LED whose both ends reach a rail or an output with no resistor on the way.
+
+    The segments of one display are told of together.
+    """
     lit = _Currents(survey)
-    for lamp in survey.netlist.lamps:
-        if not (lit.stiff(lamp.anode, lamp, up=True) and lit.stiff(lamp.cathode, lamp, up=False)):
+    bare = [
+        lamp
+        for lamp in survey.netlist.lamps
+        if lit.stiff(lamp.anode, lamp, up=True) and lit.stiff(lamp.cathode, lamp, up=False)
+    ]
+    displays: dict[str, list[Lamp]] = {}
+    for lamp in bare:
+        if survey.parts[lamp.part].device == "display":
+            displays.setdefault(lamp.part, []).append(lamp)
             continue
-        part = survey.parts[lamp.part]
-        pins = [
-            pin
-            for pin in part.pins
-            if pin.net in (lamp.anode, lamp.cathode) and _of_lamp(lamp, pin, part.ways)
-        ]
-        anode, cathode = (survey.netlist.nets[end].name for end in (lamp.anode, lamp.cathode))
-        yield Finding(
-            code="led-no-resistor",
-            severity=Severity.ERROR,
-            message=f"LED {lamp.name} has no resistor: nothing limits the current from "
-            f"'{anode}' to '{cathode}'",
-            net=anode,
-            pins=tuple(pin.label for pin in pins),
-            span=pins[0].span if pins else part.span,
-            hint="Put 220 ohm to 1k in series with it, on either side.",
-        )
+        yield _bare(survey, [lamp], f"LED {lamp.name} has no resistor")
+    for name, lamps in displays.items():
+        letters = [lamp.name.partition("[")[2].removesuffix("]") for lamp in lamps]
+        which = f"segment{'' if len(lamps) == 1 else 's'} {listed(letters)} of {name}"
+        yield _bare(survey, lamps, f"{which} {'has' if len(lamps) == 1 else 'have'} no resistor")
 
 
-def _of_lamp(lamp: Lamp, pin: Pin, ways: int) -> bool:
-    """Whether a pin belongs to this lamp of an LED bar; an LED has only its own."""
-    if not lamp.name.endswith("]"):
-        return True
-    number = int(lamp.name[lamp.name.rindex("[") + 1 : -1])
-    return pin.number in (str(number), str(2 * ways + 1 - number))
+def _bare(survey: Survey, lamps: list[Lamp], what: str) -> Finding:
+    first = lamps[0]
+    anode, cathode = (survey.netlist.nets[end].name for end in (first.anode, first.cathode))
+    part = survey.parts[first.part]
+    pins = dict.fromkeys(label for lamp in lamps for label in lamp.pins)
+    one = part.pin(next(iter(pins)).rpartition(".")[2])
+    return Finding(
+        code="led-no-resistor",
+        severity=Severity.ERROR,
+        message=f"{what}: nothing limits the current from '{anode}' to '{cathode}'"
+        if len(lamps) == 1
+        else f"{what}: nothing limits their current",
+        net=anode,
+        pins=tuple(label for label in pins),
+        span=one.span if one else part.span,
+        hint="Put 220 ohm to 1k in series with it, on either side."
+        if len(lamps) == 1
+        else "Put 220 ohm to 1k in series with each of them (one in the common pin makes the "
+        "brightness change with the digit).",
+    )
 
 
 class _Currents:
@@ -119,9 +129,16 @@ class _Currents:
         self.survey = survey
         count = len(survey.netlist.nets)
         self.contacts: list[list[int]] = [[] for _ in range(count)]
-        for contact in survey.netlist.contacts:
-            self.contacts[contact.a].append(contact.b)
-            self.contacts[contact.b].append(contact.a)
+        joined = [(contact.a, contact.b) for contact in survey.netlist.contacts]
+        joined += [(link.a, link.b) for link in survey.netlist.links]
+        for a, b in joined:
+            self.contacts[a].append(b)
+            self.contacts[b].append(a)
+        self.to_anode: list[list[int]] = [[] for _ in range(count)]
+        self.to_cathode: list[list[int]] = [[] for _ in range(count)]
+        for diode in survey.netlist.diodes:
+            self.to_anode[diode.cathode].append(diode.anode)
+            self.to_cathode[diode.anode].append(diode.cathode)
         self.from_anode: list[list[Lamp]] = [[] for _ in range(count)]
         self.from_cathode: list[list[Lamp]] = [[] for _ in range(count)]
         for lamp in survey.netlist.lamps:
@@ -129,8 +146,8 @@ class _Currents:
             self.from_cathode[lamp.cathode].append(lamp)
 
     def stiff(self, net: int, but: Lamp, *, up: bool) -> bool:
-        """Whether the net reaches what holds a level hard: through contacts, and through further
-        LEDs in the direction in which the current flows (``up``: towards the supply)."""
+        """Whether the net reaches what holds a level hard: through contacts, and through diodes
+        and further LEDs in the direction in which the current flows (``up``: towards the supply)."""
         seen: set[int] = set()
         stack = [net]
         while stack:
@@ -143,6 +160,7 @@ class _Currents:
             if self.survey.netlist.nets[here].rail is not None:
                 continue
             stack.extend(self.contacts[here])
+            stack.extend((self.to_anode if up else self.to_cathode)[here])
             if up:
                 stack.extend(lamp.anode for lamp in self.from_cathode[here] if lamp is not but)
             else:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from breadproof.specs.catalogue.part import PinKind
+from breadproof.specs.catalogue.partlimits import Limits
 from breadproof.specs.netlist.model import Net, Part, Pin
 from breadproof.specs.reading.diagnostics import Severity
 from breadproof.verify.wiring.finding import Finding, called, listed, volts
@@ -74,22 +75,28 @@ def supply_voltage(survey: Survey) -> Iterator[Finding]:
     """A rail whose voltage is outside what the chip's family is made for."""
     for part, pin in _supply_pins(survey):
         net = survey.net(pin)
-        if pin.kind is not PinKind.SUPPLY or part.family is None or net is None or not net.rail:
+        limits = part.limits
+        if pin.kind is not PinKind.SUPPLY or limits is None or net is None or not net.rail:
             continue
-        low, high = part.family.supply
+        low, high = limits.supply
         if low <= net.rail <= high:
             continue
         yield Finding(
             code="supply-voltage",
             severity=Severity.ERROR,
             message=f"{part.name}, a {part.printed}, is on {volts(net.rail)} at {called(pin)}; "
-            f"the {part.family.name} family is made for {volts(low)} to {volts(high)}",
+            f"{_made(limits)} made for {volts(low)} to {volts(high)}",
             net=net.name,
             pins=(pin.label,),
             span=pin.span,
             hint="Feed it from a rail in that range, or take the part of another family "
             "(HC and AC work from 2 V to 6 V).",
         )
+
+
+def _made(limits: Limits) -> str:
+    own = limits.type.limits
+    return "it is" if own and own.supply else f"the {limits.family.name} family is"
 
 
 def _supply_pins(survey: Survey) -> Iterator[tuple[Part, Pin]]:

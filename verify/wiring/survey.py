@@ -91,7 +91,7 @@ class Survey:
     def always_driven(self, net: Net) -> bool:
         """Whether something drives a net that never lets go and sits right on it."""
         return any(
-            () in driver.paths
+            driver.wired
             and (
                 driver.kind == "rail"
                 or driver.always
@@ -105,13 +105,5 @@ class Survey:
         return tuple(
             pull
             for pull in self.plans[net.index].pulls
-            if any(() in driver.paths for driver in self.plans[pull.end].drivers)
+            if any(driver.wired for driver in self.plans[pull.end].drivers)
         )
-
-    def volts(self, part: Part) -> float:
-        """The supply of a chip: that of its supply pin's rail, or the board's."""
-        for pin in part.pins:
-            net = self.net(pin)
-            if pin.kind is PinKind.SUPPLY and net is not None and net.rail:
-                return net.rail
-        return self.netlist.supply

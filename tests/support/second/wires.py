@@ -8,16 +8,22 @@ is known of it: a resolver is no gate that could keep a level while a bus change
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from itertools import product
 
 from breadproof.specs.catalogue.part import PinKind
-from breadproof.specs.netlist.model import Netlist
+from breadproof.specs.netlist.model import ChipSwitch, Closing, ControlBit, Netlist
+from tests.support.second.diodes import UNSURE, Own, own_drive, through_diodes
 from tests.support.second.words import X
 
 LOW, HIGH, ANY = 1, 2, 4
 _NONE, _FIGHT = 4, 8  # beside LOW and HIGH: what the drivers of some joined nets do
+MAX_OPEN = 6
+"""Of more contacts than these that may be closed or not, not all cases are gone through."""
+
+State = Callable[[Closing], int]
+"""Whether a contact is closed: 0, 1 or X."""
 
 Driving = Mapping[str, tuple[int, int]]
 """Pin label, or port bit, -> (level, whether it drives); each 0, 1 or X."""
@@ -25,6 +31,29 @@ Driving = Mapping[str, tuple[int, int]]
 
 def as_set(level: int) -> int:
     return LOW | HIGH if level == X else LOW << level
+
+
+@dataclass(frozen=True, slots=True)
+class Tug:
+    """A way through resistors: the groups on it, and which levels it may bring (``may``).
+
+    ``drives`` is the level at its end, 0 if that has none of its own; ``one_way`` is the level that
+    diodes let through, 0 without diodes.
+    """
+
+    path: tuple[int, ...]
+    ohms: float
+    volts: float
+    may: int
+    certain: bool
+    drives: int
+    resists: bool
+    one_way: int = 0
+
+    @property
+    def over(self) -> tuple[int, ...]:
+        """The groups between, where diodes make them matter."""
+        return self.path[1:-1] if self.one_way else ()
 
 
 @dataclass(slots=True)
@@ -39,6 +68,7 @@ class Joined:
     v_il: float = 1e9
     v_ih: float = -1e9
     resistors: list[tuple[int, float]] = field(default_factory=list)  # (the other group, ohms)
+    diodes: list[tuple[int, int]] = field(default_factory=list)  # (the other group, what comes)
 
 
 class Wires:
@@ -48,24 +78,63 @@ class Wires:
         self.netlist = netlist
         self.layouts: dict[tuple[bool, ...], tuple[list[Joined], list[int]]] = {}
 
-    def nets(self, driving: Driving, controls: Mapping[str, tuple[int, ...]]) -> list[int]:
-        """A set for each net. A control bit that is X may be either, each bit for itself."""
-        bits = [controls[c.control][c.bit] for c in self.netlist.contacts]
-        names = sorted(
-            {(c.control, c.bit) for c, b in zip(self.netlist.contacts, bits, strict=True) if b == X}
+    def nets(
+        self,
+        driving: Driving,
+        controls: Mapping[str, tuple[int, ...]],
+        switches: Mapping[tuple[str, int], int],
+    ) -> list[int]:
+        """A set for each net. A contact that is X may be either, each for itself.
+
+        ``switches`` tells of a chip's analogue switches, by part and number, whether closed.
+        """
+
+        def state(closing: Closing) -> int:
+            if isinstance(closing, ChipSwitch):
+                return switches[closing.part, closing.number]
+            return controls[closing.control][closing.bit]
+
+        contacts = self.netlist.contacts
+        bits = [state(contact.closing) for contact in contacts]
+        names = list(
+            dict.fromkeys(c.closing for c, b in zip(contacts, bits, strict=True) if b == X)
         )
+        if len(names) > MAX_OPEN:
+            return self.murky(tuple(bit != 0 for bit in bits), bits, driving)
         found = [0] * len(self.netlist.nets)
         for chosen in product((0, 1), repeat=len(names)):
-            choice = dict(zip(names, chosen, strict=True))
+            choice: dict[Closing, int] = dict(zip(names, chosen, strict=True))
             closed = tuple(
-                bool(choice.get((c.control, c.bit), b))
-                for c, b in zip(self.netlist.contacts, bits, strict=True)
+                bool(choice.get(c.closing, b)) for c, b in zip(contacts, bits, strict=True)
             )
             groups, group_of = self.layout(closed)
-            sets = [self.one(groups, index, driving) for index in range(len(groups))]
+            sets = self.all(groups, driving)
             for net, group in enumerate(group_of):
                 found[net] |= sets[group]
         return found
+
+    def murky(self, closed: tuple[bool, ...], bits: Sequence[int], driving: Driving) -> list[int]:
+        """Too many contacts may be closed or not: what any of them touches may be anything."""
+        groups, group_of = self.layout(closed)
+        contacts = zip(self.netlist.contacts, bits, strict=True)
+        touched = {group_of[contact.a] for contact, bit in contacts if bit == X}
+        stack = list(touched)
+        while stack:
+            here = stack.pop()
+            beside = [there for there, _ in (*groups[here].resistors, *groups[here].diodes)]
+            for there in beside:
+                if there not in touched:
+                    touched.add(there)
+                    stack.append(there)
+        sets = self.all(groups, driving)
+        return [
+            LOW | HIGH | ANY if group in touched else sets[group] for group in group_of
+        ]
+
+    def pairs(self, group_of: Sequence[int]) -> list[tuple[int, int]]:
+        """The diodes as (anode, cathode) of groups."""
+        ends = [(group_of[d.anode], group_of[d.cathode]) for d in self.netlist.diodes]
+        return [(anode, cathode) for anode, cathode in ends if anode != cathode]
 
     def layout(self, closed: tuple[bool, ...]) -> tuple[list[Joined], list[int]]:
         """The groups of nets while just these contacts are closed, by flood fill."""
@@ -81,6 +150,9 @@ class Wires:
                 if a != b:
                     groups[a].resistors.append((b, resistor.ohms or 0.0))
                     groups[b].resistors.append((a, resistor.ohms or 0.0))
+            for anode, cathode in self.pairs(group_of):
+                groups[cathode].diodes.append((anode, HIGH))
+                groups[anode].diodes.append((cathode, LOW))
             self.layouts[closed] = (groups, group_of)
         return self.layouts[closed]
 
@@ -90,6 +162,9 @@ class Wires:
             if shut:
                 next_to[contact.a].append(contact.b)
                 next_to[contact.b].append(contact.a)
+        for link in self.netlist.links:
+            next_to[link.a].append(link.b)
+            next_to[link.b].append(link.a)
         group_of = [-1] * len(next_to)
         count = 0
         for start in range(len(next_to)):
@@ -116,12 +191,20 @@ class Wires:
                 if pin.kind.drives:
                     wired_and = pin.kind is PinKind.OPEN_COLLECTOR
                     group.drivers.append(("sinks" if wired_and else "drives", pin.label))
-                family = parts[pin.part].family
-                if pin.kind.reads and family is not None:
-                    v_il, v_ih = family.inputs.thresholds(netlist.supply)
-                    group.low_amperes += family.i_il
-                    group.high_amperes += family.i_ih
+                limits = parts[pin.part].limits
+                if limits is None:
+                    continue
+                gives = takes = 0.0
+                if pin.kind.drives and pin.kind is not PinKind.OUT:  # I_OZ, or I_OH of what sinks
+                    takes = limits.off(pin.name)
+                    gives = 0.0 if pin.kind is PinKind.OPEN_COLLECTOR else takes
+                if pin.kind.reads:
+                    asked = limits.inputs
+                    v_il, v_ih = asked.thresholds(netlist.volts(parts[pin.part]))
+                    gives, takes = max(gives, asked.i_il), max(takes, asked.i_ih)
                     group.v_il, group.v_ih = min(group.v_il, v_il), max(group.v_ih, v_ih)
+                group.low_amperes += gives
+                group.high_amperes += takes
         for port in netlist.ports:
             if port.direction != "out":
                 for place, index in enumerate(port.nets):
@@ -159,63 +242,122 @@ class Wires:
                 found |= LOW if grounds + sinks + more else _NONE
         return found
 
-    def one(self, groups: Sequence[Joined], index: int, driving: Driving) -> int:
+    def driven_all(self, groups: Sequence[Joined], driving: Driving) -> list[int]:
+        """`driven` for each group; what comes in through diodes counts as well."""
+        found = [self.driven(group, driving) for group in groups]
+        pairs = [
+            (anode, index)
+            for index, group in enumerate(groups)
+            for anode, comes in group.diodes
+            if comes == HIGH
+        ]
+        if not pairs:
+            return found
+        rails = frozenset(index for index, group in enumerate(groups) if group.rails)
+        told = through_diodes([self.own(group, driving) for group in groups], pairs, rails)
+        behind = {index for pair in pairs for index in pair}
+        return [told[n] if n in behind else found[n] for n in range(len(groups))]
+
+    def own(self, group: Joined, driving: Driving) -> Own:
+        """What a group's own drivers do."""
+        hard = [(1, 1) for rail in group.rails if rail > 0]
+        sinks = [1 for rail in group.rails if rail == 0.0]
+        for how, pin in group.drivers:
+            level, when = driving[pin]
+            if how == "sinks":
+                sinks.append(X if level == X else 1 - level)
+            else:
+                hard.append((level, when))
+        return own_drive(hard, sinks)
+
+    def all(self, groups: Sequence[Joined], driving: Driving) -> list[int]:
+        """What the nets of each group are."""
+        drives = self.driven_all(groups, driving)
+        return [self.one(groups, index, drives) for index in range(len(groups))]
+
+    def one(self, groups: Sequence[Joined], index: int, drives: Sequence[int]) -> int:
         """What the nets of one group are."""
-        found = self.driven(groups[index], driving)
+        found = drives[index]
         result = found & (LOW | HIGH)
-        if found & _FIGHT:
+        if found & (_FIGHT | UNSURE):
             result |= ANY
         if found & _NONE:
-            result |= self.pulled(groups, index, driving)
+            result |= self.pulled(groups, index, drives)
         return result
 
-    def pulled(self, groups: Sequence[Joined], index: int, driving: Driving) -> int:
+    def pulled(self, groups: Sequence[Joined], index: int, drives: Sequence[int]) -> int:
         """What an undriven group is through its resistors."""
-        group = groups[index]
-        pulls = list(self.paths(groups, index, driving))
-        if any(len(options) > 1 for options, _, _ in pulls):
+        ways = list(self.paths(groups, index, drives))
+        if any(not way.certain for way in ways):
             return LOW | HIGH | ANY
-        result = 0
-        for pull in product(*(options for options, _, _ in pulls)):
-            acting = [
-                (level, ohms, volts)
-                for level, (_, ohms, volts) in zip(pull, pulls, strict=True)
-                if level != _NONE
-            ]
-            levels = {level for level, _, _ in acting}
-            if len(levels) != 1 or _FIGHT in levels:
-                result |= ANY
+        up, down = self.tugs(ways)
+        if up == down:  # both ways, or not at all
+            return ANY
+        level = HIGH if up else LOW
+        for way in ways:
+            if way.may != level or way.drives != level:
                 continue
-            level = levels.pop()
-            strong = any(self.strong(group, level, ohms, volts) for _, ohms, volts in acting)
-            result |= level if strong else ANY
-        return result
+            if way.over and self.torn(groups, way.over, drives):
+                continue
+            pins = [groups[index], *(groups[other] for other in way.over)]
+            if self.strong(pins, level, way.ohms, way.volts):
+                return level
+        return ANY
 
-    def strong(self, group: Joined, level: int, ohms: float, volts: float) -> bool:
-        if group.v_il > 1e6:  # nobody reads
+    @staticmethod
+    def tugs(ways: Sequence[Tug]) -> tuple[bool, bool]:
+        """Whether ways through resistors may pull up, and whether they may pull down."""
+        return any(way.may & HIGH for way in ways), any(way.may & LOW for way in ways)
+
+    def torn(self, groups: Sequence[Joined], over: Sequence[int], drives: Sequence[int]) -> bool:
+        """Whether any of these groups is pulled both ways."""
+        return any(
+            all(self.tugs(list(self.paths(groups, other, drives)))) for other in over
+        )
+
+    def strong(self, joined: Sequence[Joined], level: int, ohms: float, volts: float) -> bool:
+        """Whether a resistor makes a level for all inputs of these groups together."""
+        v_il = min(group.v_il for group in joined)
+        v_ih = max(group.v_ih for group in joined)
+        if v_il > 1e6:  # nobody reads
             return True
         if level == HIGH:
-            return volts - ohms * group.high_amperes >= group.v_ih
-        return ohms * group.low_amperes <= group.v_il
+            return volts - ohms * sum(group.high_amperes for group in joined) >= v_ih
+        return ohms * sum(group.low_amperes for group in joined) <= v_il
 
-    def paths(
-        self, groups: Sequence[Joined], index: int, driving: Driving
-    ) -> Iterator[tuple[list[int], float, float]]:
-        """Each way through resistors to something that may drive: (what it may be, ohms, volts)."""
-        stack: list[tuple[int, float, tuple[int, ...], bool]] = [(index, 0.0, (index,), True)]
+    def paths(self, groups: Sequence[Joined], index: int, drives: Sequence[int]) -> Iterator[Tug]:
+        """Each way through resistors (and diodes) to something that may drive."""
+        stack = [Tug((index,), 0.0, 0.0, LOW | HIGH, True, 0, False)]
         while stack:
-            here, ohms, path, sure = stack.pop()
-            for there, more in groups[here].resistors:
-                if there in path:
+            way = stack.pop()
+            here = groups[way.path[-1]]
+            edges = [(there, ohms, LOW | HIGH, True) for there, ohms in here.resistors]
+            edges += [(there, 0.0, comes, False) for there, comes in here.diodes]
+            for there, ohms, comes, resists in edges:
+                may = way.may & comes
+                if there in way.path or not may:
                     continue
-                found = self.driven(groups[there], driving)
-                options = [part for part in (LOW, HIGH, _FIGHT, _NONE) if found & part]
-                if not sure and _NONE not in options:
-                    options.append(_NONE)
-                if options != [_NONE]:
+                found = drives[there]
+                further = replace(
+                    way,
+                    path=(*way.path, there),
+                    ohms=way.ohms + ohms,
+                    may=may,
+                    resists=way.resists or resists,
+                )
+                if found != _NONE and further.resists:
+                    loose = bool(found & (_FIGHT | UNSURE))
+                    brings = may if loose else may & found
+                    sure = found in (LOW, HIGH, _FIGHT, UNSURE)
                     rails = groups[there].rails
-                    volts = max(rails) if rails else self.netlist.supply
-                    yield options, ohms + more, volts
+                    if brings or not sure:
+                        yield replace(
+                            further,
+                            volts=max(rails) if rails else self.netlist.supply,
+                            may=brings,
+                            drives=0 if loose else found,
+                            one_way=may if may != LOW | HIGH else 0,
+                            certain=way.certain and sure,
+                        )
                 if found & _NONE:
-                    certain = sure and found == _NONE
-                    stack.append((there, ohms + more, (*path, there), certain))
+                    stack.append(replace(further, certain=way.certain and found == _NONE))

@@ -1,0 +1,253 @@
+"""The limits of a part: those of its family, by the class of each pin, or its own.
+
+`limits_of` is the one way by which the limits of a pin are looked up. The rest reads what a part
+file says: ``output-class:``, ``input-class:`` and ``limits:`` (format: specs/parts/README.md). The
+codes of what is wrong there are ``part-field``, ``part-key`` and ``part-limit``.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, replace
+
+from breadproof.specs.catalogue.fields import table_of, text_of, texts_of
+from breadproof.specs.catalogue.limits import (
+    INPUT_CLASSES,
+    OUTPUT_CLASSES,
+    Drive,
+    Family,
+    InputClass,
+    Inputs,
+    OutputClass,
+    OwnLimits,
+    Sink,
+)
+from breadproof.specs.catalogue.part import PartType, PinKind, PinType
+from breadproof.specs.reading.diagnostics import Problems
+from breadproof.specs.reading.yamltree import Table, Text, Tree, near
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Limits:
+    """The limits of a part on a board."""
+
+    type: PartType
+    family: Family
+
+    @property
+    def supply(self) -> tuple[float, float]:
+        """The lowest and the highest supply."""
+        own = self.type.limits
+        return self.family.supply if own is None or own.supply is None else own.supply
+
+    @property
+    def inputs(self) -> Inputs:
+        """What its inputs ask for."""
+        base = self.family.reads(self.type.input_class)
+        own = self.type.limits
+        if own is None or (own.v_il, own.v_ih, own.i_il, own.i_ih) == (None,) * 4:
+            return base
+        return replace(
+            base,
+            v_il=_or(own.v_il, base.v_il),
+            v_ih=_or(own.v_ih, base.v_ih),
+            i_il=_or(own.i_il, base.i_il),
+            i_ih=_or(own.i_ih, base.i_ih),
+            points=() if own.v_il is not None or own.v_ih is not None else base.points,
+            source=own.source,
+        )
+
+    def drive(self, name: str) -> Drive:
+        """What the output of that pin name gives."""
+        base = self.family.drive(self.type.output_class(name))
+        own = self.type.limits
+        if own is None:
+            return base
+        i_oh = _or(own.i_oh, base.i_oh)
+        return replace(
+            base,
+            v_ol=_or(own.v_ol, base.v_ol),
+            v_oh=_or(own.v_oh, base.v_oh),
+            i_ol=_or(own.i_ol, base.i_ol),
+            i_oh=i_oh,
+            i_oh_max=base.i_oh_max if own.i_oh is None else i_oh,
+            at=base.at if own.v_oh is None else None,
+            source=own.source,
+        )
+
+    def sink(self, name: str) -> Sink:
+        """What the open-collector output of that pin name takes."""
+        base = self.family.sink(self.type.output_class(name))
+        own = self.type.limits
+        if own is None:
+            return base
+        return replace(
+            base,
+            v_ol=_or(own.v_ol, base.v_ol),
+            i_ol=_or(own.i_ol, base.i_ol),
+            off=_or(own.i_oz, base.off),
+            bears=base.bears if own.bears is None else own.bears,
+            source=own.source,
+        )
+
+    def off(self, name: str) -> float:
+        """What the output of that pin name takes or gives at most while it lets go."""
+        pin = self.type.pin(name)
+        if pin is not None and pin.kind is PinKind.OPEN_COLLECTOR:
+            return self.sink(name).off
+        own = self.type.limits
+        return _or(None if own is None else own.i_oz, self.family.i_oz)
+
+
+def limits_of(kind: PartType, family: Family | None) -> Limits | None:
+    """The limits of a part type in a family; None for what is no chip."""
+    return None if family is None else Limits(type=kind, family=family)
+
+
+def _or(own: float | None, other: float) -> float:
+    return other if own is None else own
+
+
+def read_output_classes(
+    tree: Tree | None, pins: tuple[PinType, ...], problems: Problems
+) -> tuple[tuple[str, OutputClass], ...]:
+    """The class of each output by pin name, of those that the file names.
+
+    ``output-class`` is one class for all outputs, or a mapping from classes to lists of pins: by
+    name, or as a row of them such as ``Q[7:0]``.
+    """
+    outputs = tuple(pin.name for pin in pins if pin.kind.drives)
+    if tree is None:
+        return ()
+    if isinstance(tree, Text):
+        of_all = _output_class(tree, problems)
+        return tuple((name, of_all) for name in outputs) if of_all else ()
+    table = table_of(tree, "'output-class'", OUTPUT_CLASSES, problems)
+    found: dict[str, OutputClass] = {}
+    for key, value in table or ():
+        kind = next((kind for kind in OUTPUT_CLASSES if kind == key.value), None)
+        for text in texts_of(value, f"'{key.value}'", problems):
+            names = _row(text.value)
+            if any(name not in outputs or name in found for name in names):
+                problems.error(
+                    "part-field",
+                    f"'{text.value}' is no output, or has a class already",
+                    text.span,
+                    hint=near(text.value, outputs) or f"Outputs: {', '.join(outputs)}.",
+                )
+            elif kind is not None:
+                found.update(dict.fromkeys(names, kind))
+    return tuple((name, found[name]) for name in outputs if name in found)
+
+
+_ROW = re.compile(r"([A-Za-z_]\w*)\[([0-9]{1,2}):([0-9]{1,2})\]")
+
+
+def _row(text: str) -> tuple[str, ...]:
+    """``Q[1:0]`` as Q1 and Q0; any other text as it is."""
+    found = _ROW.fullmatch(text)
+    if found is None:
+        return (text,)
+    low, high = sorted((int(found[2]), int(found[3])))
+    return tuple(f"{found[1]}{number}" for number in range(low, high + 1))
+
+
+def _output_class(text: Text, problems: Problems) -> OutputClass | None:
+    for kind in OUTPUT_CLASSES:
+        if kind == text.value:
+            return kind
+    problems.error(
+        "part-field",
+        f"there is no class of outputs '{text.value}'",
+        text.span,
+        hint=near(text.value, OUTPUT_CLASSES) or f"Known: {', '.join(OUTPUT_CLASSES)}.",
+    )
+    return None
+
+
+def read_input_class(tree: Tree | None, problems: Problems) -> InputClass:
+    """``ordinary`` where nothing is said."""
+    for kind in INPUT_CLASSES:
+        if tree is None or (isinstance(tree, Text) and tree.value == kind):
+            return kind
+    assert tree is not None
+    problems.error(
+        "part-field",
+        "'input-class' is none of the classes of inputs",
+        tree.span,
+        hint=f"Known: {', '.join(INPUT_CLASSES)}.",
+    )
+    return "ordinary"
+
+
+_QUANTITY = re.compile(r"([0-9]+(?:\.[0-9]+)?)\s*([uµm]?)([VA])")
+_RANGE = re.compile(r"([0-9]+(?:\.[0-9]+)?) V to ([0-9]+(?:\.[0-9]+)?) V")
+_SCALE = {"u": 1e-6, "µ": 1e-6, "m": 1e-3, "": 1.0}
+_ENTRIES = {
+    "V_IL": "v_il", "V_IH": "v_ih", "I_IL": "i_il", "I_IH": "i_ih",
+    "V_OL": "v_ol", "V_OH": "v_oh", "I_OL": "i_ol", "I_OH": "i_oh",
+    "I_CC": "i_cc", "I_OZ": "i_oz", "V_O": "bears",
+}  # fmt: skip
+LIMIT_KEYS = ("from", "V_CC", *_ENTRIES)
+"""What ``limits:`` may have; the symbols are those of data books (JEDEC JESD99)."""
+
+
+def read_limits(tree: Tree | None, problems: Problems) -> OwnLimits | None:
+    """The limits that a part file names, as positive values; None if it names none."""
+    if tree is None:
+        return None
+    table = table_of(tree, "'limits'", LIMIT_KEYS, problems)
+    if table is None:
+        return None
+    source = text_of(table, "from", "'limits'", problems)
+    values = {
+        field: _quantity(entry, key, problems)
+        for key, field in _ENTRIES.items()
+        if (entry := table.get(key)) is not None
+    }
+    _in_order(table, values, problems)
+    return OwnLimits(
+        source="" if source is None else source.value,
+        supply=_supply(table.get("V_CC"), problems),
+        **values,
+    )
+
+
+def _quantity(tree: Tree, key: str, problems: Problems) -> float | None:
+    unit = key[0].replace("I", "A")
+    found = _QUANTITY.fullmatch(tree.value.strip()) if isinstance(tree, Text) else None
+    if found is None or found[3] != unit:
+        problems.error(
+            "part-limit",
+            f"'{key}' is to be a number of {'volts' if unit == 'V' else 'amperes'}",
+            tree.span,
+            hint="Write 0.8 V." if unit == "V" else "Write 2.1 mA or 10 uA, without a sign.",
+        )
+        return None
+    return float(found[1]) * _SCALE[found[2]]
+
+
+def _supply(tree: Tree | None, problems: Problems) -> tuple[float, float] | None:
+    if tree is None:
+        return None
+    found = _RANGE.fullmatch(tree.value.strip()) if isinstance(tree, Text) else None
+    if found is None or float(found[1]) > float(found[2]):
+        problems.error(
+            "part-limit", "'V_CC' is to be a range", tree.span, hint="Write 4.5 V to 5.5 V."
+        )
+        return None
+    return float(found[1]), float(found[2])
+
+
+def _in_order(table: Table, values: dict[str, float | None], problems: Problems) -> None:
+    """A low below a high, on both sides."""
+    for low, high in (("V_IL", "V_IH"), ("V_OL", "V_OH")):
+        below, above = values.get(_ENTRIES[low]), values.get(_ENTRIES[high])
+        tree = table.get(low)
+        if below is not None and above is not None and below >= above and tree is not None:
+            problems.error(
+                "part-limit",
+                f"'{low}' is not below '{high}'",
+                tree.span,
+                hint=f"{low} is the highest low, {high} the lowest high.",
+            )
