@@ -23,7 +23,7 @@ from breadproof.specs.machine.machine import Machine
 from breadproof.specs.reading.diagnostics import Span
 from breadproof.verify.rows.boards import Placed
 from breadproof.verify.rows.judging import MAX_ROUNDS, PinSeen, Trial
-from breadproof.verify.rows.ways import controls_of, word_bit
+from breadproof.verify.rows.ways import DRAWN, controls_of, word_bit
 
 BENCH = """
 module bench;
@@ -141,8 +141,9 @@ class Rig:
         for label in self.lowered.writes:
             memory = self.lowered.memories[label]
             words = next(m.words for m in self.machine.memories if m.label == label)
-            loop = f"for (word = 0; word < {words}; word = word + 1)"
-            found.append(f"{loop} dut.{memory}[word] = $random(seed);")
+            loop = f"for (word = 0; word < {min(words, DRAWN)}; word = word + 1)"
+            place = "word" if words <= DRAWN else f"$unsigned($random(seed)) % {words}"
+            found.append(f"{loop} dut.{memory}[{place}] = $random(seed);")
         return found
 
     def bench(self, source: str, steps: int) -> str:

@@ -22,6 +22,13 @@ NUMBERS = tuple(
     for form in CATALOGUE.part(number).forms()
 )
 """Every part file that ships; a variant as NUMBER@FAMILY."""
+LARGE_WORDS = 65536
+LARGE = tuple(
+    number
+    for number in NUMBERS
+    if any(m.words > LARGE_WORDS for m in CATALOGUE.part(number.partition("@")[0]).memories)
+)
+"""Memories whose Verilog alone, a line a word, takes many seconds: Icarus is for the long tests."""
 
 
 class WrongRow(AssertionError):

@@ -10,6 +10,9 @@ from breadproof.specs.catalogue.part import PartType, PinKind
 
 FAMILIES = ("LS", "HC", "F", "TTL", "ALS")
 """Which of them a chip gets: the first one that it exists in. Logic is the same in all."""
+LISTED = 256
+"""So many words of a ROM stand in the board file; more of them are a file beside it."""
+BYTE = 8
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,6 +40,8 @@ def board(name: str, chips: Iterable[Placed]) -> str:
         for pin in chip.part.pins:
             here = f"{chip.name}.{pin.number}"
             way = "" if pin.kind is PinKind.MOMENT else _direction(pin.kind)
+            if pin.name in chip.part.switch_pins:
+                way = "both"
             if pin.kind is PinKind.SUPPLY:
                 rails["VCC"].append(here)
             elif pin.kind is PinKind.GROUND:
@@ -67,5 +72,26 @@ def _printed(chip: Placed) -> str:
         printed = full_name(part.number, family)
     if not any(memory.write is None for memory in part.memories):
         return f'"{printed}"'
-    words = [chip.contents.get(place, 0) for place in range(part.memories[0].words)]
-    return f'{{part: "{printed}", contents: [{", ".join(map(str, words))}]}}'
+    if _beside(chip):
+        return f'{{part: "{printed}", contents: {_image(chip)}}}'
+    return f'{{part: "{printed}", contents: [{", ".join(map(str, _words(chip)))}]}}'
+
+
+def images(chips: Iterable[Placed]) -> dict[str, bytes]:
+    """The files beside a board of these chips, by name: the words of large ROMs."""
+    return {_image(chip): bytes(_words(chip)) for chip in chips if _beside(chip)}
+
+
+def _beside(chip: Placed) -> bool:
+    return any(
+        memory.write is None and memory.words > LISTED and memory.bits <= BYTE
+        for memory in chip.part.memories
+    )
+
+
+def _image(chip: Placed) -> str:
+    return f"{chip.name}.bin"
+
+
+def _words(chip: Placed) -> list[int]:
+    return [chip.contents.get(place, 0) for place in range(chip.part.memories[0].words)]

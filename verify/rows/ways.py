@@ -12,17 +12,22 @@ from breadproof.specs.load import load_machine
 from breadproof.specs.machine import walk
 from breadproof.specs.machine.machine import Machine
 from breadproof.specs.netlist.model import Netlist
-from breadproof.verify.rows.boards import Placed, board
+from breadproof.verify.rows.boards import Placed, board, images
 from breadproof.verify.rows.judging import MAX_ROUNDS, PinSeen, Restless, Trial
 
 Controls = dict[str, tuple[int, ...]]
+DRAWN = 4096
+"""So many words of a memory get any content; the others are as they were."""
 
 
 def machine_of(chips: Iterable[Placed], folders: Sequence[Path] = ()) -> Machine:
     """The machine of a board of chips, through the reader; ``folders`` hold their part files."""
+    placed = tuple(chips)
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder, "rows.yaml")
-        path.write_text(board("rows", chips), "utf-8")
+        path.write_text(board("rows", placed), "utf-8")
+        for name, image in images(placed).items():
+            Path(folder, name).write_bytes(image)
         return load_machine(path, folders)
 
 
@@ -86,13 +91,15 @@ class _Way:
         """What is in registers and latches at first."""
         return trial.drawn([store.label for store in self.machine.stores], self.dice)
 
-    def words(self) -> dict[str, list[int]]:
-        """Any words of the memories that are written."""
-        return {
-            memory.label: [self.dice.getrandbits(memory.bits) for _ in range(memory.words)]
-            for memory in self.machine.memories
-            if memory.contents is None
-        }
+    def words(self) -> dict[str, dict[int, int]]:
+        """Any words of the memories that are written; of a large one some, wherever they are."""
+        found = {}
+        for memory in self.machine.memories:
+            if memory.contents is None:
+                places = range(memory.words)
+                drawn = places if len(places) <= DRAWN else self.dice.sample(places, DRAWN)
+                found[memory.label] = {at: self.dice.getrandbits(memory.bits) for at in drawn}
+        return found
 
 
 class OnMachine(_Way):
@@ -113,7 +120,8 @@ class OnMachine(_Way):
         )
         words = self.words()
         for memory, held in zip(self.machine.memories, self.walker.memories, strict=True):
-            held[:] = words.get(memory.label, held)
+            for at, word in words.get(memory.label, {}).items():
+                held[at] = word
         try:
             self.walker.power_up()
         except walk.NotQuiet as restless:
@@ -132,10 +140,19 @@ class OnMachine(_Way):
         if not self.is_pin(name):
             return "LH"[self.bit(name)]
         now = self.walker.before
-        drive = self.machine.drives[self.label(name)]
         net = self.netlist.net(self.chip.net(name))
         if now is None or net is None:
             raise AssertionError("unreachable: powered up, and every pin has a net")
+        if name in self.chip.part.switch_pins:
+            found = self.machine.nets[net.index]
+            level = now.levels[found.level]
+            return PinSeen(
+                drives=bool(now.levels[found.driven]),
+                level=level,
+                net=2 if now.levels[found.fights] else level,
+                outside=self.outside.get(name),
+            ).letter()
+        drive = self.machine.drives[self.label(name)]
         return PinSeen(
             drives=bool(now.levels[drive.when]),
             level=now.levels[drive.level],
@@ -166,7 +183,7 @@ class OnBench(_Way):
         self.outside = {}
         self.bench.set_storage(self.content(trial))
         for label, words in self.words().items():
-            self.bench.set_words(label, dict(enumerate(words)))
+            self.bench.set_words(label, words)
         self.bench.set_free({reader: self.dice.getrandbits(1) for reader in self.machine.free})
         self.apply(trial.idle(self.dice))
 
@@ -177,6 +194,10 @@ class OnBench(_Way):
         except simulate.NotQuiet as restless:
             raise Restless(str(restless)) from restless
         few(len(rounds))
+        nets = [self.chip.net(name) for name in sorted(self.chip.part.switch_pins)]
+        self.bench.set_free(dict.fromkeys(nets, 1))
+        self.high = self.bench.levels()
+        self.bench.set_free(dict.fromkeys(nets, 0))
         self.levels = self.bench.levels()
         self.drives = self.bench.drives()
         self.storage = self.bench.storage()
@@ -185,6 +206,12 @@ class OnBench(_Way):
         """What is seen of a pin or bit."""
         if not self.is_pin(name):
             return "LH"[self.bit(name)]
+        if name in self.chip.part.switch_pins:
+            # What floats follows whatever is chosen for it.
+            low = self.levels[self.chip.net(name)]
+            high = self.high[self.chip.net(name)]
+            outside = self.outside.get(name)
+            return PinSeen(drives=low == high, level=low, net=low, outside=outside).letter()
         drive = self.drives[self.label(name)]
         return PinSeen(
             drives=drive.drives,
