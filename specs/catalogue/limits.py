@@ -11,9 +11,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal, TypeVar
 
-InputClass = Literal["ordinary", "schmitt"]
-"""``schmitt``: the 13, 14, 132 and their kin, whose thresholds stand apart on purpose."""
-
 OutputClass = Literal[
     "ordinary", "three-state", "bus-output", "bus-driver", "buffer",
     "pull-down-15", "driver-15", "driver-30",
@@ -30,7 +27,6 @@ OutputClass = Literal[
 - ``driver-15``, ``driver-30``: open-collector drivers for up to 15 V and 30 V (16, 17; 06, 07).
 """
 
-INPUT_CLASSES: tuple[InputClass, ...] = ("ordinary", "schmitt")
 OUTPUT_CLASSES: tuple[OutputClass, ...] = (
     "ordinary", "three-state", "bus-output", "bus-driver", "buffer",
     "pull-down-15", "driver-15", "driver-30",
@@ -195,10 +191,6 @@ class Family:
     i_oz: float
     quiescent: Quiescent
     military: bool = False
-
-    def reads(self, kind: InputClass = "ordinary") -> Inputs:
-        """The limits of its inputs."""
-        return self.schmitt if kind == "schmitt" else self.inputs
 
     def drive(self, kind: OutputClass = "ordinary") -> Drive:
         """The limits of its outputs of a class."""

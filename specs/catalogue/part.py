@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from enum import Enum
 
-from breadproof.specs.catalogue.limits import InputClass, OutputClass, OwnLimits
+from breadproof.specs.catalogue.limits import OutputClass, OwnLimits
 from breadproof.specs.catalogue.times import TimesText
 from breadproof.specs.formula.syntax import Expr
 from breadproof.specs.reading.diagnostics import Span
@@ -206,7 +206,6 @@ class PartType:
     """Tells a variant from the others: its first family."""
     analogue: bool = False
     """What it stores is a charge: no pulse that is short moves it, so none is looked for."""
-    input_class: InputClass = "ordinary"
     output_classes: tuple[tuple[str, OutputClass], ...] = ()
     """The class of each output, by pin name, that is not the usual one of its kind."""
     limits: OwnLimits | None = None

@@ -16,11 +16,7 @@ from breadproof.specs.catalogue.blanks import note_blanks
 from breadproof.specs.catalogue.families import FAMILIES
 from breadproof.specs.catalogue.fields import table_of, text_of, texts_of
 from breadproof.specs.catalogue.part import PartType, PinType
-from breadproof.specs.catalogue.partlimits import (
-    read_input_class,
-    read_limits,
-    read_output_classes,
-)
+from breadproof.specs.catalogue.partlimits import read_limits, read_output_classes
 from breadproof.specs.catalogue.partlogic import pins_by_name, read_inner, read_logic
 from breadproof.specs.catalogue.partpins import read_moments, read_pins
 from breadproof.specs.catalogue.partrows import read_rows
@@ -40,7 +36,7 @@ from breadproof.specs.reading.yamltree import Rows, Table, Text, Tree, near, par
 
 KEYS = (
     "part", "title", "does", "package", "families", "source",
-    "input-class", "output-class", "limits",
+    "output-class", "limits",
     "pins", "inner", "logic", "storage", "memory", "switches", "rows", "moments", "variants",
     "times",
 )  # fmt: skip
@@ -176,7 +172,6 @@ class _Loader:
                 families=self.families(),
                 source=self.text("source"),
                 pins=pins,
-                input_class=read_input_class(self.table.get("input-class"), self.problems),
                 output_classes=read_output_classes(
                     self.table.get("output-class"), pins, self.problems
                 ),

@@ -1,8 +1,8 @@
 """The limits of a part: those of its family, by the class of each pin, or its own.
 
 `limits_of` is the one way by which the limits of a pin are looked up. The rest reads what a part
-file says: ``output-class:``, ``input-class:`` and ``limits:`` (format: specs/parts/README.md). The
-codes of what is wrong there are ``part-field``, ``part-key`` and ``part-limit``.
+file says: ``output-class:`` and ``limits:`` (format: specs/parts/README.md). The codes of what is wrong
+there are ``part-field``, ``part-key`` and ``part-limit``.
 """
 
 from __future__ import annotations
@@ -12,11 +12,9 @@ from dataclasses import dataclass, replace
 
 from breadproof.specs.catalogue.fields import table_of, text_of, texts_of
 from breadproof.specs.catalogue.limits import (
-    INPUT_CLASSES,
     OUTPUT_CLASSES,
     Drive,
     Family,
-    InputClass,
     Inputs,
     OutputClass,
     OwnLimits,
@@ -40,10 +38,10 @@ class Limits:
         own = self.type.limits
         return self.family.supply if own is None or own.supply is None else own.supply
 
-    @property
-    def inputs(self) -> Inputs:
-        """What its inputs ask for."""
-        base = self.family.reads(self.type.input_class)
+    def inputs(self, name: str) -> Inputs:
+        """What the input of that pin name asks for."""
+        pin = self.type.pin(name)
+        base = self.family.schmitt if pin is not None and pin.schmitt else self.family.inputs
         own = self.type.limits
         if own is None or (own.v_il, own.v_ih, own.i_il, own.i_ih) == (None,) * 4:
             return base
@@ -163,21 +161,6 @@ def _output_class(text: Text, problems: Problems) -> OutputClass | None:
         hint=near(text.value, OUTPUT_CLASSES) or f"Known: {', '.join(OUTPUT_CLASSES)}.",
     )
     return None
-
-
-def read_input_class(tree: Tree | None, problems: Problems) -> InputClass:
-    """``ordinary`` where nothing is said."""
-    for kind in INPUT_CLASSES:
-        if tree is None or (isinstance(tree, Text) and tree.value == kind):
-            return kind
-    assert tree is not None
-    problems.error(
-        "part-field",
-        "'input-class' is none of the classes of inputs",
-        tree.span,
-        hint=f"Known: {', '.join(INPUT_CLASSES)}.",
-    )
-    return "ordinary"
 
 
 _QUANTITY = re.compile(r"([0-9]+(?:\.[0-9]+)?)\s*([uµm]?)([VA])")

@@ -45,7 +45,7 @@ def load_of(netlist: Netlist, parts: Mapping[str, Part], pins: Iterable[Pin]) ->
             continue
         low = high = 0.0
         if pin.kind.reads:
-            inputs = limits.inputs
+            inputs = limits.inputs(pin.name)
             low, high = inputs.i_il, inputs.i_ih
             least, most = inputs.thresholds(netlist.volts(part))
             v_il, v_ih = min(v_il, least), max(v_ih, most)

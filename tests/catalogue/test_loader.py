@@ -17,7 +17,7 @@ def test_everything_in_the_file_is_in_the_part() -> None:
     part = read(PART)
     assert (part.number, part.title, part.does) == ("9", "Gate and register", "gate")
     assert (part.package, part.families) == ("DIP-8", ("LS",))
-    assert (part.input_class, part.output_classes, part.limits) == ("ordinary", (), None)
+    assert (part.output_classes, part.limits) == ((), None)
     assert [part.output_class(name) for name in ("Q0", "Q1")] == ["ordinary", "three-state"]
     assert part.source == "made up for this test"
     assert [(pin.number, pin.name) for pin in part.pins][:3] == [

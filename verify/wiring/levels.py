@@ -93,6 +93,7 @@ def _inputs(survey: Survey, net: Net, *, high: bool) -> list[_Level]:
     for pin in survey.readers(net):
         part = survey.part(pin)
         if part.limits is not None:
-            v_il, v_ih = part.limits.inputs.thresholds(survey.netlist.volts(part))
+            inputs = part.limits.inputs(pin.name)
+            v_il, v_ih = inputs.thresholds(survey.netlist.volts(part))
             found.append(_Level(pin, part, v_ih if high else v_il))
     return found

@@ -13,7 +13,7 @@ from dataclasses import dataclass, field, replace
 from itertools import product
 
 from breadproof.specs.catalogue.part import PinKind
-from breadproof.specs.netlist.model import ChipSwitch, Closing, ControlBit, Netlist
+from breadproof.specs.netlist.model import ChipSwitch, Closing, Netlist
 from tests.support.second.diodes import UNSURE, Own, own_drive, through_diodes
 from tests.support.second.words import X
 
@@ -78,6 +78,19 @@ class Wires:
         self.netlist = netlist
         self.layouts: dict[tuple[bool, ...], tuple[list[Joined], list[int]]] = {}
 
+    @staticmethod
+    def state(
+        controls: Mapping[str, tuple[int, ...]], switches: Mapping[tuple[str, int], int]
+    ) -> State:
+        """Whether a contact is closed."""
+
+        def closed(closing: Closing) -> int:
+            if isinstance(closing, ChipSwitch):
+                return switches[closing.part, closing.number]
+            return controls[closing.control][closing.bit]
+
+        return closed
+
     def nets(
         self,
         driving: Driving,
@@ -89,11 +102,7 @@ class Wires:
         ``switches`` tells of a chip's analogue switches, by part and number, whether closed.
         """
 
-        def state(closing: Closing) -> int:
-            if isinstance(closing, ChipSwitch):
-                return switches[closing.part, closing.number]
-            return controls[closing.control][closing.bit]
-
+        state = self.state(controls, switches)
         contacts = self.netlist.contacts
         bits = [state(contact.closing) for contact in contacts]
         names = list(
@@ -127,9 +136,7 @@ class Wires:
                     touched.add(there)
                     stack.append(there)
         sets = self.all(groups, driving)
-        return [
-            LOW | HIGH | ANY if group in touched else sets[group] for group in group_of
-        ]
+        return [LOW | HIGH | ANY if group in touched else sets[group] for group in group_of]
 
     def pairs(self, group_of: Sequence[int]) -> list[tuple[int, int]]:
         """The diodes as (anode, cathode) of groups."""
@@ -199,7 +206,7 @@ class Wires:
                     takes = limits.off(pin.name)
                     gives = 0.0 if pin.kind is PinKind.OPEN_COLLECTOR else takes
                 if pin.kind.reads:
-                    asked = limits.inputs
+                    asked = limits.inputs(pin.name)
                     v_il, v_ih = asked.thresholds(netlist.volts(parts[pin.part]))
                     gives, takes = max(gives, asked.i_il), max(takes, asked.i_ih)
                     group.v_il, group.v_ih = min(group.v_il, v_il), max(group.v_ih, v_ih)
@@ -297,8 +304,11 @@ class Wires:
         for way in ways:
             if way.may != level or way.drives != level:
                 continue
-            if way.over and self.torn(groups, way.over, drives):
-                continue
+            beside = [list(self.paths(groups, other, drives)) for other in way.over]
+            if any(not tug.certain for tugs in beside for tug in tugs):
+                return LOW | HIGH | ANY
+            if any(all(self.tugs(tugs)) for tugs in beside):
+                continue  # a group on the way is pulled both ways
             pins = [groups[index], *(groups[other] for other in way.over)]
             if self.strong(pins, level, way.ohms, way.volts):
                 return level
@@ -308,12 +318,6 @@ class Wires:
     def tugs(ways: Sequence[Tug]) -> tuple[bool, bool]:
         """Whether ways through resistors may pull up, and whether they may pull down."""
         return any(way.may & HIGH for way in ways), any(way.may & LOW for way in ways)
-
-    def torn(self, groups: Sequence[Joined], over: Sequence[int], drives: Sequence[int]) -> bool:
-        """Whether any of these groups is pulled both ways."""
-        return any(
-            all(self.tugs(list(self.paths(groups, other, drives)))) for other in over
-        )
 
     def strong(self, joined: Sequence[Joined], level: int, ohms: float, volts: float) -> bool:
         """Whether a resistor makes a level for all inputs of these groups together."""
