@@ -97,7 +97,7 @@ def reading_pins(part: Part) -> list[tuple[str, str]]:
     return [
         (pin.name, pin.label)
         for pin in part.pins
-        if pin.kind in (PinKind.IN, PinKind.BIDIRECTIONAL)
+        if pin.kind in (PinKind.IN, PinKind.BIDIRECTIONAL, PinKind.MOMENT)
     ]
 
 
