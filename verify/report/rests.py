@@ -20,7 +20,8 @@ SAFETY = (
 def rests_on(report: BoardReport, page: Page) -> list[str]:
     """The closing section of a listing."""
     lines = [page.paint("What this rests on", "bold")]
-    for text in (_world(report), _rounds(report), *_assumptions(report), LEFT_OUT, SAFETY):
+    texts = (_world(report), _rounds(report), *_moments(report), *_assumptions(report))
+    for text in (*texts, LEFT_OUT, SAFETY):
         lines += wrapped(text, page.width, "  - ", "    ")
     return lines
 
@@ -46,6 +47,15 @@ def _rounds(report: BoardReport) -> str:
         "Logic settles in rounds, without delay of its own; what delays could do is checked as "
         f"glitch, race and float{settled}."
     )
+
+
+def _moments(report: BoardReport) -> list[str]:
+    """What takes its time: timers, capacitors, supervisors."""
+    parts = [part.name for part in report.machine.netlist.parts if part.type.moments]
+    if not parts:
+        return []
+    verb = "takes" if len(parts) == 1 else "take"
+    return [f"{listed(parts)} {verb} any time for a pulse or a charge, at least one step."]
 
 
 def _assumptions(report: BoardReport) -> list[str]:
