@@ -1,8 +1,8 @@
 """The limits of a part: those of its family, by the class of each pin, or its own.
 
 `limits_of` is the one way by which the limits of a pin are looked up. The rest reads what a part
-file says: ``output-class:`` and ``limits:`` (format: specs/parts/README.md). The codes of what is wrong
-there are ``part-field``, ``part-key`` and ``part-limit``.
+file says: ``output-class:`` and ``limits:`` (format: specs/parts/README.md). The codes of what is
+wrong there are ``part-field``, ``part-key`` and ``part-limit``.
 """
 
 from __future__ import annotations
@@ -126,12 +126,19 @@ def read_output_classes(
         kind = next((kind for kind in OUTPUT_CLASSES if kind == key.value), None)
         for text in texts_of(value, f"'{key.value}'", problems):
             names = _row(text.value)
-            if any(name not in outputs or name in found for name in names):
+            if any(name not in outputs for name in names):
                 problems.error(
                     "part-field",
-                    f"'{text.value}' is no output, or has a class already",
+                    f"'{text.value}' is no output",
                     text.span,
                     hint=near(text.value, outputs) or f"Outputs: {', '.join(outputs)}.",
+                )
+            elif any(name in found for name in names):
+                problems.error(
+                    "part-field",
+                    f"'{text.value}' has two classes",
+                    text.span,
+                    hint="Name each output once.",
                 )
             elif kind is not None:
                 found.update(dict.fromkeys(names, kind))

@@ -1,0 +1,202 @@
+"""Limits that a part file names, and those of a pin of a part.
+
+The values of memories are a second time from memory of their data sheets, written apart from the
+part files; those marked T are from the project's collection of trade numbers.
+"""
+
+import pytest
+
+from breadproof.specs.catalogue.catalogue import Catalogue
+from breadproof.specs.catalogue.families import FAMILIES
+from breadproof.specs.catalogue.partlimits import Limits, limits_of
+from breadproof.specs.reading.diagnostics import BadInput
+from tests.catalogue.support import PART, changed, read
+
+MA, UA = 1e-3, 1e-6
+OWN = """\
+limits:
+  from: made up
+  V_CC: 4.5 V to 12 V
+  V_IL: 0.7 V
+  I_IH: 3 uA
+  V_OH: 3 V
+  I_OH: 2 mA
+  I_OL: 12.5 mA
+  I_OZ: 7 uA
+  I_CC: 0.2 mA
+"""
+
+
+def _limits(text: str, family: str = "LS") -> Limits:
+    return Limits(type=read(text), family=FAMILIES[family])
+
+
+def test_what_is_named_replaces_the_familys_and_what_is_not_named_stays() -> None:
+    limits = _limits(PART + OWN)
+    assert limits.supply == (4.5, 12.0)
+    inputs = limits.inputs("A1")
+    assert (inputs.v_il, inputs.v_ih) == (0.7, 2.0)  # LS: 2.0 V (trade numbers)
+    assert (inputs.i_ih, inputs.i_il) == pytest.approx((3 * UA, 0.4 * MA))
+    assert inputs.source == "made up"
+    drive = limits.drive("Q0")
+    assert (drive.v_oh, drive.v_ol) == (3.0, 0.5)
+    assert (drive.i_oh, drive.i_oh_max, drive.i_ol) == pytest.approx((2 * MA, 2 * MA, 12.5 * MA))
+    assert limits.off("Q1") == pytest.approx(7 * UA)
+    assert limits.type.limits is not None
+    assert limits.type.limits.i_cc == pytest.approx(0.2 * MA)
+
+
+def test_an_open_collector_has_a_limit_of_its_own_for_the_pull_up() -> None:
+    text = changed("7: Q0 out", "7: Q0 open-collector").replace("| H H h3", "| Z H h3")
+    sink = _limits(text + "limits: {from: made up, V_O: 25 V, I_OL: 30 mA, I_OZ: 40 uA}\n").sink(
+        "Q0"
+    )
+    assert sink.bears == 25.0
+    assert (sink.i_ol, sink.off) == pytest.approx((30 * MA, 40 * UA))
+    assert _limits(text).sink("Q0").bears == 5.5
+
+
+def test_thresholds_that_are_named_do_not_go_with_the_supply() -> None:
+    named = _limits(PART + "limits: {from: made up, V_IL: 1 V, V_IH: 2 V}\n", "HC").inputs("A1")
+    assert named.thresholds(3.0) == (1.0, 2.0)
+    plain = _limits(PART, "HC").inputs("A1")
+    assert plain.thresholds(3.0) != plain.thresholds(5.0)
+
+
+def test_what_is_no_chip_has_no_limits() -> None:
+    assert limits_of(read(PART), None) is None
+    family = FAMILIES["LS"]
+    assert limits_of(read(PART), family) == Limits(type=read(PART), family=family)
+
+
+def test_classes_of_outputs_go_by_pin() -> None:
+    limits = _limits(PART + "output-class: {bus-driver: [Q1]}\n")
+    assert limits.drive("Q1").i_ol == pytest.approx(24 * MA)
+    assert limits.drive("Q0").i_ol == pytest.approx(8 * MA)
+    both = _limits(PART + 'output-class: {buffer: ["Q[1:0]"]}\n')
+    assert both.drive("Q0") == both.drive("Q1") == FAMILIES["LS"].drive("buffer")
+    every = _limits(PART + "output-class: ordinary\n")
+    assert every.drive("Q1") == FAMILIES["LS"].drive("ordinary")
+
+
+@pytest.mark.parametrize(
+    ("entry", "place", "text"),
+    [
+        pytest.param(
+            "limits: [1]",
+            ("part-field", 9),
+            "9.yaml:31:9: error: 'limits' is to be a mapping [part-field]\n"
+            "    limits: [1]\n"
+            "            ^\n"
+            "  Write NAME: VALUE lines.",
+            id="no mapping",
+        ),
+        pytest.param(
+            "limits: {from: made up, V_ILL: 0.8 V}",
+            ("part-key", 25),
+            "9.yaml:31:25: error: 'limits' has no entry 'V_ILL' [part-key]\n"
+            "    limits: {from: made up, V_ILL: 0.8 V}\n"
+            "                            ^^^^^\n"
+            "  Did you mean V_IL or V_OL or V_IH?",
+            id="unknown symbol",
+        ),
+        pytest.param(
+            "limits: {V_IL: 0.8 V}",
+            ("part-field", 9),
+            "9.yaml:31:9: error: 'limits' has no 'from' [part-field]\n"
+            "    limits: {V_IL: 0.8 V}\n"
+            "            ^\n"
+            "  Write 'from: …'.",
+            id="no source",
+        ),
+        pytest.param(
+            "limits: {from: made up, V_IL: 0.8 mA}",
+            ("part-limit", 31),
+            "9.yaml:31:31: error: 'V_IL' is to be a number of volts [part-limit]\n"
+            "    limits: {from: made up, V_IL: 0.8 mA}\n"
+            "                                  ^^^^^^\n"
+            "  Write 0.8 V.",
+            id="wrong unit",
+        ),
+        pytest.param(
+            "limits: {from: made up, I_OH: -0.4 mA}",
+            ("part-limit", 31),
+            "9.yaml:31:31: error: 'I_OH' is to be a number of amperes [part-limit]\n"
+            "    limits: {from: made up, I_OH: -0.4 mA}\n"
+            "                                  ^^^^^^^\n"
+            "  Write 2.1 mA or 10 uA, without a sign.",
+            id="sign",
+        ),
+        pytest.param(
+            "limits: {from: made up, V_CC: 5 V}",
+            ("part-limit", 31),
+            "9.yaml:31:31: error: 'V_CC' is to be a range [part-limit]\n"
+            "    limits: {from: made up, V_CC: 5 V}\n"
+            "                                  ^^^\n"
+            "  Write 4.5 V to 5.5 V.",
+            id="no range",
+        ),
+        pytest.param(
+            "limits: {from: made up, V_OL: 2.4 V, V_OH: 0.4 V}",
+            ("part-limit", 31),
+            "9.yaml:31:31: error: 'V_OL' is not below 'V_OH' [part-limit]\n"
+            "    limits: {from: made up, V_OL: 2.4 V, V_OH: 0.4 V}\n"
+            "                                  ^^^^^\n"
+            "  V_OL is the highest low, V_OH the lowest high.",
+            id="wrong way round",
+        ),
+        pytest.param(
+            "output-class: {buffer: [A1]}",
+            ("part-field", 25),
+            "9.yaml:31:25: error: 'A1' is no output [part-field]\n"
+            "    output-class: {buffer: [A1]}\n"
+            "                            ^^\n"
+            "  Outputs: Q1, Q0.",
+            id="class of an input",
+        ),
+        pytest.param(
+            "output-class: {buffer: [Q1], bus-driver: [Q1]}",
+            ("part-field", 43),
+            "9.yaml:31:43: error: 'Q1' has two classes [part-field]\n"
+            "    output-class: {buffer: [Q1], bus-driver: [Q1]}\n"
+            "                                              ^^\n"
+            "  Name each output once.",
+            id="two classes",
+        ),
+    ],
+)
+def test_wrong_limits_are_refused(entry: str, place: tuple[str, int], text: str) -> None:
+    with pytest.raises(BadInput) as caught:
+        read(PART + entry + "\n")
+    (found,) = caught.value.diagnostics
+    assert (found.code, found.span.line, found.span.column) == (place[0], 31, place[1])
+    assert str(caught.value) == text
+
+
+@pytest.mark.parametrize(
+    ("number", "v_ih", "v_ol", "i_ol", "i_oh", "leak"),
+    [
+        ("6116", 2.2, 0.4, 2.1, 1.0, 10),
+        ("6264", 2.2, 0.4, 2.1, 1.0, 5),
+        ("62256", 2.2, 0.4, 2.1, 1.0, 2),
+        ("28C16", 2.0, 0.45, 2.1, 0.4, 10),
+        ("28C64", 2.0, 0.45, 2.1, 0.4, 10),
+        ("28C256", 2.0, 0.45, 2.1, 0.4, 10),  # T: V_IH, V_OL, I_OL
+        ("27C64", 2.0, 0.45, 2.1, 0.4, 10),
+        ("27C128", 2.0, 0.45, 2.1, 0.4, 10),
+        ("27C256", 2.0, 0.45, 2.1, 0.4, 10),
+    ],
+)
+def test_memories(
+    number: str, v_ih: float, v_ol: float, i_ol: float, i_oh: float, leak: float
+) -> None:
+    """V_IL 0.8 V, V_OH 2.4 V and 5 V within a tenth are those of all of them."""
+    chip = Catalogue().find(number, "LS")
+    limits = Limits(type=chip.type, family=chip.family)
+    inputs, drive = limits.inputs("A0"), limits.drive("IO0")
+    assert limits.supply == (4.5, 5.5)
+    assert (inputs.v_il, inputs.v_ih) == (0.8, v_ih)
+    assert (inputs.i_il, inputs.i_ih) == pytest.approx((leak * UA, leak * UA))
+    assert (drive.v_ol, drive.v_oh) == (v_ol, 2.4)
+    assert (drive.i_ol, drive.i_oh) == pytest.approx((i_ol * MA, i_oh * MA))
+    assert limits.off("IO0") == pytest.approx(leak * UA)
