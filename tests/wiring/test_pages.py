@@ -132,6 +132,13 @@ EXPECTED: dict[str, list[tuple[str, int, int, str | None, list[str], str]]] = {
             "one press counts several times",
         )
     ],
+    "edge-slow": [
+        (
+            "warning", 12, 30, "tap_n", ["U1.1"],
+            "U1.1 (CLK1) reads net 'tap_n', which C2 makes rise and fall slowly: "
+            "one slow edge can be seen as several",
+        )
+    ],
 }  # fmt: skip
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from breadproof.specs.netlist.model import Netlist
 from breadproof.specs.reading.diagnostics import Severity
-from breadproof.verify.wiring import buttons, inputs, levels, outputs, pulls, supplies
+from breadproof.verify.wiring import buttons, edges, inputs, levels, outputs, pulls, supplies
 from breadproof.verify.wiring.finding import Finding
 from breadproof.verify.wiring.survey import Survey
 
@@ -127,6 +127,12 @@ RULES: tuple[Rule, ...] = (
         severity=Severity.WARNING,
         title="a button or switch reaches a clock, clear or write pin undebounced",
         check=buttons.switch_bounces,
+    ),
+    Rule(
+        code="edge-slow",
+        severity=Severity.WARNING,
+        title="a capacitor makes an edge slow",
+        check=edges.edge_slow,
     ),
 )
 
