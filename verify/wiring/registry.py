@@ -7,7 +7,16 @@ from dataclasses import dataclass
 
 from breadproof.specs.netlist.model import Netlist
 from breadproof.specs.reading.diagnostics import Severity
-from breadproof.verify.wiring import buttons, edges, inputs, levels, outputs, pulls, supplies
+from breadproof.verify.wiring import (
+    buttons,
+    crystals,
+    edges,
+    inputs,
+    levels,
+    outputs,
+    pulls,
+    supplies,
+)
 from breadproof.verify.wiring.finding import Finding
 from breadproof.verify.wiring.survey import Survey
 
@@ -133,6 +142,12 @@ RULES: tuple[Rule, ...] = (
         severity=Severity.WARNING,
         title="a capacitor makes an edge slow",
         check=edges.edge_slow,
+    ),
+    Rule(
+        code="crystal-idle",
+        severity=Severity.WARNING,
+        title="a crystal is beside no gate",
+        check=crystals.crystal_idle,
     ),
 )
 
