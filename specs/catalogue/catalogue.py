@@ -12,6 +12,7 @@ from breadproof.specs.catalogue.names import UnknownPart, recognise
 from breadproof.specs.catalogue.part import PartType
 from breadproof.specs.catalogue.partfile import load_part
 from breadproof.specs.reading.diagnostics import BadInput, Diagnostic, Span
+from breadproof.specs.reading.yamltree import read_text
 
 __all__ = ["Catalogue", "Chip", "UnknownPart"]
 
@@ -97,6 +98,19 @@ class Catalogue:
             else:
                 raise UnknownPart(number, f"there is no part '{number}' in the catalogue", ())
         return self._loaded[number]
+
+    def text(self, number: str) -> str:
+        """The text of the part file with exactly that number.
+
+        Raises:
+            UnknownPart: there is no such file.
+            BadInput: the file cannot be read.
+        """
+        if number in self._own:
+            return read_text(self._own[number])
+        if number in self._shipped:
+            return (files("breadproof.specs") / "parts" / f"{number}.yaml").read_text("utf-8")
+        raise UnknownPart(number, f"there is no part '{number}' in the catalogue", ())
 
     def find(self, printed: str, default_family: str) -> Chip:
         """The chip that a printed name means.

@@ -37,7 +37,7 @@ _PHRASES: tuple[tuple[re.Pattern[str], str], ...] = tuple(
         (r"look[- ]?ahead", "lookahead"),
         (r"up[-/ ]?(?:and[- ])?down", "updown"),
         (r"arithmetic(?:[- ]logic(?:al)?)?[- ]units?|alus?", "alu"),
-        (r"static random[- ]access memor(?:y|ies)|random[- ]access memor(?:y|ies)|s?rams?", "ram"),
+        (r"(?:static )?(?:random[- ]access memor(?:y|ies)|s?rams?)", "ram"),
         (r"electrically erasable (?:programmable )?read[- ]only memor(?:y|ies)|e2proms?", "eeprom"),
         (r"erasable programmable read[- ]only memor(?:y|ies)", "eprom"),
         (r"read[- ]only memor(?:y|ies)|proms?", "rom"),

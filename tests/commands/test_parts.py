@@ -9,6 +9,7 @@ import pytest
 
 from breadproof import cli
 from breadproof.specs.catalogue.catalogue import Catalogue
+from tests.commands.own import BUFFER, folder
 
 SELECTOR = """\
 157  Quad 2-line to 1-line data selector
@@ -32,9 +33,6 @@ function
   Y3 = !G_n & !S & A3 | !G_n & S & B3
   Y4 = !G_n & !S & A4 | !G_n & S & B4
 
-families  74157, 74LS157, 74ALS157, 74AS157, 74F157, 74S157, 74HC157, 74HCT157, 74AC157, 74ACT157
-source    pin-out, logic diagram and function table of the data book, from memory
-rows      5 rows in 1 table, written from the source
 """
 
 
@@ -49,7 +47,43 @@ def parts(*words: str, capsys: pytest.CaptureFixture[str]) -> str:
 def test_a_chip_is_drawn_whatever_is_printed_on_it(
     printed: str, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    assert parts(printed, capsys=capsys) == SELECTOR
+    assert parts(printed, capsys=capsys).startswith(SELECTOR)
+
+
+def test_the_page_tells_what_is_known(capsys: pytest.CaptureFixture[str]) -> None:
+    """Families, and where rows, times and the rest come from: as the part file says."""
+    out = parts("157", capsys=capsys).removeprefix(SELECTOR)
+    known = {line[:10].strip(): line[10:] for line in out.splitlines() if line[:1] != " "}
+    assert list(known) == ["families", "rows", "times", "source", "left out"]
+    assert known["families"] == (
+        "74157, 74LS157, 74ALS157, 74AS157, 74F157, 74S157, 74HC157, 74HCT157, 74AC157, 74ACT157"
+    )
+    assert known["rows"].startswith("5 rows, written from the source; run by the tests of this")
+    assert "\n          5 rows: function table of the data book, from memory\n" in out
+    assert "LS (data book, 5 V, 25" in " ".join(out.split())
+    assert known["source"] == (
+        "pin-out, logic diagram and function table of the data book, from memory"
+    )
+    assert known["left out"].startswith("levels only")
+
+
+@pytest.mark.parametrize(
+    ("number", "told"),
+    [
+        ("74", "no metastable levels"),
+        ("74", "at power-up it may hold anything"),
+        ("6116", "at power-up it may hold anything"),
+        ("28C16", "programming and erasing"),
+        ("03", "an open collector only pulls low"),
+        ("423", "at any time, but not at once"),
+    ],
+)
+def test_the_page_tells_what_the_model_leaves_out(
+    number: str, told: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    out = " ".join(parts(number, capsys=capsys).partition("left out")[2].split())
+    assert told in out
+    assert told not in " ".join(parts("00", capsys=capsys).split())
 
 
 def test_three_state_outputs_and_both_ways_have_arrows_of_their_own(
@@ -111,15 +145,15 @@ def test_the_list_has_every_part_under_what_it_does(capsys: pytest.CaptureFixtur
 
 
 def test_words_look_for_parts(capsys: pytest.CaptureFixture[str]) -> None:
-    out = parts("three-state", "registers", capsys=capsys)
+    out = parts("octal", "three-state", "register", capsys=capsys)
     lines = [line for line in out.splitlines() if line.startswith(" ")]
-    assert "  173               4-bit D-type register, three-state, with data enables" in lines
     assert "  374               Octal D-type flip-flop, three-state" in lines
-    assert all("three-state" in line.lower() for line in lines)
+    assert "  574               Octal D-type flip-flop, three-state" in lines
     assert "  273               Octal D-type flip-flop with clear" not in lines
-    assert "  283               4-bit binary full adder with fast carry" in parts(
-        "adder", capsys=capsys
-    )
+    found = json.loads(parts("mux", "--json", capsys=capsys))["parts"]
+    assert "157" in [part["number"] for part in found]
+    assert "jumper" in parts("jumper", capsys=capsys)
+    assert "supervisor" in parts("reset", "supervisor", capsys=capsys)
 
 
 @pytest.mark.parametrize(
@@ -127,12 +161,20 @@ def test_words_look_for_parts(capsys: pytest.CaptureFixture[str]) -> None:
     [
         (
             ["pushbutton"],
-            "Invalid value for NUMBER: there is no part 'pushbutton' in the catalogue. "
-            "Did you mean push-button?",
+            "Invalid value for WORD: no part is 'pushbutton'. Did you mean push-button?\n"
+            "'breadproof parts' lists them all.",
         ),
         (
-            ["quantum", "gate"],
-            "Invalid value for WORD: no part has all the words 'quantum gate'. "
+            ["regster"],
+            "Invalid value for WORD: no part is 'regster'. Did you mean register?\n"
+            "'breadproof parts' lists them all.",
+        ),
+        (
+            ["8-bit", "adder"],
+            "Invalid value for WORD: no part is '8-bit adder'.\n"
+            "Nearest, without '8-bit':\n"
+            "  83                4-bit binary full adder with fast carry\n"
+            "  283               4-bit binary full adder with fast carry\n"
             "'breadproof parts' lists them all.",
         ),
     ],
@@ -144,6 +186,16 @@ def test_what_is_not_there_is_the_caller_s_mistake(
     out, err = capsys.readouterr()
     assert out == ""
     assert err.endswith(f"Error: {told}\n")
+
+
+def test_a_number_that_is_not_known_can_be_begun(capsys: pytest.CaptureFixture[str]) -> None:
+    assert cli.main(["parts", "74LS1570"]) == 2
+    out, err = capsys.readouterr()
+    assert out == ""
+    told = "Invalid value for NUMBER: there is no part '74LS1570' in the catalogue. Did you mean "
+    assert f"Error: {told}" in err
+    assert " 74LS157" in err
+    assert err.endswith("'breadproof parts --start 74LS1570' begins a part file of your own.\n")
 
 
 def test_json(capsys: pytest.CaptureFixture[str]) -> None:
@@ -160,24 +212,18 @@ def test_json(capsys: pytest.CaptureFixture[str]) -> None:
 def test_a_folder_of_one_s_own_comes_first(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    (tmp_path / "BUF1.yaml").write_text(
-        "part: BUF1\n"
-        "title: One buffer\n"
-        "does: buffer\n"
-        "package: DIP-4\n"
-        "families: [LS]\n"
-        "source: the workshop's own\n"
-        "pins: {1: A in, 2: GND ground, 3: Y out, 4: VCC supply}\n"
-        "logic: {Y: A}\n"
-        "rows:\n"
-        "  - from: the workshop's own table\n"
-        "    columns: A | Y\n"
-        "    table: [L | L, H | H]\n",
-        "utf-8",
-    )
-    out = parts("BUF1", "--parts", str(tmp_path), capsys=capsys)
+    hiding = BUFFER.replace("part: BUF1", 'part: "157"')
+    own = folder(tmp_path / "own", BUF1=BUFFER) / "157.yaml"
+    own.write_text(hiding, "utf-8")
+    out = parts("BUF1", "--parts", str(own.parent), capsys=capsys)
     assert out.startswith("BUF1  One buffer\n")
     assert "  A -> |1              4| == VCC\n" in out
     assert "  Y = A\n" in out
-    assert cli.main(["parts", "--parts", str(tmp_path / "none")]) == 2
-    assert "there is no such folder of part files" in capsys.readouterr().err
+    assert f"\nfile      {own.parent}/BUF1.yaml, your own\n" in out
+    assert f"--check {own.parent}/BUF1.yaml' runs them" in " ".join(out.split())
+    out = parts("74LS157", "--parts", str(own.parent), capsys=capsys)
+    assert out.startswith("157  One buffer\n")
+    assert "your own; it hides the 157 that ships" in " ".join(out.split())
+    one = json.loads(parts("157", "--json", "--parts", str(own.parent), capsys=capsys))
+    assert (one["file"], one["hides"]) == (str(own), True)
+    assert json.loads(parts("157", "--json", capsys=capsys))["file"] is None

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import Any
 
-from breadproof.specs.catalogue.names import full_name
 from breadproof.specs.catalogue.part import (
     Latch,
     Memory,
@@ -15,7 +14,8 @@ from breadproof.specs.catalogue.part import (
     Register,
     Role,
 )
-from breadproof.verify.report.words import count, wrapped
+from breadproof.verify.report.known import Own, known_lines, known_object
+from breadproof.verify.report.words import wrapped
 
 _INTO = {
     PinKind.IN: "->",
@@ -42,23 +42,14 @@ _LEGEND = {
 BODY = 16
 
 
-def part_page(part: PartType, width: int) -> str:
-    """All that is known of a part, for people."""
+def part_page(part: PartType, width: int, own: Own | None = None) -> str:
+    """All that is known of a part, for people; ``own`` if its file is the user's."""
     lines = [f"{part.number}  {part.title}", ""]
     lines += dip(part) if part.package.startswith("DIP-") else _plain_pins(part)
     legend = [text for kind, text in _LEGEND.items() if any(p.kind is kind for p in part.pins)]
     if legend:
         lines += ["", *wrapped(";  ".join(legend), width, "  ")]
-    lines += ["", *_function(part, width)]
-    if part.families and part.families != ("MOS",):
-        names = [full_name(part.number, family) for family in part.families]
-        lines += wrapped(", ".join(names), width, "families  ")
-    rows = sum(len(table.table) for table in part.rows)
-    lines += wrapped(part.source, width, "source    ")
-    if rows:
-        from_where = count(len(part.rows), "table")
-        text = f"{count(rows, 'row')} in {from_where}, written from the source"
-        lines += wrapped(text, width, "rows      ")
+    lines += ["", *_function(part, width), *known_lines(part, width, own)]
     return "\n".join(lines) + "\n"
 
 
@@ -121,6 +112,11 @@ def _function(part: PartType, width: int) -> list[str]:
         lines += _register(store, width) if isinstance(store, Register) else _latch(store, width)
     for memory in part.memories:
         lines += _memory(memory, width)
+    for switch in part.switches:
+        one, other = switch.joins
+        lines += _line(f"{one} to {other}:", f"closed while {switch.when.text.value}", width)
+    for moment in part.moments:
+        lines += _line(f"{moment.name}:", f"true once {moment.says}", width)
     if not lines:
         return []
     return ["function", *lines, ""]
@@ -204,12 +200,11 @@ def part_fields(part: PartType) -> dict[str, Any]:
     }
 
 
-def part_object(part: PartType) -> dict[str, Any]:
+def part_object(part: PartType, own: Own | None = None) -> dict[str, Any]:
     """One part for ``--json``: its pins and equations too."""
     return {
         **part_fields(part),
-        "source": part.source,
-        "rows": sum(len(table.table) for table in part.rows),
+        **known_object(part, own),
         "pins": [
             {"number": p.number, "name": p.name, "kind": p.kind.value, "role": _role(p)}
             for p in part.pins

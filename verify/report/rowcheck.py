@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from breadproof.specs.reading.diagnostics import Span
 from breadproof.verify.report.page import Page
 from breadproof.verify.report.words import count, listed, wrapped
 from breadproof.verify.rows.checking import WAYS, Failure, PartCheck, TableCheck
@@ -37,19 +38,26 @@ def _table(check: PartCheck, table: TableCheck, page: Page) -> list[str]:
     size = f"{count(table.rows, 'row')}, {count(table.runs, 'run')}"
     place = f"{check.path}:{table.line}"
     lines = [f"  {verdict}  {_of(table.form)}{table.origin}: {size}  ({place})"]
-    for failure in table.failures[:MOST]:
-        lines += _failure(table, failure)
-    if len(table.failures) > MOST:
-        lines.append(f"        and {len(table.failures) - MOST} more; --json has them all")
+    cells: dict[Span, list[Failure]] = {}
+    for failure in table.failures:
+        cells.setdefault(failure.span, []).append(failure)
+    for cell in list(cells.values())[:MOST]:
+        lines += _cell(table, cell)
+    if len(cells) > MOST:
+        lines.append(f"        and {len(cells) - MOST} more; --json has them all")
     return lines
 
 
-def _failure(table: TableCheck, failure: Failure) -> list[str]:
+def _cell(table: TableCheck, failures: list[Failure]) -> list[str]:
+    """The first failure of a cell, and which other pins fail in the same."""
+    failure, *others = failures
     where = "" if failure.ways == WAYS else f" (only in {listed(failure.ways)})"
     if failure.name:
         what = f"{failure.name} is to be {_word(failure.expected)}, and is {_word(failure.seen)}"
     else:
         what = failure.seen
+    if others:
+        where += f"; wrong there, too: {listed([other.name for other in others])}"
     return [
         f"        {failure.span.where()}: {what}{where}",
         f"          columns  {table.columns}",
@@ -64,7 +72,9 @@ def _word(letter: str) -> str:
 
 def _advice(gaps: list[Gap]) -> str:
     pins = listed(list(dict.fromkeys(gap.pin for gap in gaps))[:6])
-    return f"Add rows of the data sheet that tell what {pins} do; what no row looks at is unchecked."
+    return (
+        f"Add rows of the data sheet that tell what {pins} do; what no row looks at is unchecked."
+    )
 
 
 def summary(checks: list[PartCheck], page: Page) -> list[str]:

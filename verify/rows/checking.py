@@ -9,8 +9,9 @@ from pathlib import Path
 from breadproof.specs.catalogue.cells import looped, output_bits
 from breadproof.specs.catalogue.part import PartType, RowTable
 from breadproof.specs.catalogue.partfile import load_part
+from breadproof.specs.catalogue.parttimes import read_times
 from breadproof.specs.catalogue.rows import contents
-from breadproof.specs.reading.diagnostics import Span
+from breadproof.specs.reading.diagnostics import BadInput, Diagnostic, Span
 from breadproof.verify.rows.boards import Placed
 from breadproof.verify.rows.gaps import Gap, inputs, unexercised, unnoticed
 from breadproof.verify.rows.judging import Subject, Trial, Wrong, compare, trials_of
@@ -75,6 +76,7 @@ def check_part(path: Path, progress: Callable[[str], None] = lambda text: None) 
     """
     progress(f"reading {path.name}")
     part = load_part(path)
+    read_times(part)  # which raises what is wrong with them
     tables: list[TableCheck] = []
     gaps: list[tuple[str, Gap]] = []
     for form in part.forms():
@@ -199,3 +201,27 @@ def _unnoticed(part: PartType, chips: list[_Chip]) -> Iterator[Gap]:
         found = {gap.pin: gap for gap in unnoticed(left, trials, chip.ways[WAYS[0]])}
         left = list(found)
     yield from found.values()
+
+
+def part_files(paths: list[Path]) -> list[Path]:
+    """The part files that are meant: a folder stands for all in it.
+
+    Raises:
+        BadInput: a folder has none.
+    """
+    found: dict[Path, None] = {}
+    for path in paths:
+        inside = sorted(path.glob("*.yaml")) if path.is_dir() else [path]
+        if not inside:
+            raise BadInput([_no_files(path)])
+        found |= dict.fromkeys(inside)
+    return list(found)
+
+
+def _no_files(folder: Path) -> Diagnostic:
+    return Diagnostic(
+        code="catalogue-folder",
+        message="there is no part file in this folder",
+        span=Span(file=str(folder), line=1, column=1),
+        hint="A part file is named after its number: 157.yaml.",
+    )

@@ -1,9 +1,9 @@
 """What the rows of a part leave open: inputs and outputs that no row would notice.
 
-An input is shown to matter if some row fails when the chip is given a level that stands still at
-that input, low or high: rows that all pass with the input held low would pass on a chip that has
-no such input as well. An output is exercised if the rows expect it both high and low, and off if it
-can let go.
+An input is shown to matter if some row comes out otherwise when the chip is given a level that
+stands still at that input, low or high: rows that all pass with the input held low would pass on a
+chip that has no such input as well. An output is exercised if the rows expect it both high and low,
+and off if it can let go.
 """
 
 from __future__ import annotations
@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 
 from breadproof.specs.catalogue.part import PartType, PinKind
 from breadproof.specs.catalogue.rows import Stimulus, expand
+from breadproof.specs.reading.diagnostics import Span
 from breadproof.verify.rows.judging import Subject, Trial, compare
 
 _WORDS = {"H": "high", "L": "low", "Z": "off"}
@@ -58,11 +59,12 @@ def _wanted(kind: PinKind) -> str:
 
 def unnoticed(pins: Iterable[str], trials: tuple[Trial, ...], subject: Subject) -> Iterator[Gap]:
     """The inputs, of those in ``pins``, that can stand still without any row failing."""
+    usual = [(trial, _told(trial, subject)) for trial in trials]
     for name in pins:
-        levels = [level for level in (0, 1) if not _noticed(name, level, trials, subject)]
+        levels = [level for level in (0, 1) if not _noticed(name, level, usual, subject)]
         if levels:
             words = " or ".join(("low", "high")[level] for level in levels)
-            yield Gap(pin=name, what=f"every row passes while it is held {words}")
+            yield Gap(pin=name, what=f"no row comes out otherwise while it is held {words}")
 
 
 def inputs(part: PartType) -> tuple[str, ...]:
@@ -70,8 +72,16 @@ def inputs(part: PartType) -> tuple[str, ...]:
     return tuple(pin.name for pin in part.pins if pin.kind.reads)
 
 
-def _noticed(name: str, level: int, trials: tuple[Trial, ...], subject: Subject) -> bool:
-    return any(compare(_held(trial, name, level), subject).wrong for trial in trials)
+Told = list[tuple[Span, str, str, str]]
+"""What was wrong in a run: the row, the pin or bit, what it was to be and what was seen."""
+
+
+def _told(trial: Trial, subject: Subject) -> Told:
+    return [(w.stimulus.span, w.name, w.wanted, w.seen) for w in compare(trial, subject).wrong]
+
+
+def _noticed(name: str, level: int, usual: list[tuple[Trial, Told]], subject: Subject) -> bool:
+    return any(_told(_held(trial, name, level), subject) != told for trial, told in usual)
 
 
 def _held(trial: Trial, name: str, level: int) -> Trial:
