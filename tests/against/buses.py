@@ -1,0 +1,99 @@
+"""Bus transceivers, as the function tables of the data books say it, from memory.
+
+What is put on a pin that works both ways reads as None while nobody drives it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import ClassVar
+
+from tests.against.chips import Shown
+from tests.against.functions import numbered
+from tests.against.model import Bit, Model, Pins, flip, shown
+
+Way = Callable[[Pins], bool]
+Makes = type[Model]
+
+
+def transceiver(count: int, to_b: Way, to_a: Way, *, inverts: bool = False) -> Makes:
+    """Sides A1 … and B1 …; both ways at once are left out, since each would hold the other."""
+    sides = numbered("A", range(1, count + 1)), numbered("B", range(1, count + 1))
+
+    class Transceiver(Model):
+        clocks: ClassVar[tuple[str, ...]] = ()
+
+        def may_move(self, p: Pins, pin: str) -> bool:
+            if pin not in p.now or p[pin] is None or pin in (*sides[0], *sides[1]):
+                return True
+            after = Pins({**p.now, pin: flip(p[pin])})
+            return not (to_b(after) and to_a(after))
+
+        def shows(self, p: Pins) -> dict[str, Shown]:
+            a, b = (p.bits(side) for side in sides)
+            if to_b(p) and to_a(p):  # the first moment only
+                return dict.fromkeys((*sides[0], *sides[1]))
+            if inverts:
+                a, b = [flip(x) for x in a], [flip(x) for x in b]
+            return shown(sides[0], b, on=to_a(p)) | shown(sides[1], a, on=to_b(p))
+
+    return Transceiver
+
+
+def registered(to_b: Way, to_a: Way) -> Makes:
+    """646 and 652: a register behind each side, clocked by CLKAB and CLKBA; SAB and SBA high send
+    the stored data, low what is on the other side now. Both ways at once only with both stored."""
+    sides = numbered("A", range(1, 9)), numbered("B", range(1, 9))
+
+    class Registered(Model):
+        clocks = ("CLKAB", "CLKBA")
+
+        def __init__(self) -> None:
+            self.a: list[Bit] = [None] * 8
+            self.b: list[Bit] = [None] * 8
+
+        def may_move(self, p: Pins, pin: str) -> bool:
+            if pin in (*sides[0], *sides[1]):
+                return True
+            after = Pins({**p.now, pin: flip(p[pin])})
+            return not (to_b(after) and to_a(after))
+
+        def step(self, p: Pins) -> None:
+            if p.rose("CLKAB"):
+                self.a = self.bus(p, sides[0])
+            if p.rose("CLKBA"):
+                self.b = self.bus(p, sides[1])
+
+        def bus(self, p: Pins, side: list[str]) -> list[Bit]:
+            """What is on a side: what the chip drives, or else what somebody outside does."""
+            levels = self.shows(p)
+            own = [levels[pin] for pin in side]
+            return [
+                p[pin] if isinstance(level, str) else level
+                for pin, level in zip(side, own, strict=True)
+            ]
+
+        def shows(self, p: Pins) -> dict[str, Shown]:
+            if to_b(p) and to_a(p):
+                return dict.fromkeys((*sides[0], *sides[1]))
+            a, b = (p.bits(side) for side in sides)
+            from_a = self.a if p.high("SAB") else a
+            from_b = self.b if p.high("SBA") else b
+            return shown(sides[0], from_b, on=to_a(p)) | shown(sides[1], from_a, on=to_b(p))
+
+    return Registered
+
+
+def chosen(direction: str, enable: str, level: int) -> Way:
+    """While the enable is low and the direction is at a level."""
+    return lambda p: p.low(enable) and p[direction] == level
+
+
+CHIPS: dict[str, Makes] = {
+    "243": transceiver(4, lambda p: p.low("GAB_n"), lambda p: p.high("GBA")),
+    "245": transceiver(8, chosen("DIR", "G_n", 1), chosen("DIR", "G_n", 0)),
+    "623": transceiver(8, lambda p: p.high("GAB"), lambda p: p.low("GBA_n")),
+    "640": transceiver(8, chosen("DIR", "G_n", 1), chosen("DIR", "G_n", 0), inverts=True),
+    "646": registered(chosen("DIR", "G_n", 1), chosen("DIR", "G_n", 0)),
+    "652": registered(lambda p: p.high("GAB"), lambda p: p.low("GBA_n")),
+}

@@ -1,0 +1,24 @@
+"""Chips with storage against Python models, one input at a time, under seeded chance.
+
+Source: the words and function tables of the data books, from memory, as the models say them.
+"""
+
+import pytest
+
+from tests.against import buses, counters, memories, registers, shifts
+from tests.against.model import Model, follow
+
+MODELS: dict[str, type[Model]] = {
+    **registers.CHIPS,
+    **counters.CHIPS,
+    **shifts.CHIPS,
+    **buses.CHIPS,
+    **memories.CHIPS,
+}
+LANES = 32
+STEPS = 300
+
+
+@pytest.mark.parametrize("number", MODELS)
+def test_model(number: str) -> None:
+    follow(number, MODELS[number], LANES, STEPS, 0)
