@@ -1,4 +1,4 @@
-"""Pin-outs of timers, display decoders, flip-flops and gates that differ in families, a second time.
+"""Pins of timers, display decoders, flip-flops and gates that differ in families, a second time.
 
 Each is written as the data book's top view is drawn, from memory: one line a row of pins, from the
 notch down, the left side and the right side. The part files list the pins by number.
