@@ -1,5 +1,11 @@
-"""A small part file with `times:` that are right, for tests that change one thing in it."""
+"""A small part file with `times:` that are right, for tests that change one thing in it.
 
+Run as a program, it prints how many of the shipped parts have times, by family.
+"""
+
+from collections import Counter
+
+from breadproof.specs.catalogue.catalogue import Catalogue
 from breadproof.specs.catalogue.part import PartType
 from breadproof.specs.catalogue.partfile import parse_part
 from breadproof.specs.catalogue.parttimes import cut_times, read_times, with_times
@@ -44,3 +50,17 @@ def changed_times(old: str, new: str) -> str:
     """`WITH_TIMES` with one thing changed, which must stand there once."""
     assert WITH_TIMES.count(old) == 1
     return WITH_TIMES.replace(old, new)
+
+
+def count_by_family() -> Counter[str]:
+    """How many shipped parts have times, by family."""
+    catalogue = Catalogue()
+    found: Counter[str] = Counter()
+    for number in catalogue.numbers():
+        found.update({times.family for times in read_times(catalogue.part(number))})
+    return found
+
+
+if __name__ == "__main__":
+    for family, parts in count_by_family().most_common():
+        print(f"{family:5} {parts}")
