@@ -166,9 +166,28 @@ class _Replayer:
         return frozenset(found)
 
     def drivers(self, nets: frozenset[int]) -> frozenset[str]:
-        """The parts that drive one of these nets."""
-        pins = (pin for net in nets for pin in self.netlist.nets[net].pins)
-        return frozenset(pin.part for pin in pins if pin.kind.drives)
+        """The parts that drive one of these nets, or one that is joined to it in any way; those
+        that join them by analogue switches, too."""
+        pins = [pin for net in self.joined(nets) for pin in self.netlist.nets[net].pins]
+        switching = {part.name for part in self.netlist.parts if part.type.switches}
+        return frozenset(pin.part for pin in pins if pin.kind.drives or pin.part in switching)
+
+    def joined(self, nets: frozenset[int]) -> frozenset[int]:
+        """Nets and all that contacts, resistors and diodes may join to them; no rail."""
+        netlist = self.netlist
+        pairs = [(j.a, j.b) for j in (*netlist.contacts, *netlist.resistors, *netlist.links)]
+        pairs += [(diode.anode, diode.cathode) for diode in netlist.diodes]
+        next_to: dict[int, list[int]] = {}
+        for a, b in pairs:
+            next_to.setdefault(a, []).append(b)
+            next_to.setdefault(b, []).append(a)
+        found, stack = set(nets), list(nets)
+        while stack:
+            for net in next_to.get(stack.pop(), ()):
+                if net not in found and netlist.nets[net].rail is None:
+                    found.add(net)
+                    stack.append(net)
+        return frozenset(found)
 
     def storage_mask(self, nets: frozenset[int]) -> int:
         """The bits of the storage of parts that drive one of these nets."""

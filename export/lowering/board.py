@@ -13,8 +13,16 @@ from breadproof.export.lowering.netlogic import NetText, NetTexts, connected_to_
 from breadproof.export.lowering.places import Places
 from breadproof.export.lowering.values import Value
 from breadproof.specs.catalogue.part import PartType, PinKind
-from breadproof.specs.netlist.drive import Closed, NetPlan, plan_drives
-from breadproof.specs.netlist.model import Control, Netlist, Part, Pin
+from breadproof.specs.netlist.drive import NetPlan, plan_drives
+from breadproof.specs.netlist.model import (
+    ChipSwitch,
+    Closing,
+    Control,
+    ControlBit,
+    Netlist,
+    Part,
+    Pin,
+)
 from breadproof.specs.reading.diagnostics import Problems
 
 
@@ -99,6 +107,7 @@ class _BoardWriter:
     controls: dict[str, tuple[tuple[str, int], ...]] = field(default_factory=dict)
     widths: dict[str, int] = field(default_factory=dict)
     resolvers: dict[int, str] = field(default_factory=dict)
+    diode_signals: dict[tuple[int, str], str] = field(default_factory=dict)
     free: dict[str, str] = field(default_factory=dict)
     held: dict[int, Held] = field(default_factory=dict)
     seen_by: dict[int, NetText] = field(default_factory=dict)
@@ -112,7 +121,7 @@ class _BoardWriter:
                 self.chips[part.name] = self.names.new(part.name)
         self.nets = [self.names.new(net.name) for net in netlist.nets]
         members = self.members()
-        texts = NetTexts(netlist, self.plans, self.control, self.driving, self.resolver)
+        texts = NetTexts(netlist, self.plans, self.closed, self.driving, self.resolver, self.signal)
         now = [texts.net(net.index) for net in netlist.nets]
         cuts = find_cuts(netlist, self.plans, standing(texts, now))
         body = self.body(texts, now, cuts)
@@ -170,6 +179,8 @@ class _BoardWriter:
             "button": "push-button, 1 while pressed",
             "changeover": "change-over switch, 1 in this position",
             "way": "DIP switch, 1 while closed",
+            "rotary": "coded switch, 1 while this contact is closed",
+            "jumper": "jumper, 1 while plugged",
             "oscillator": "oscillator",
             "in": "port",
             "moment": "a moment that the world chooses: each change",
@@ -217,8 +228,15 @@ class _BoardWriter:
             found.append((f"m.d.comb += self.{name}.eq({bits.text})", declaration))
         return found
 
-    def control(self, closed: Closed) -> Value:
-        name, bit = self.controls[closed[0]][closed[1]]
+    def closed(self, closing: Closing) -> Value:
+        """What closes a contact: a control's input, or an output of a chip."""
+        if isinstance(closing, ChipSwitch):
+            part = self.netlist.part(closing.part)
+            if part is None:
+                raise AssertionError("a switch belongs to a part")
+            chip, kind = self.chip(part)
+            return v.name(f"{chip}.{kind.switches[closing.number]}")
+        name, bit = self.controls[closing.control][closing.bit]
         return v.name(f"self.{name}" if self.widths[name] == 1 else f"self.{name}[{bit}]")
 
     # chips ------------------------------------------------------------------------------------
@@ -228,8 +246,8 @@ class _BoardWriter:
         part = self.netlist.part(pin.part)
         if part is None:
             raise AssertionError("a pin belongs to a part")
-        if part.device == "oscillator":
-            return v.ONE, self.control((part.name, 0))
+        if part.device in ("oscillator", "crystal"):
+            return v.ONE, self.closed(ControlBit(part.name, 0))
         chip, kind = self.chip(part)
         drive = kind.drives[pin.name]
         drives = v.ONE if drive.when is None else v.name(f"{chip}.{drive.when}")
@@ -239,6 +257,13 @@ class _BoardWriter:
         if net not in self.resolvers:
             self.resolvers[net] = self.names.new(f"{self.nets[net]}_resolver")
         return f"self.{self.resolvers[net]}"
+
+    def signal(self, net: int, what: str) -> str:
+        """A signal about the diodes of a net."""
+        if (net, what) not in self.diode_signals:
+            name = self.names.new(f"{self.nets[net]}_{what}")
+            self.diode_signals[net, what] = name
+        return f"self.{self.diode_signals[net, what]}"
 
     def choice(self, reader: str) -> Value:
         if reader not in self.free:
@@ -294,14 +319,20 @@ class _BoardWriter:
 
     def resolution(self, texts: NetTexts, index: int) -> list[str]:
         """The inputs of a net's resolver."""
+        diodes = [
+            line
+            for name, value in texts.definitions(index)
+            for line in lay_out(f"m.d.comb += {name}.eq({value.text})", 2)
+        ]
         if index not in self.resolvers:
-            return []
+            return diodes
         groups = texts.groups[index]
         drives = v.joined([group.drives for group in groups])
         levels = v.joined([group.level for group in groups])
         name = f"self.{self.resolvers[index]}"
         who = ", ".join(label for group in groups for label in group.labels)
         return [
+            *diodes,
             *lay_out(f"m.d.comb += {name}.drives.eq({drives.text})", 2, f"drivers: {who}"),
             *lay_out(f"m.d.comb += {name}.levels.eq({levels.text})", 2),
         ]
@@ -358,7 +389,10 @@ class _BoardWriter:
         return lay_out(f"m.d.comb += self.{name}.eq({self.reads(index, net.name).text})", 2)
 
     def open_high(self, pin: Pin) -> bool:
+        """Whether a pin is connected to nothing and reads high all the same."""
         part = self.netlist.part(pin.part)
+        if pin.net is None and part is not None and part.type.held_inside(pin.number):
+            return True
         bipolar = part is not None and part.family is not None and part.family.bipolar
         return bipolar and connected_to_nothing(self.netlist, self.plans, pin)
 
@@ -396,6 +430,7 @@ class _BoardWriter:
         for index, name in self.resolvers.items():
             groups = len(texts.groups[index])
             lines += lay_out(f"self.{name} = Resolver({groups})", 2)
+        lines += self.made_for_diodes()
         for net, name in zip(self.netlist.nets, self.nets, strict=True):
             pins = " ".join(pin.label for pin in net.pins)
             lines += lay_out(f"self.{name} = Signal()", 2, pins)
@@ -412,13 +447,22 @@ class _BoardWriter:
             lines += lay_out(f"self.{name} = Signal()", 2)
         return lines
 
+    def made_for_diodes(self) -> list[str]:
+        """The signals about diodes."""
+        if not self.diode_signals:
+            return []
+        lines = prose("What comes in through diodes, and whether it is sure.", 2)
+        for name in self.diode_signals.values():
+            lines += lay_out(f"self.{name} = Signal()", 2)
+        return lines
+
     def contested(self, texts: NetTexts) -> tuple[str, ...]:
-        """Nets with more than one group of drivers; a vector by its own name, once."""
+        """Nets that two may drive at once; a vector by its own name, once."""
         vector_of = {net: vector.name for vector in self.netlist.vectors for net in vector.nets}
         names = (
             vector_of.get(net.index, net.name)
             for net in self.netlist.nets
-            if len(texts.groups[net.index]) > 1
+            if texts.fights(net.index).number != 0
         )
         return tuple(dict.fromkeys(names))
 

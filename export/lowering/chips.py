@@ -26,7 +26,8 @@ class ChipClass:
 
     ``reads`` maps pin names to attributes, ``drives`` pin names to theirs; ``storage`` and
     ``memories`` map names of the part file to attributes, ``ports`` a memory that is written to
-    the attribute of its write port. ``clocked``: it has anything that a tick of `sync` moves.
+    the attribute of its write port. ``switches`` are the attributes that tell, for each analogue
+    switch, that it is closed. ``clocked``: it has anything that a tick of `sync` moves.
     """
 
     name: str
@@ -37,6 +38,7 @@ class ChipClass:
     storage: dict[str, str]
     memories: dict[str, str]
     ports: dict[str, str]
+    switches: tuple[str, ...]
     clocked: bool
     has_contents: bool
 
@@ -92,6 +94,7 @@ class _ChipWriter:
     units: dict[str, c.Memory] = field(default_factory=dict)
     memories: dict[str, str] = field(default_factory=dict)
     ports: dict[str, str] = field(default_factory=dict)
+    switches: list[str] = field(default_factory=list)
     inner: dict[str, str] = field(default_factory=dict)
     before: dict[str, str] = field(default_factory=dict)
     inner_before_names: dict[str, str] = field(default_factory=dict)
@@ -125,6 +128,7 @@ class _ChipWriter:
             storage=self.storage,
             memories=self.memories,
             ports=self.ports,
+            switches=tuple(self.switches),
             clocked=bool(self.part.storage or self.ports),
             has_contents=self.has_contents,
         )
@@ -157,6 +161,10 @@ class _ChipWriter:
                 when = self.names.new(f"{pin.name}_drives")
                 lines += lay_out(f"{when}: Out(1)", 1)
             self.drives[pin.name] = DrivePins(level=level, when=when)
+        for switch in self.part.switches:
+            one, other = switch.joins
+            self.switches.append(self.names.new(f"{one}_{other}_closed"))
+            lines += lay_out(f"{self.switches[-1]}: Out(1)", 1, f"joins {one} and {other}")
         return lines
 
     def made(self) -> list[str]:
@@ -195,6 +203,8 @@ class _ChipWriter:
             self.assign([self.inner[name] for name in output.names], level)
         for output in self.part.logic:
             self.output(now, output)
+        for switch, closed in zip(self.part.switches, self.switches, strict=True):
+            self.assign([f"self.{closed}"], now.truth(switch.when))
         for storage in self.part.storage:
             if isinstance(storage, c.Register):
                 self.register(now, storage)

@@ -13,8 +13,8 @@ import networkx as nx
 
 from breadproof.specs.catalogue import part as c
 from breadproof.specs.formula import syntax as s
-from breadproof.specs.netlist.drive import Driver, NetPlan
-from breadproof.specs.netlist.model import Netlist
+from breadproof.specs.netlist.drive import Driver, NetPlan, Path
+from breadproof.specs.netlist.model import ChipSwitch, Netlist
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -105,10 +105,15 @@ def dependencies(
 ) -> nx.DiGraph[int]:
     """An edge from each net to every net whose level depends on it within a round."""
     needed: dict[str, list[int]] = {}
+    closed: dict[tuple[str, int], list[int]] = {}
     for part in netlist.parts:
         if part.device != "chip":
             continue
         nets = {pin.name: pin.net for pin in part.pins}
+        closing = switch_dependencies(part.type)
+        for number, wanted in enumerate(closing):
+            sources = (nets[source] for source in sorted(wanted))
+            closed[part.name, number] = [source for source in sources if source is not None]
         for name, wanted in pin_dependencies(part.type).items():
             pin = part.pin(name)
             if pin is not None:
@@ -119,47 +124,95 @@ def dependencies(
     for plan in plans:
         if plan.net in standing.constant:
             continue
-        for driver in _concerned(plan, plans, standing):
-            label = driver.pin.label if driver.pin else ""
-            needs.add_edges_from((source, plan.net) for source in needed.get(label, ()))
+        drivers, paths = _concerned(plan, plans, standing)
+        sources = [
+            source
+            for driver in drivers
+            if driver.pin is not None
+            for source in needed.get(driver.pin.label, ())
+        ]
+        sources += [
+            source
+            for closing in dict.fromkeys(closing for path in paths for closing in path)
+            if isinstance(closing, ChipSwitch)
+            for source in closed[closing.part, closing.number]
+        ]
+        needs.add_edges_from((source, plan.net) for source in sources)
     return needs
 
 
-def _concerned(plan: NetPlan, plans: tuple[NetPlan, ...], standing: Standing) -> list[Driver]:
-    """All drivers that have a say in a net's level."""
-    found = list(plan.drivers)
+def _concerned(
+    plan: NetPlan, plans: tuple[NetPlan, ...], standing: Standing
+) -> tuple[list[Driver], list[Path]]:
+    """All drivers that have a say in a net's level, and the contacts on all ways there."""
+    nets = [plan.net]
+    paths: list[Path] = []
+    nets += [net for driver in plan.drivers for way in driver.over for net in way]
     if plan.net not in standing.driven:
-        for pull in plan.pulls:
-            for net in (pull.end, *pull.through):
-                found += plans[net].drivers
-    return found
+        pulls = list(plan.pulls)
+        pulls += [
+            other
+            for pull in plan.pulls
+            if pull.passes != "both"
+            for net in pull.through
+            for other in plans[net].pulls
+        ]
+        nets += [net for pull in pulls for net in (pull.end, *pull.through)]
+        paths += [pull.closed for pull in pulls]
+        # Whether an end has a level may hang on the nets that diodes bring it from.
+        nets += [
+            net
+            for end in {pull.end for pull in pulls}
+            for driver in plans[end].drivers
+            for way in driver.over
+            for net in way
+        ]
+    drivers = [driver for net in sorted(set(nets)) for driver in plans[net].drivers]
+    paths += [path for driver in drivers for path in driver.paths]
+    return drivers, paths
+
+
+Known = Mapping[str, frozenset[str]]
+"""What the names of a part file need, as names of reading pins."""
+
+
+def _known(part: c.PartType) -> Known:
+    known = {pin.name: frozenset([pin.name]) for pin in part.pins if pin.kind.reads}
+    for output in part.inner:
+        wanted = _needed(known, output.level)
+        known.update(dict.fromkeys(output.names, wanted))
+    return known
+
+
+def _needed(known: Known, *formulas: c.Formula | None) -> frozenset[str]:
+    return frozenset(
+        pin
+        for formula in formulas
+        if formula is not None
+        for name in _names(formula.expr)
+        for pin in known.get(name, ())
+    )
+
+
+def switch_dependencies(part: c.PartType) -> tuple[frozenset[str], ...]:
+    """For each analogue switch the reading pins that decide whether it is closed."""
+    known = _known(part)
+    return tuple(_needed(known, switch.when) for switch in part.switches)
 
 
 def pin_dependencies(part: c.PartType) -> Mapping[str, frozenset[str]]:
     """For each driving pin the reading pins that decide it within a round."""
-    reading = {pin.name for pin in part.pins if pin.kind.reads}
-    known = {name: frozenset([name]) for name in reading}
-
-    def needed(*formulas: c.Formula | None) -> frozenset[str]:
-        return frozenset(
-            pin
-            for formula in formulas
-            if formula is not None
-            for name in _names(formula.expr)
-            for pin in known.get(name, ())
-        )
-
-    for output in part.inner:
-        wanted = needed(output.level)
-        known.update(dict.fromkeys(output.names, wanted))
+    known = _known(part)
     found: dict[str, frozenset[str]] = {}
     for output in part.logic:
         bits = _bitwise(output)
         for position, name in enumerate(output.names):
             level = (
-                needed(output.level) if bits is None else frozenset(known.get(bits[position], ()))
+                _needed(known, output.level)
+                if bits is None
+                else frozenset(known.get(bits[position], ()))
             )
-            found[name] = level | needed(output.when)
+            found[name] = level | _needed(known, output.when)
     return found
 
 

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from breadproof.export.lowering import values as v
 from breadproof.export.lowering.values import Value
 from breadproof.specs.catalogue.part import PinKind
-from breadproof.specs.netlist.drive import Closed, Driver, NetPlan
-from breadproof.specs.netlist.model import Netlist, Pin
+from breadproof.specs.netlist.drive import Driver, NetPlan, Path, Pull
+from breadproof.specs.netlist.model import Closing, ControlBit, Netlist, Pin
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -22,12 +22,28 @@ class Group:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class OneWay:
+    """A way from a driver through diodes: it brings a high, or a low, while ``active``.
+
+    ``over`` are the nets on it, the driver's own included.
+    """
+
+    high: bool
+    active: Value
+    over: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Strong:
-    """What the drivers of a net come to, resistors aside."""
+    """What the drivers of a net come to, resistors aside.
+
+    ``sure``: something drives it whose own net is in no fight.
+    """
 
     driven: Value
     fights: Value
     level: Value
+    sure: Value = v.ONE
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -51,25 +67,29 @@ def connected_to_nothing(netlist: Netlist, plans: tuple[NetPlan, ...], pin: Pin)
 class NetTexts:
     """Net texts of one board.
 
-    ``control`` gives the text of a bit of a control, ``pin`` the (drives, level) of a driving pin,
-    ``strong`` the name under which the resolver of a net with several groups is known.
+    ``closed`` gives the text of what closes a contact, ``pin`` the (drives, level) of a driving
+    pin, ``resolver`` the name of what resolves a net with several groups, and ``signal`` the name
+    of one of a net's signals about diodes: "high_in", "low_in", "fights" and "sure".
     """
 
     def __init__(
         self,
         netlist: Netlist,
         plans: tuple[NetPlan, ...],
-        control: Callable[[Closed], Value],
+        closed: Callable[[Closing], Value],
         pin: Callable[[Pin], tuple[Value, Value]],
         resolver: Callable[[int], str],
+        signal: Callable[[int, str], str],
     ) -> None:
         """Work out the groups of all nets."""
         self.netlist = netlist
         self.plans = plans
-        self.control = control
+        self.closed = closed
         self.pin = pin
         self.resolver = resolver
+        self.signal = signal
         self.groups = [self._net_groups(plan) for plan in plans]
+        self.one_way = [self._through_diodes(plan) for plan in plans]
 
     def source(self, driver: Driver) -> tuple[Value, Value]:
         """(drives, level) of a driver, contacts aside."""
@@ -77,22 +97,25 @@ class NetTexts:
             return v.ONE, v.number(int(driver.high))
         if driver.kind == "outside":
             offset = 0 if driver.always else 1
-            level = self.control((driver.port, driver.bit + offset))
-            return (v.ONE if driver.always else self.control((driver.port, 0))), level
+            level = self.closed(ControlBit(driver.port, driver.bit + offset))
+            lets_go = ControlBit(driver.port, 0)
+            return (v.ONE if driver.always else self.closed(lets_go)), level
         if driver.pin is None:
             raise AssertionError("a pin driver without a pin")
         return self.pin(driver.pin)
+
+    def _path(self, path: Path) -> Value:
+        return v.all_of(self.closed(closing) for closing in path)
 
     def _net_groups(self, plan: NetPlan) -> list[Group]:
         groups: list[Group] = []
         lows: list[Value] = []
         low_labels: list[str] = []
         for driver in plan.drivers:
+            if driver.passes != "both":
+                continue
             drives, level = self.source(driver)
-            ways = v.any_of(
-                v.all_of(self.control(closed) for closed in path) for path in driver.paths
-            )
-            active = v.all_of([ways, drives])
+            active = v.all_of([v.any_of(self._path(path) for path in driver.paths), drives])
             label = driver.pin.label if driver.pin else driver.port or driver.kind
             ground = driver.kind == "rail" and not driver.high
             if ground or (driver.pin and driver.pin.kind is PinKind.OPEN_COLLECTOR):
@@ -104,8 +127,79 @@ class NetTexts:
             groups.append(Group(drives=v.any_of(lows), level=v.ZERO, labels=tuple(low_labels)))
         return [group for group in groups if group.drives.number != 0]
 
-    def strong(self, net: int) -> Strong:
-        """What the drivers of a net come to."""
+    # diodes -----------------------------------------------------------------------------------
+
+    def _through_diodes(self, plan: NetPlan) -> list[OneWay]:
+        found: list[OneWay] = []
+        for driver in plan.drivers:
+            if driver.passes == "both":
+                continue
+            drives, level = self.source(driver)
+            if driver.pin is not None and driver.pin.kind is PinKind.OPEN_COLLECTOR:
+                level = v.ZERO
+            high = driver.passes == "high"
+            speaks = [drives, level if high else v.inverted(level)]
+            found += [
+                OneWay(high=high, active=v.all_of([*speaks, self._path(path)]), over=over)
+                for path, over in zip(driver.paths, driver.over, strict=True)
+            ]
+        return [way for way in found if way.active.number != 0]
+
+    def _named(self, net: int, what: str, value: Value) -> Value:
+        return value if value.number is not None else v.name(self.signal(net, what))
+
+    def _comes_in(self, net: int, *, high: bool) -> Value:
+        return v.any_of(way.active for way in self.one_way[net] if way.high == high)
+
+    def _fights(self, net: int) -> Value:
+        """Whether a net with diodes is in a fight, spelt out."""
+        own = self._own(net)
+        high, low = self.high_in(net), self.low_in(net)
+        down = v.all_of([own.driven, v.inverted(own.level)])
+        return v.any_of(
+            [own.fights, v.all_of([high, v.any_of([down, low])]), v.all_of([low, own.level])]
+        )
+
+    def _sure(self, net: int) -> Value:
+        """Whether the level of a net with diodes is sure while it does not fight, spelt out."""
+        ways = [
+            v.all_of([way.active, *(v.inverted(self.fights(other)) for other in way.over)])
+            for way in self.one_way[net]
+        ]
+        return v.any_of([self._own(net).driven, *ways])
+
+    def high_in(self, net: int) -> Value:
+        """Whether a high comes in through a diode."""
+        return self._named(net, "high_in", self._comes_in(net, high=True))
+
+    def low_in(self, net: int) -> Value:
+        """Whether a low comes in through a diode."""
+        return self._named(net, "low_in", self._comes_in(net, high=False))
+
+    def fights(self, net: int) -> Value:
+        """Whether a net is in a fight."""
+        if not self.one_way[net]:
+            return self._own(net).fights
+        return self._named(net, "fights", self._fights(net))
+
+    def definitions(self, net: int) -> list[tuple[str, Value]]:
+        """The signals of a net with diodes that somebody may name, each with what it is."""
+        if not self.one_way[net]:
+            return []
+        spelt = {
+            "high_in": self._comes_in(net, high=True),
+            "low_in": self._comes_in(net, high=False),
+            "fights": self._fights(net),
+            "sure": self._sure(net),
+        }
+        return [
+            (self.signal(net, what), value) for what, value in spelt.items() if value.number is None
+        ]
+
+    # levels -----------------------------------------------------------------------------------
+
+    def _own(self, net: int) -> Strong:
+        """What the drivers of a net come to, those behind diodes left out."""
         groups = self.groups[net]
         if not groups:
             return Strong(driven=v.ZERO, fights=v.ZERO, level=v.ZERO)
@@ -120,37 +214,69 @@ class NetTexts:
             level=v.name(f"{name}.level"),
         )
 
+    def strong(self, net: int) -> Strong:
+        """What the drivers of a net come to."""
+        own = self._own(net)
+        if not self.one_way[net]:
+            return own
+        high, low = self.high_in(net), self.low_in(net)
+        return Strong(
+            driven=v.any_of([own.driven, high, low]),
+            fights=self.fights(net),
+            level=v.any_of([own.level, high]),
+            sure=self._named(net, "sure", self._sure(net)),
+        )
+
+    def _pull(self, pull: Pull) -> tuple[Value, Value, Value]:
+        """(may pull high, may pull low, pulls to a level) of one way through resistors.
+
+        What it ends at may have no level of its own: then it may pull either way.
+        """
+        end = self.strong(pull.end)
+        works = [
+            end.driven,
+            *(self.closed(closing) for closing in pull.closed),
+            *(v.inverted(self.strong(index).driven) for index in pull.through),
+        ]
+        firm = v.all_of([v.inverted(end.fights), end.sure])
+        loose = v.inverted(firm)
+        high = v.all_of([*works, v.any_of([end.level, loose])])
+        low = v.all_of([*works, v.any_of([v.inverted(end.level), loose])])
+        return (
+            high if pull.passes != "low" else v.ZERO,
+            low if pull.passes != "high" else v.ZERO,
+            firm,
+        )
+
+    def _pulled(self, net: int) -> tuple[Value, Value]:
+        """Whether resistors pull a net high, and whether they pull it low."""
+        ways = [self._pull(pull) for pull in self.plans[net].pulls]
+        return v.any_of(up for up, _, _ in ways), v.any_of(down for _, down, _ in ways)
+
     def net(self, net: int) -> NetText:
         """A net's level, and whether it has one."""
         own = self.strong(net)
-        ups: list[Value] = []
-        downs: list[Value] = []
         enough: list[Value] = []
         for pull in self.plans[net].pulls:
-            end = self.strong(pull.end)
-            works = v.all_of(
-                [
-                    end.driven,
-                    v.inverted(end.fights),
-                    *(self.control(closed) for closed in pull.closed),
-                    *(v.inverted(self.strong(index).driven) for index in pull.through),
-                ]
-            )
-            up, down = v.all_of([works, end.level]), v.all_of([works, v.inverted(end.level)])
-            ups.append(up)
-            downs.append(down)
-            enough += [up] if pull.high else []
-            enough += [down] if pull.low else []
-        up, down = v.any_of(ups), v.any_of(downs)
+            rise, fall, firm = self._pull(pull)
+            over = pull.through if pull.passes != "both" else ()
+            calm_over = [v.inverted(v.all_of(self._pulled(other))) for other in over]
+            enough += [v.all_of([rise, firm, *calm_over])] if pull.high else []
+            enough += [v.all_of([fall, firm, *calm_over])] if pull.low else []
+        up, down = self._pulled(net)
         calm = v.inverted(v.all_of([up, down]))
         pulled = v.all_of([calm, v.any_of(enough)])
+        held = v.all_of([own.driven, own.sure])
         if own.fights.number == 0:
-            known = v.any_of([own.driven, pulled])
+            known = v.any_of([held, v.all_of([v.inverted(own.driven), pulled])])
+            known = known if self.one_way[net] else v.any_of([own.driven, pulled])
         else:
             alone = v.all_of([v.inverted(own.driven), pulled])
-            known = v.any_of([v.all_of([own.driven, v.inverted(own.fights)]), alone])
+            known = v.any_of([v.all_of([held, v.inverted(own.fights)]), alone])
         level = v.any_of([own.level, v.all_of([v.inverted(own.driven), up])])
-        only = self.groups[net][0].level if len(self.groups[net]) == 1 else v.ZERO
+        only = v.ZERO
+        if len(self.groups[net]) == 1 and not self.one_way[net]:
+            only = self.groups[net][0].level
         if known.number == 1 and own.driven.number is None and only.number is None:
             level = v.chosen(own.driven, only, up)
         return NetText(known=known, level=level)

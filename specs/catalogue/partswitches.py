@@ -8,7 +8,7 @@ from breadproof.specs.catalogue.scope import Scope, check
 from breadproof.specs.reading.diagnostics import Problems
 from breadproof.specs.reading.yamltree import Rows, Table, Text, Tree, near
 
-FORM = 'Write \'- {joins: [Y1, Z1], when: "E1"}\'.'
+FORM = "Write '- {joins: [Y1, Z1], when: \"E1\"}'."
 
 
 def read_switches(tree: Tree | None, scope: Scope, problems: Problems) -> tuple[Switch, ...]:
@@ -72,8 +72,8 @@ def _joins(fields: Table, scope: Scope, problems: Problems) -> tuple[str, str] |
                 "part-switch",
                 f"'{name.value}' is no passive pin",
                 name.span,
-                hint=near(name.value, passive) or "The two sides of a switch are pins like "
-                "'2: Y1 passive'.",
+                hint=near(name.value, passive)
+                or "The two sides of a switch are pins like '2: Y1 passive'.",
             )
             good = False
     return (names[0].value, names[1].value) if good else None

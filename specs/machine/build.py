@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 
 import networkx as nx
@@ -23,7 +23,7 @@ from breadproof.specs.machine.monitor import FormulaCompiler
 from breadproof.specs.machine.netlogic import NetEquation, NetLogic
 from breadproof.specs.machine.order import evaluation_order
 from breadproof.specs.machine.partlogic import Built, build_part
-from breadproof.specs.machine.sources import latched, source_drives
+from breadproof.specs.machine.sources import source_drives
 from breadproof.specs.machine.steplogic import StepLogic
 from breadproof.specs.machine.through import that_matter
 from breadproof.specs.netlist.charging import charging
@@ -57,8 +57,9 @@ class _Builder:
     def machine(self, wired: Netlist, problems: Problems) -> Machine:
         reads = {pin.label: self.reading(pin) for pin in self.netlist.pins() if pin.kind.reads}
         self.build_parts(reads)
-        self.built.drives.update(source_drives(self.graph, self.netlist, reads))
-        equations = NetLogic(self.graph, self.netlist, self.plans).equations(self.built.drives)
+        self.built.drives.update(source_drives(self.graph, self.netlist))
+        logic = NetLogic(self.graph, self.netlist, self.plans, self.built.switches)
+        equations = logic.equations(self.built.drives)
         loops = self.resolve(equations)
         open_nets = {
             pin.net
@@ -100,11 +101,9 @@ class _Builder:
             },
             strobes=self.settled_strobes(self.built.strobes),
             free=self.free,
+            switches={key: self.at(node) for key, node in self.built.switches.items()},
             logic=StepLogic(monitors=(), gathered=(), formulas=()),
-            latched=tuple(
-                replace(one, unless=self.at(one.unless))
-                for one in latched(self.graph, self.netlist, reads)
-            ),
+            first=tuple(self.first()),
         )
         through = that_matter(machine, self.settled_strobes(self.built.through))
         machine = replace(machine, strobes=(*machine.strobes, *through))
@@ -135,11 +134,10 @@ class _Builder:
         )
 
     def reading(self, pin: Pin) -> PinLevel:
-        families = self.netlist.part(pin.part)
-        bipolar = families is not None and families.family is not None and families.family.bipolar
         part = self.netlist.part(pin.part)
-        if pin.net is None and part is not None and part.device == "supervisor":
-            return PinLevel(level=Graph.TRUE, known=Graph.TRUE)  # pulled up inside
+        bipolar = part is not None and part.family is not None and part.family.bipolar
+        if pin.net is None and part is not None and part.type.held_inside(pin.number):
+            return PinLevel(level=Graph.TRUE, known=Graph.TRUE)
         if self.connected_to_nothing(pin):
             level = self.graph.leaf("open", pin.label) if bipolar else self.free_level(pin.label)
             known = Graph.TRUE if bipolar else Graph.FALSE
@@ -154,8 +152,7 @@ class _Builder:
         if pin.net is None:
             return True
         plan, net = self.plans[pin.net], self.netlist.nets[pin.net]
-        joints = (*self.netlist.contacts, *self.netlist.links)
-        contacts = any(pin.net in (joint.a, joint.b) for joint in joints)
+        contacts = any(pin.net in (c.a, c.b) for c in self.netlist.contacts)
         return not (plan.drivers or plan.pulls or contacts) and len(net.pins) == 1
 
     def build_parts(self, reads: Mapping[str, PinLevel]) -> None:
@@ -164,6 +161,14 @@ class _Builder:
                 continue
             levels = {pin.name: reads[pin.label].level for pin in part.pins if pin.label in reads}
             build_part(self.graph, part, levels, len(self.built.memories), self.built)
+
+    def first(self) -> Iterator[tuple[int, int]]:
+        """See `Machine.first`."""
+        for store in self.built.stores:
+            part = self.netlist.part(store.part)
+            for name, level in part.type.powers_up if part is not None else ():
+                if name == store.storage:
+                    yield store.leaf, (level >> store.bit) & 1
 
     def legal(self) -> int:
         graph = self.graph

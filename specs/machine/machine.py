@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
 
 from breadproof.specs.machine.graph import Graph
 from breadproof.specs.machine.steplogic import StepLogic
-from breadproof.specs.netlist.model import Netlist
+from breadproof.specs.netlist.model import ChipSwitch, Closing, Netlist
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -121,19 +121,6 @@ class PinDrive:
     when: int
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Latched:
-    """A control's only bit that is false in the first step of a run, and once true stays true.
-
-    ``leaf`` is the bit. It may become false again in a step if ``unless`` held at the quiet moment
-    before it (FALSE: never).
-    """
-
-    control: str
-    leaf: int
-    unless: int
-
-
 StrobeKind = Literal["clock", "clear", "preset", "load", "latch", "write", "through", "program"]
 
 
@@ -185,5 +172,14 @@ class Machine:
     """Leaf of the free level of each reader (``U3.5``, or a net's name for formulas)."""
     logic: StepLogic
     """What formulas remember and say at quiet moments."""
-    latched: tuple[Latched, ...] = ()
-    """What the world cannot take back: see `Latched`."""
+    first: tuple[tuple[int, int], ...] = ()
+    """Leaves of storage with the level that they have when power comes on, where that is sure, and
+    keep until the first quiet moment."""
+    switches: dict[ChipSwitch, int] = field(default_factory=dict)
+    """When each analogue switch of a chip is closed; nodes."""
+
+    def closed(self, closing: Closing) -> int:
+        """The node of what closes a contact."""
+        if isinstance(closing, ChipSwitch):
+            return self.switches[closing]
+        return self.controls[closing.control][closing.bit]

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 
 from breadproof.specs.machine.graph import Graph
 from breadproof.specs.machine.machine import PinDrive
-from breadproof.specs.netlist.drive import Closed, Driver, NetPlan
-from breadproof.specs.netlist.model import Netlist
+from breadproof.specs.netlist.drive import Driver, NetPlan, Path, Pull
+from breadproof.specs.netlist.model import ChipSwitch, Closing, ControlBit, Netlist
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -26,34 +27,64 @@ class NetEquation:
 
 @dataclass(frozen=True, slots=True)
 class _Strong:
+    """What drives a net, resistors aside. ``sure``: something does whose own net is in no fight."""
+
     driven: int
     value: int
     fights: int
     count: tuple[int, ...]
+    sure: int = Graph.TRUE
+
+
+@dataclass(slots=True)
+class _OneWay:
+    """What comes to a net through diodes: for each way, (it is high or low there, nets on it)."""
+
+    highs: list[tuple[int, tuple[int, ...]]] = field(default_factory=list)
+    lows: list[tuple[int, tuple[int, ...]]] = field(default_factory=list)
+
+    def all(self) -> list[tuple[int, tuple[int, ...]]]:
+        return [*self.highs, *self.lows]
 
 
 class NetLogic:
     """Builds net equations from plans and the pins' drives."""
 
-    def __init__(self, graph: Graph, netlist: Netlist, plans: tuple[NetPlan, ...]) -> None:
-        """Work on one board."""
+    def __init__(
+        self,
+        graph: Graph,
+        netlist: Netlist,
+        plans: tuple[NetPlan, ...],
+        switches: Mapping[ChipSwitch, int],
+    ) -> None:
+        """Work on one board; ``switches`` are the nodes of chips' switches, true when closed."""
         self.graph = graph
         self.netlist = netlist
         self.plans = plans
-        self.controls = {control.name: control for control in netlist.controls}
+        self.switches = switches
 
-    def control(self, closed: Closed) -> int:
-        """The node of one bit of a control."""
-        return self.graph.leaf("control", closed[0], closed[1])
+    def closed(self, closing: Closing) -> int:
+        """The node of what closes a contact."""
+        if isinstance(closing, ChipSwitch):
+            return self.switches[closing]
+        return self.graph.leaf("control", closing.control, closing.bit)
 
     def equations(self, drives: dict[str, PinDrive]) -> list[NetEquation]:
         """One equation a net."""
-        strong = [self._strong(plan, drives) for plan in self.plans]
-        return [self._equation(plan, strong) for plan in self.plans]
+        one_way = [_OneWay() for _ in self.plans]
+        strong = [
+            self._strong(plan, drives, through)
+            for plan, through in zip(self.plans, one_way, strict=True)
+        ]
+        strong = [
+            self._with_doubts(own, through, strong)
+            for own, through in zip(strong, one_way, strict=True)
+        ]
+        opposed: dict[int, int] = {}
+        return [self._equation(plan, strong, opposed) for plan in self.plans]
 
-    def _closed(self, paths: tuple[tuple[Closed, ...], ...]) -> int:
-        graph = self.graph
-        return graph.or_(*(graph.and_(*(self.control(lit) for lit in path)) for path in paths))
+    def _path(self, path: Path) -> int:
+        return self.graph.and_(*(self.closed(closing) for closing in path))
 
     def source(self, driver: Driver, drives: dict[str, PinDrive]) -> tuple[int, int]:
         """(drives now, level) of a driver, contacts aside."""
@@ -62,39 +93,70 @@ class NetLogic:
                 return Graph.TRUE, Graph.TRUE if driver.high else Graph.FALSE
             case "outside":
                 offset = 0 if driver.always else 1
-                level = self.control((driver.port, driver.bit + offset))
-                return (Graph.TRUE if driver.always else self.control((driver.port, 0))), level
+                level = self.closed(ControlBit(driver.port, driver.bit + offset))
+                lets_go = ControlBit(driver.port, 0)
+                return (Graph.TRUE if driver.always else self.closed(lets_go)), level
             case "pin":
                 if driver.pin is None:
                     raise AssertionError("a pin driver without a pin")
                 drive = drives[driver.pin.label]
                 return drive.when, drive.level
 
-    def _strong(self, plan: NetPlan, drives: dict[str, PinDrive]) -> _Strong:
+    def _strong(self, plan: NetPlan, drives: dict[str, PinDrive], one_way: _OneWay) -> _Strong:
         graph = self.graph
-        lows: list[int] = []
-        others: list[int] = []
+        sinking: list[int] = []
+        groups: list[int] = []
         highs: list[int] = []
+        lows: list[int] = []
         count: tuple[int, ...] = (Graph.FALSE,)
         for driver in plan.drivers:
             when, level = self.source(driver, drives)
-            active = graph.and_(self._closed(driver.paths), when)
+            if driver.passes != "both":
+                count = self._through(driver, when, level, one_way, count)
+                continue
+            active = graph.and_(graph.or_(*(self._path(path) for path in driver.paths)), when)
             count = self._add_one(count, active)
             highs.append(graph.and_(active, level))
-            if self.pulls_low_only(driver):
-                lows.append(active)
-            else:
-                others.append(active)
-        groups = [*others, graph.or_(*lows)] if lows else others
+            lows.append(graph.and_(active, graph.not_(level)))
+            (sinking if self.pulls_low_only(driver) else groups).append(active)
+        groups += [graph.or_(*sinking)] if sinking else []
         pairs = [
             graph.and_(a, b) for position, a in enumerate(groups) for b in groups[position + 1 :]
         ]
+        high_in = graph.or_(*(node for node, _ in one_way.highs))
+        low_in = graph.or_(*(node for node, _ in one_way.lows))
+        pairs += [
+            graph.and_(high_in, graph.or_(*lows, low_in)),
+            graph.and_(low_in, graph.or_(*highs)),
+        ]
         return _Strong(
-            driven=graph.or_(*groups),
-            value=graph.or_(*highs),
+            driven=graph.or_(*groups, high_in, low_in),
+            value=graph.or_(*highs, high_in),
             fights=graph.or_(*pairs),
             count=count,
+            sure=graph.or_(*groups) if one_way.all() else Graph.TRUE,
         )
+
+    def _through(
+        self, driver: Driver, when: int, level: int, one_way: _OneWay, count: tuple[int, ...]
+    ) -> tuple[int, ...]:
+        """Note what a driver does through diodes; the count with it, once for all its ways."""
+        graph, high = self.graph, driver.passes == "high"
+        speaks = graph.and_(when, level if high else graph.not_(level))
+        ways = [graph.and_(speaks, self._path(path)) for path in driver.paths]
+        (one_way.highs if high else one_way.lows).extend(zip(ways, driver.over, strict=True))
+        return self._add_one(count, graph.or_(*ways))
+
+    def _with_doubts(self, own: _Strong, one_way: _OneWay, strong: list[_Strong]) -> _Strong:
+        """Whether the level is sure: held on the net, or through a diode from no net in a fight."""
+        if not one_way.all():
+            return own
+        graph = self.graph
+        sure = [
+            graph.and_(node, *(graph.not_(strong[net].fights) for net in over))
+            for node, over in one_way.all()
+        ]
+        return replace(own, sure=graph.or_(own.sure, *sure))
 
     def pulls_low_only(self, driver: Driver) -> bool:
         """Open-collector outputs and ground: their lows never fight each other."""
@@ -110,30 +172,66 @@ class NetLogic:
             carry = graph.and_(bit, carry)
         return (*total, carry) if carry != Graph.FALSE else tuple(total)
 
-    def _equation(self, plan: NetPlan, strong: list[_Strong]) -> NetEquation:
+    def _pull(self, pull: Pull, strong: list[_Strong]) -> tuple[int, int, int]:
+        """(may pull high, may pull low, pulls to a level) of one way through resistors.
+
+        What it ends at may have no level of its own: then it may pull either way.
+        """
+        graph, end = self.graph, strong[pull.end]
+        works = graph.and_(
+            end.driven,
+            *(self.closed(closing) for closing in pull.closed),
+            *(graph.not_(strong[index].driven) for index in pull.through),
+        )
+        firm = graph.and_(graph.not_(end.fights), end.sure)
+        loose = graph.not_(firm)
+        high = graph.and_(works, graph.or_(end.value, loose))
+        low = graph.and_(works, graph.or_(graph.not_(end.value), loose))
+        return (
+            high if pull.passes != "low" else Graph.FALSE,
+            low if pull.passes != "high" else Graph.FALSE,
+            firm,
+        )
+
+    def _opposed(self, net: int, strong: list[_Strong], known: dict[int, int]) -> int:
+        """Whether resistors pull a net both ways."""
+        if net not in known:
+            graph = self.graph
+            ways = [self._pull(pull, strong) for pull in self.plans[net].pulls]
+            known[net] = graph.and_(
+                graph.or_(*(high for high, _, _ in ways)), graph.or_(*(low for _, low, _ in ways))
+            )
+        return known[net]
+
+    def _held(self, plan: NetPlan) -> bool:
+        """Whether a charged capacitor holds the net: it keeps its level while it changes hands."""
+        if len(plan.pulls) != 1:
+            return False
+        (pull,) = plan.pulls
+        part = self.netlist.part(pull.parts[0]) if len(pull.parts) == 1 else None
+        return part is not None and part.type.analogue and pull.high and pull.low
+
+    def _equation(
+        self, plan: NetPlan, strong: list[_Strong], opposed: dict[int, int]
+    ) -> NetEquation:
         graph, own = self.graph, strong[plan.net]
         highs: list[int] = []
-        lows: list[int] = []
         counted: list[int] = []
         for pull in plan.pulls:
-            end = strong[pull.end]
-            works = graph.and_(
-                end.driven,
-                graph.not_(end.fights),
-                *(self.control(lit) for lit in pull.closed),
-                *(graph.not_(strong[index].driven) for index in pull.through),
-            )
-            high, low = graph.and_(works, end.value), graph.and_(works, graph.not_(end.value))
+            high, low, firm = self._pull(pull, strong)
             highs.append(high)
-            lows.append(low)
-            counted += [high] if pull.high else []
-            counted += [low] if pull.low else []
-        opposed = graph.and_(graph.or_(*highs), graph.or_(*lows))
+            over = pull.through if pull.passes != "both" else ()
+            calm_over = [graph.not_(self._opposed(net, strong, opposed)) for net in over]
+            counted += [graph.and_(high, firm, *calm_over)] if pull.high else []
+            counted += [graph.and_(low, firm, *calm_over)] if pull.low else []
         alone = graph.not_(own.driven)
+        calm = graph.not_(self._opposed(plan.net, strong, opposed))
         known = graph.or_(
-            graph.and_(own.driven, graph.not_(own.fights)),
-            graph.and_(alone, graph.not_(opposed), graph.or_(*counted)),
+            graph.and_(own.driven, graph.not_(own.fights), own.sure),
+            graph.and_(alone, calm, graph.or_(*counted)),
         )
+        if own.fights == Graph.FALSE and own.sure == Graph.TRUE and self._held(plan):
+            known = Graph.TRUE
         value = graph.or_(own.value, graph.and_(alone, graph.or_(*highs)))
         return NetEquation(
             value=value,

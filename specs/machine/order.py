@@ -25,9 +25,8 @@ def roots(machine: Machine) -> list[int]:
         found += [*memory.address, memory.write, *memory.data]
     found += [strobe.condition for strobe in machine.strobes]
     found += [function for loop in machine.loops for function in loop.functions]
-    found += list(machine.lamps.values())
+    found += [*machine.lamps.values(), *machine.switches.values()]
     found += [machine.legal, *(leaf for bits in machine.controls.values() for leaf in bits)]
-    found += [one.unless for one in machine.latched]
     found += [gathered.node for gathered in machine.logic.gathered]
     for leaf in formula_support(machine):
         kind = machine.graph.leaf_of(leaf)

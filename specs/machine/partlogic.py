@@ -10,7 +10,7 @@ from breadproof.specs.formula import syntax as s
 from breadproof.specs.machine.blast import Bits, Blaster, WrongFormula
 from breadproof.specs.machine.graph import Graph
 from breadproof.specs.machine.machine import MemoryUnit, PinDrive, StoreBit, Strobe, StrobeKind
-from breadproof.specs.netlist.model import Part
+from breadproof.specs.netlist.model import ChipSwitch, Part
 
 
 @dataclass(slots=True)
@@ -18,6 +18,8 @@ class Built:
     """What the parts of a board come to; filled part by part."""
 
     drives: dict[str, PinDrive] = field(default_factory=dict)
+    switches: dict[ChipSwitch, int] = field(default_factory=dict)
+    """When each analogue switch is closed."""
     stores: list[StoreBit] = field(default_factory=list)
     memories: list[MemoryUnit] = field(default_factory=list)
     strobes: list[Strobe] = field(default_factory=list)
@@ -172,6 +174,9 @@ class _PartBuilder:
     def run(self) -> None:
         for output in self.part.type.logic:
             self.output(output)
+        for number, switch in enumerate(self.part.type.switches):
+            closed = self.truth(switch.when)[0]
+            self.built.switches[ChipSwitch(self.part.name, number)] = closed
         for storage in self.part.type.storage:
             if isinstance(storage, c.Register):
                 self.register(storage)

@@ -11,6 +11,7 @@ from breadproof.specs.catalogue.catalogue import Catalogue, UnknownPart
 from breadproof.specs.catalogue.part import PinKind
 from breadproof.specs.netlist import model as m
 from breadproof.specs.netlist.controls import collect_controls
+from breadproof.specs.netlist.crystals import swinging
 from breadproof.specs.netlist.devices import DEVICES, quantity
 from breadproof.specs.netlist.placing import place_part
 from breadproof.specs.reading.board import Board, NetEntry, PinRef
@@ -50,7 +51,7 @@ class _Connector:
         for entry in self.board.nets:
             self.add_net(entry)
         self.add_moments()
-        parts = tuple(self.with_nets(part) for part in self.parts.values())
+        parts = swinging(tuple(self.with_nets(part) for part in self.parts.values()))
         nets = tuple(
             m.Net(
                 index=index,
@@ -76,6 +77,8 @@ class _Connector:
             contacts=found.contacts,
             resistors=found.resistors,
             lamps=found.lamps,
+            diodes=found.diodes,
+            links=found.links,
             formulas=tuple(
                 m.BoardFormula(
                     name=entry.name.value,
@@ -332,6 +335,6 @@ class _Connector:
                         f"'{name.value}' is no control",
                         name.span,
                         hint=near(name.value, known)
-                        or "Buttons, switches, oscillators and input ports are controls.",
+                        or "Buttons, switches, jumpers, oscillators and input ports are controls.",
                     )
         return tuple(tuple(name.value for name in group) for group in self.board.together)

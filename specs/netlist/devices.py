@@ -112,18 +112,25 @@ def _passive(number: int, name: str = "") -> PinType:
     return PinType(number=str(number), name=name or str(number), kind=PinKind.PASSIVE)
 
 
+_PASSIVE: dict[str, tuple[str, ...]] = {
+    "spdt": ("", "common", ""),
+    "led": ("A", "K"),
+    "diode": ("A", "K"),
+    "potentiometer": ("", "tap", ""),
+    "test-point": ("",),
+    "display": tuple(PINS.values()),
+}
+"""Names of the pins, from pin 1, of passive parts that have more than two nameless ones."""
+
+
 def _pins(device: str, ways: int, isolated: bool) -> list[PinType]:
     match device:
-        case "spdt":
-            return [_passive(1), _passive(2, "common"), _passive(3)]
         case "dip-switch":
             return [_passive(number) for number in range(1, 2 * ways + 1)]
         case "resistor-network":
             if isolated:
                 return [_passive(number) for number in range(1, 2 * ways + 1)]
             return [_passive(1, "common"), *(_passive(n) for n in range(2, ways + 2))]
-        case "led" | "diode":
-            return [_passive(1, "A"), _passive(2, "K")]
         case "led-bar":
             anodes = [_passive(k, f"A{k}") for k in range(1, ways + 1)]
             cathodes = [_passive(2 * ways + 1 - k, f"K{k}") for k in range(ways, 0, -1)]
@@ -137,8 +144,6 @@ def _pins(device: str, ways: int, isolated: bool) -> list[PinType]:
             ]
         case "connector":
             return [_passive(number) for number in range(1, ways + 1)]
-        case "display":
-            return [_passive(int(number), name) for number, name in PINS.items()]
         case "rotary-dip":
             return [
                 PinType(number=name, name=name, kind=PinKind.PASSIVE)
@@ -146,12 +151,9 @@ def _pins(device: str, ways: int, isolated: bool) -> list[PinType]:
             ]
         case "jumper":
             return [_passive(number) for number in range(1, (3 if ways == 3 else 2) + 1)]
-        case "potentiometer":
-            return [_passive(1), _passive(2, "tap"), _passive(3)]
-        case "test-point":
-            return [_passive(1)]
         case _:
-            return [_passive(1), _passive(2)]
+            names = _PASSIVE.get(device, ("", ""))
+            return [_passive(number, name) for number, name in enumerate(names, start=1)]
 
 
 _VALUE = re.compile(

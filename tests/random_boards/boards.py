@@ -27,6 +27,7 @@ BUFFERS = ("125", "126", "240", "241", "244", "257", "541")
 LATCHES = ("373", "573")
 OTHERS = ("245", "189", "6116", "28C16")
 LOOPS = ("nand", "nor", "or", "select", "transceivers")
+SWITCHES = ("4066", "4316", "4051", "4052", "4053")
 PURE = {"161": "RCO", "163": "RCO", "74": "Q"}
 """Clocked chips with outputs that also follow an input at once: how these outputs begin."""
 
@@ -104,8 +105,8 @@ class Sketch:
         return "\n".join(lines) + "\n"
 
 
-def build(random: Random) -> str:
-    """The text of a board file."""
+def build(random: Random, joins: int = 25) -> str:
+    """The text of a board file; ``joins`` percent have analogue switches, as many diodes."""
     sketch = Sketch(random, chaos=random.choice((2, 5, 30)))
     _controls(sketch)
     numbers = [random.choice(CLOCKED) for _ in range(random.randint(2, 3))]
@@ -128,6 +129,10 @@ def build(random: Random) -> str:
         _inputs(sketch, name, place)
     _gated_clock(sketch)
     _extras(sketch)
+    if sketch.chance(joins):
+        _switches(sketch)
+    if sketch.chance(joins):
+        _diodes(sketch)
     return sketch.text("random-board")
 
 
@@ -333,6 +338,54 @@ def _extras(sketch: Sketch) -> None:
         pin = {p.name: f"{name}.{p.number}" for p in sketch.types[name].pins}
         sketch.wire("behind", pin["A1"])
         sketch.wire("inverted", pin["Y1"])
+
+
+def _joinable(sketch: Sketch) -> list[str]:
+    """Nets that may be joined: none that a control shorts to a supply."""
+    return [source.net for source in sketch.sources if source.net[0] != "c"]
+
+
+def _switches(sketch: Sketch) -> None:
+    """A chip of analogue switches between any nets, new ones among them, and who reads those."""
+    nets = _joinable(sketch)
+    name, reader = sketch.chip(sketch.random.choice(SWITCHES)), sketch.chip("14")
+    kind = sketch.types[name]
+    for pin in kind.pins:
+        label = f"{name}.{pin.number}"
+        if pin.kind is PinKind.IN:
+            calm = pin.role is Role.ENABLE and pin.name == "E_n" and sketch.chance(50)
+            sketch.wire("GND" if calm else sketch.random.choice(sketch.sources).net, label)
+        elif pin.name in kind.switch_pins and sketch.chance(55):
+            fresh = sketch.random.choice(("joined0", "joined1"))
+            sketch.wire(fresh if sketch.chance(45) else sketch.random.choice(nets), label)
+    pins = {pin.name: f"{reader}.{pin.number}" for pin in sketch.types[reader].pins}
+    for place, net in enumerate(("joined0", "joined1"), start=1):
+        if net in sketch.nets:
+            sketch.wire(net, pins[f"A{place}"])
+            if sketch.chance(50):
+                sketch.resistor("4.7k", net, sketch.random.choice(("VCC", "GND")))
+
+
+def _diodes(sketch: Sketch) -> None:
+    """Diodes between any nets, new ones among them, which are pulled, and who reads those."""
+    random, nets = sketch.random, _joinable(sketch)
+    fresh = ["wired0", "wired1", "wired2"]
+    for number in range(random.randint(2, 6)):
+        ends = [random.choice(fresh), random.choice(nets if sketch.chance(70) else fresh)]
+        random.shuffle(ends)
+        if ends[0] != ends[1]:
+            sketch.parts[f"D{number}"] = "{part: diode}"
+            sketch.wire(ends[0], f"D{number}.A")
+            sketch.wire(ends[1], f"D{number}.K")
+    reader = sketch.chip("14")
+    pins = {pin.name: f"{reader}.{pin.number}" for pin in sketch.types[reader].pins}
+    for place, net in enumerate(fresh, start=1):
+        if net in sketch.nets:
+            sketch.wire(net, pins[f"A{place}"])
+            if sketch.chance(60):
+                sketch.resistor("1k", net, random.choice(("VCC", "GND")))
+            elif sketch.chance(50):
+                sketch.resistor("100", net, random.choice(nets))
 
 
 def stimuli(machine: Machine, random: Random, steps: int) -> Stimuli:

@@ -117,7 +117,9 @@ class InProofs:
         self.chip = chip
         self.machine = machine
         self.labels = {
-            pin.name: f"{chip.name}.{pin.number}" for pin in chip.part.pins if pin.kind.drives
+            pin.name: f"{chip.name}.{pin.number}"
+            for pin in chip.part.pins
+            if pin.kind.drives or pin.name in chip.part.switch_pins
         }
 
     def judge(self, trial: Trial) -> set[Span]:
@@ -201,10 +203,14 @@ class InProofs:
         if name not in self.labels:
             bit = self.bit(frames, moment, name)
             return Shown(drives=Aig.true, level=bit, net=bit)
-        drive = self.machine.drives[self.labels[name]]
         net = self.machine.netlist.net(self.chip.net(name))
         assert net is not None
         levels = moment.rounds[-1].levels
+        if name in self.chip.part.switch_pins:
+            found = self.machine.nets[net.index]
+            level = levels[found.level]
+            return Shown(drives=levels[found.driven], level=level, net=level, outside=outside)
+        drive = self.machine.drives[self.labels[name]]
         return Shown(
             drives=levels[drive.when],
             level=levels[drive.level],

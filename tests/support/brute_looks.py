@@ -134,16 +134,22 @@ class Seen:
 @dataclass(slots=True)
 class Recorder(Wires):
     driving: dict[str, tuple[int, int]] = field(default_factory=dict)
+    switches: dict[tuple[str, int], int] = field(default_factory=dict)
 
     def __init__(self, netlist: Netlist) -> None:
         Wires.__init__(self, netlist)
         self.driving = {}
+        self.switches = {}
 
     def nets(
-        self, driving: Mapping[str, tuple[int, int]], controls: Mapping[str, tuple[int, ...]]
+        self,
+        driving: Mapping[str, tuple[int, int]],
+        controls: Mapping[str, tuple[int, ...]],
+        switches: Mapping[tuple[str, int], int],
     ) -> list[int]:
         self.driving = dict(driving)
-        return Wires.nets(self, driving, controls)
+        self.switches = dict(switches)
+        return Wires.nets(self, driving, controls, switches)
 
 
 Script = list[int]
@@ -278,9 +284,11 @@ class Bench(SecondBoard):
 
     def fights(self, now: Inputs) -> tuple[frozenset[str], frozenset[str]]:
         """Nets on which two drive, and nets that float (or are pulled both ways)."""
-        closed = tuple(bool(now.controls[c.control][c.bit]) for c in self.netlist.contacts)
+        state = self.wires.state(now.controls, self.recorder.switches)
+        closed = tuple(bool(state(contact.closing)) for contact in self.netlist.contacts)
         groups, group_of = self.wires.layout(closed)
-        bad = [self.wires.driven(group, self.recorder.driving) & _FIGHT for group in groups]
+        drives = self.wires.driven_all(groups, self.recorder.driving)
+        bad = [one & _FIGHT for one in drives]
         fighting = frozenset(n.name for n in self.netlist.nets if bad[group_of[n.index]])
         floating = frozenset(n.name for n in self.netlist.nets if self.sets[n.index] == ANY)
         return fighting, floating - fighting

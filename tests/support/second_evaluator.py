@@ -15,7 +15,7 @@ from breadproof.specs.catalogue.part import PinKind
 from breadproof.specs.netlist.model import Netlist, Part
 from tests.support.second.chip import Inside, after, driven, reading_pins, write
 from tests.support.second.wires import ANY, HIGH, LOW, Wires, as_set
-from tests.support.second.words import Word, X, to_word
+from tests.support.second.words import Reader, Word, X, to_word
 
 MAX_ROUNDS = 200
 MAX_SPLITS = 20
@@ -277,8 +277,12 @@ class SecondBoard:
     def once(self, sets: list[int], now: Inputs) -> list[int]:
         """The nets once all gates have looked at these."""
         driving: dict[str, tuple[int, int]] = {}
+        switches: dict[tuple[str, int], int] = {}
         for part in self.chips:
-            outputs = driven(self.inside(part, self.reads(part, sets, now), now))
+            inside = self.inside(part, self.reads(part, sets, now), now)
+            outputs = driven(inside)
+            for number, switch in enumerate(part.type.switches):
+                switches[part.name, number] = Reader(inside).truth(switch.when.expr)
             for pin in part.pins:
                 if pin.name in outputs:
                     driving[pin.label] = outputs[pin.name]
@@ -292,7 +296,7 @@ class SecondBoard:
                 driving |= {f"{control.name}:{n}": (bit, 1) for n, bit in enumerate(bits)}
             elif control.kind == "both":
                 driving |= {f"{control.name}:{n}": (b, bits[0]) for n, b in enumerate(bits[1:])}
-        return self.wires.nets(driving, now.controls)
+        return self.wires.nets(driving, now.controls, switches)
 
     def inside(self, part: Part, levels: Mapping[str, int], now: Inputs) -> Inside:
         def fetch(memory: str, address: int) -> Word:
@@ -312,6 +316,8 @@ class SecondBoard:
                 found[name] = self.level(sets[net], now.free[label])
             elif part.family is not None and part.family.bipolar:
                 found[name] = 1  # connected to nothing
+            elif any(pin.pulled_up for pin in part.type.pins if pin.name == name):
+                found[name] = 1  # a resistor inside
             else:
                 found[name] = now.free[label]
         return found

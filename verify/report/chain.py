@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections import deque
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, assert_never
 
 from breadproof.specs.netlist.drive import Driver, plan_drives
-from breadproof.specs.netlist.model import Pin
+from breadproof.specs.netlist.model import ChipSwitch, Closing, ControlBit, Pin
 from breadproof.specs.reading.diagnostics import Problems
 from breadproof.verify.report.insides import Insides
 from breadproof.verify.report.replay import FLOAT, Replay
@@ -158,23 +158,49 @@ class Tracer:
         """The link with which a chain begins."""
         return Link(spot=spot, start=what, kind=kind)
 
-    def through_contacts(self, spot: Spot, closed: list[tuple[str, int]]) -> list[Link]:
-        """The controls of contacts on the way that moved.
+    def through_contacts(self, spot: Spot, path: list[Closing]) -> list[Link]:
+        """What closes contacts on the way, and moved: controls, and inputs of analogue switches.
 
         At power-up those that are closed; if the net floats, all of them.
         """
         floats = spot.at == 0 and self.run.net(spot.net, 0) == FLOAT
+        found: list[Link] = []
+        for closing in dict.fromkeys(path):
+            if not (floats or self.moved_contact(closing, spot.at)):
+                continue
+            match closing:
+                case ControlBit():
+                    found.append(self.start(spot, closing.control, "control"))
+                case ChipSwitch():
+                    found += self.through_switch(spot, closing)
+                case _:
+                    assert_never(closing)
+        return found
+
+    def moved_contact(self, closing: Closing, at: int) -> bool:
+        """Whether a contact opened or closed; at power-up, whether it is closed."""
+        node = self.machine.closed(closing)
+        if at == 0:
+            return bool(self.run.level(node, 0))
+        return self.run.level(node, at) != self.run.level(node, at - 1)
+
+    def through_switch(self, spot: Spot, closing: ChipSwitch) -> list[Link]:
+        """The inputs of a chip that open or close one of its switches; ``out`` is its first pin."""
+        inside = self.insides(closing.part)
+        roots = [inside.built.switches[closing]]
+        joins = inside.part.type.switches[closing.number].joins
+        out = f"{closing.part}.{self.number(closing.part, joins[0])}"
         return [
-            self.start(spot, control, "control")
-            for control, bit in dict.fromkeys(closed)
-            if floats or self.control_moved(control, bit, spot.at)
+            self.by_pin(spot, f"{closing.part}.{self.number(closing.part, name)}", out)
+            for name in self.deciding(inside, roots, spot.at, False)
+            if "[" not in name
         ]
 
     def reaches(self, driver: Driver, at: int) -> bool:
         """Whether a way from a driver is closed now, or was a round before."""
         rounds = {at, max(0, at - 1)}
         return any(
-            all(self.run.level(self.machine.controls[name][bit], k) for name, bit in path)
+            all(self.run.level(self.machine.closed(closing), k) for closing in path)
             for path in driver.paths
             for k in rounds
         )
@@ -213,7 +239,7 @@ class Tracer:
         if self.netlist.part(pin.part) is None or pin.label not in self.machine.drives:
             return []
         part = self.netlist.part(pin.part)
-        if part is not None and part.device == "oscillator":
+        if part is not None and part.device in ("oscillator", "crystal"):
             moved = self.control_moved(pin.part, 0, spot.at) or spot.at == 0
             return [self.start(spot, pin.part, "control")] if moved else []
         if not (pulsing or enable_only or self.output_moved(pin.label, spot.at)):

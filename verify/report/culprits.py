@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from breadproof.specs.machine.machine import Machine
 from breadproof.specs.netlist.drive import Driver, plan_drives
 from breadproof.specs.netlist.model import NetlistNames, Pin
+from breadproof.specs.netlist.ways import controls_of
 from breadproof.specs.reading.diagnostics import Problems
 from breadproof.verify.prove.verdict import Result
 from breadproof.verify.report.chain import Chain, Link, Spot, Tracer
@@ -67,7 +68,7 @@ def _of_fight(run: Replay, what: str, at: int, cast: Cast) -> None:
         closed = [
             path
             for path in driver.paths
-            if all(run.level(machine.controls[name][bit], at) for name, bit in path)
+            if all(run.level(machine.closed(closing), at) for closing in path)
         ]
         if not closed or not _active(run, driver, at):
             continue
@@ -75,19 +76,25 @@ def _of_fight(run: Replay, what: str, at: int, cast: Cast) -> None:
             cast.drives[driver.pin.label] = None
         elif driver.kind == "outside":
             cast.controls[driver.port] = None
-        cast.controls.update(dict.fromkeys(name for name, _ in closed[0]))
+        cast.controls.update(dict.fromkeys(bit.control for bit in controls_of(closed[0])))
 
 
 def _active(run: Replay, driver: Driver, at: int) -> bool:
+    """Whether something drives, and diodes on the way do not keep its level back."""
     machine = run.machine
     match driver.kind:
         case "rail":
-            return True
+            when, level = True, driver.high
         case "outside":
-            return driver.always or bool(run.level(machine.controls[driver.port][0], at))
+            bits = [bool(run.level(node, at)) for node in machine.controls[driver.port]]
+            when = driver.always or bits[0]
+            level = bits[driver.bit + (0 if driver.always else 1)]
         case "pin":
-            pin = driver.pin
-            return pin is not None and bool(run.level(machine.drives[pin.label].when, at))
+            if driver.pin is None:
+                raise AssertionError("a pin driver without a pin")
+            drive = machine.drives[driver.pin.label]
+            when, level = bool(run.level(drive.when, at)), bool(run.level(drive.level, at))
+    return when and (driver.passes == "both" or (driver.passes == "high") == level)
 
 
 def _of_pin(run: Replay, machine: Machine, kind: str, what: str, at: int, cast: Cast) -> None:

@@ -81,10 +81,10 @@ def trials(chip: Placed, seed: int = 0) -> tuple[Trial, ...]:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PinSeen:
-    """What is seen of a driving pin.
+    """What is seen of a driving pin, or of one that an analogue switch may join to another.
 
-    ``drives`` and ``level`` tell what the chip puts on it, ``net`` what its net reads, ``outside``
-    what is put on it from outside.
+    ``drives`` and ``level`` tell what the chip puts on it or passes on to it, ``net`` what its net
+    reads, ``outside`` what is put on it from outside.
     """
 
     drives: bool
@@ -146,11 +146,12 @@ class Outcome:
 
 
 def idle(chip: Placed, dice: Random) -> dict[str, int | None]:
-    """A steady level for every input, no drive on what the chip may drive itself."""
+    """A steady level for every input, no drive on what the chip may drive or join itself."""
+    joined = chip.part.switch_pins
     return {
-        pin.name: None if pin.kind.drives else dice.getrandbits(1)
+        pin.name: None if pin.kind.drives or pin.name in joined else dice.getrandbits(1)
         for pin in chip.part.pins
-        if pin.kind.reads or (pin.kind.drives and pin.kind is not PinKind.OUT)
+        if pin.kind.reads or pin.name in joined or (pin.kind.drives and pin.kind is not PinKind.OUT)
     }
 
 

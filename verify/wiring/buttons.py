@@ -12,9 +12,12 @@ import networkx as nx
 
 from breadproof.specs.catalogue.part import PinKind
 from breadproof.specs.machine.machine import StrobeKind
-from breadproof.specs.netlist.drive import Closed
-from breadproof.specs.netlist.model import Contact, Control, Net, Part, Pin
+from breadproof.specs.machine.trace import control_text
+from breadproof.specs.netlist.drive import Path
+from breadproof.specs.netlist.model import Contact, Control, ControlBit, Net, Part, Pin
+from breadproof.specs.netlist.ways import controls_of
 from breadproof.specs.reading.diagnostics import Severity
+from breadproof.verify.wiring.chips import Chip
 from breadproof.verify.wiring.finding import Finding, called, listed
 from breadproof.verify.wiring.survey import Survey
 
@@ -33,8 +36,9 @@ def switch_no_pull(survey: Survey) -> Iterator[Finding]:
             continue
         if any(() in driver.paths for driver in drivers):
             continue
-        ways = [path for driver in drivers for path in driver.paths]
-        ways += [pull.closed for pull in survey.pulls(net)]
+        # A chip's switch may be closed whenever the chip likes.
+        ways = [controls_of(path) for driver in drivers for path in driver.paths]
+        ways += [controls_of(pull.closed) for pull in survey.pulls(net)]
         open_state = _floating_state(survey, ways)
         if open_state is not None:
             yield _floating(survey, net, readers, open_state)
@@ -63,52 +67,61 @@ def _floating(survey: Survey, net: Net, readers: tuple[Pin, ...], state: str) ->
     )
 
 
-def _floating_state(survey: Survey, ways: list[tuple[Closed, ...]]) -> str | None:
+def _floating_state(survey: Survey, ways: list[tuple[ControlBit, ...]]) -> str | None:
     """A resting position of the switches in which no way is closed, in words; None if none."""
-    names = list(dict.fromkeys(name for way in ways for name, _ in way))
+    names = list(dict.fromkeys(bit.control for way in ways for bit in way))
     controls = [control for control in survey.netlist.controls if control.name in names]
-    choices = [_resting(control) for control in controls]
+    choices = [_resting(survey, control) for control in controls]
     count = 1
     for choice in choices:
         count *= len(choice)
     if count > MAX_STATES:
         return None
     for state in product(*choices):
-        closed = {(c.name, bit) for c, bit in zip(controls, state, strict=True) if bit is not None}
+        closed = {
+            ControlBit(c.name, place)
+            for c, bits in zip(controls, state, strict=True)
+            for place, bit in enumerate(bits)
+            if bit
+        }
         if not any(closed.issuperset(way) for way in ways):
-            words = [
-                f"{c.name} is {'open' if bit is None else 'at ' + _position(c, bit)}"
-                if c.kind == "changeover" or bit is None
-                else f"{c.name} is closed"
-                for c, bit in zip(controls, state, strict=True)
-            ]
-            return listed(words)
+            stands = zip(controls, state, strict=True)
+            return listed([_stands(survey, control, bits) for control, bits in stands])
     return None
 
 
-def _resting(control: Control) -> tuple[int | None, ...]:
-    """Which bit is true when nobody is moving the switch; None: none is."""
-    return (0, 1) if control.kind == "changeover" else (None, 0)
+def _resting(survey: Survey, control: Control) -> tuple[tuple[int, ...], ...]:
+    """How the contacts are when nobody is moving the switch."""
+    part = survey.parts[control.part] if control.part is not None else None
+    if control.kind == "rotary" and part is not None:
+        inverted = 15 if part.complement else 0
+        codes = [position ^ inverted for position in range(part.ways)]
+        return tuple(tuple(code >> place & 1 for place in (3, 2, 1, 0)) for code in codes)
+    return ((1, 0), (0, 1)) if control.kind == "changeover" else ((0,), (1,))
 
 
-def _position(control: Control, bit: int) -> str:
-    return control.bits[bit].rpartition(".")[2]
+def _stands(survey: Survey, control: Control, bits: tuple[int, ...]) -> str:
+    if control.kind in ("changeover", "rotary"):
+        return f"{control.name} is at {control_text(survey.netlist, control.name, bits)}"
+    return f"{control.name} is {'closed' if bits[0] else 'open'}"
 
 
 def switch_bounces(survey: Survey) -> Iterator[Finding]:
     """A contact that reaches a clock, clear, preset, load, latch or write pin undebounced."""
     paths = _Paths(survey)
     for part in survey.netlist.parts:
+        if part.device == "jumper":
+            continue  # it is plugged while power is off
         contacts = [c for c in survey.netlist.contacts if _is_of(c, part.name)]
-        starts = list(dict.fromkeys(net for c in contacts for net in (c.a, c.b)))
-        for reached in paths.strobes_from(starts):
+        starts = [*(net for c in contacts for net in (c.a, c.b)), *_behind_diodes(survey, contacts)]
+        for reached in paths.strobes_from(list(dict.fromkeys(starts))):
             pin, kind = reached.pin, reached.kind
             net = survey.net(pin)
-            ends = [c for c in contacts if reached.start in (c.a, c.b)]
+            ends = [c for c in contacts if reached.start in (c.a, c.b)] or contacts
             through = (
                 f" through {listed(list(dict.fromkeys(reached.chain)))}" if reached.chain else ""
             )
-            name = part.name if part.device != "dip-switch" else ends[0].control
+            name = part.name if part.device != "dip-switch" else _control(ends[0])
             yield Finding(
                 code="switch-bounces",
                 severity=Severity.WARNING,
@@ -122,12 +135,27 @@ def switch_bounces(survey: Survey) -> Iterator[Finding]:
             )
 
 
+def _control(contact: Contact) -> str:
+    """The control that closes a contact; none if a chip does."""
+    return contact.closing.control if isinstance(contact.closing, ControlBit) else ""
+
+
 def _is_of(contact: Contact, part: str) -> bool:
-    return contact.control == part or contact.control.startswith(f"{part}[")
+    control = _control(contact)
+    return control == part or control.startswith(f"{part}[")
+
+
+def _behind_diodes(survey: Survey, contacts: list[Contact]) -> Iterator[int]:
+    """The nets to which diodes bring what these contacts switch."""
+    closings = {contact.closing for contact in contacts}
+    for plan in survey.plans if closings else ():
+        for driver in plan.drivers:
+            if driver.passes != "both" and any(closings & set(path) for path in driver.paths):
+                yield plan.net
 
 
 def _seen(kind: StrobeKind, part: Part) -> str:
-    one = "one press" if part.device == "push-button" else "one throw"
+    one = {"push-button": "one press", "rotary-dip": "one turn"}.get(part.device, "one throw")
     match kind:
         case "clock":
             return f"{one} counts several times"
@@ -167,12 +195,14 @@ class _Paths:
         loops: nx.DiGraph[int] = nx.DiGraph()
         for part in survey.chips:
             chip = survey.chip(part)
-            kinds = chip.strobes()
+            # A supervisor waits longer than any contact bounces.
+            kinds = {} if part.type.number == "supervisor" else chip.strobes()
             for pin in part.pins:
                 if pin.number in kinds and pin.net is not None:
                     self.strobes.setdefault(pin.net, []).append((pin, kinds[pin.number]))
             for output in chip.drives:
                 self._add_output(part.pin(output), chip.through_logic(output), kinds, loops)
+            self._add_switches(part, chip, kinds)
         self.latched = {
             net
             for group in nx.strongly_connected_components(loops)
@@ -183,6 +213,9 @@ class _Paths:
         for resistor in survey.netlist.resistors:
             self.resistors.setdefault(resistor.a, []).append(resistor.b)
             self.resistors.setdefault(resistor.b, []).append(resistor.a)
+        for link in survey.netlist.links:
+            self.resistors.setdefault(link.a, []).append(link.b)
+            self.resistors.setdefault(link.b, []).append(link.a)
 
     def _add_output(
         self,
@@ -201,6 +234,18 @@ class _Paths:
             self.steps.setdefault(pin.net, []).append((output.net, part.name))
             if PinKind.BIDIRECTIONAL not in (pin.kind, output.kind):
                 loops.add_edge(pin.net, output.net)
+
+    def _add_switches(self, part: Part, chip: Chip, strobes: dict[str, StrobeKind]) -> None:
+        """A pulse passes an analogue switch both ways, and one on its control makes others."""
+        for switch in chip.switches:
+            ends = [pin.net for pin in (part.pin(number) for number in switch.joins) if pin]
+            wired = [net for net in ends if net is not None]
+            inputs = [part.pin(number) for number in switch.inputs if number not in strobes]
+            sources = [*wired, *(pin.net for pin in inputs if pin and pin.net is not None)]
+            for source in sources:
+                for net in wired:
+                    if net != source and self.survey.netlist.nets[net].rail is None:
+                        self.steps.setdefault(source, []).append((net, part.name))
 
     def strobes_from(self, starts: list[int]) -> list[_Reached]:
         """The pins reached from contacts' nets, the nearest first."""

@@ -30,6 +30,14 @@ class Stuck:
     taken: tuple[str, ...]
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Joint:
+    """An analogue switch: the pins that it joins, and the inputs that close it, by number."""
+
+    joins: tuple[str, str]
+    inputs: tuple[str, ...]
+
+
 class Chip:
     """Dependencies between the pins of one type of chip. Pins are called by their numbers."""
 
@@ -48,7 +56,19 @@ class Chip:
             for pin in part.pins
             if pin.label in self.built.drives
         }
+        self.switches = tuple(
+            Joint(joins=self._joins(switch.joins), inputs=self._pins_of(closed))
+            for switch, closed in zip(part.type.switches, self.built.switches.values(), strict=True)
+        )
         self._direct = self._dependencies()
+
+    def _joins(self, names: tuple[str, str]) -> tuple[str, str]:
+        numbers = {pin.name: pin.number for pin in self.pins.values()}
+        return numbers[names[0]], numbers[names[1]]
+
+    def _pins_of(self, node: int) -> tuple[str, ...]:
+        looked_at = self._looks_at((node,), follow_ram=False)
+        return tuple(number for kind, number, _ in looked_at if kind == "pin")
 
     def through_logic(self, output: str) -> tuple[str, ...]:
         """The inputs that an output follows at once: through gates, not through storage."""
@@ -77,8 +97,13 @@ class Chip:
         return found
 
     def reached_from(self, pin: str) -> tuple[str, ...]:
-        """The outputs that an input matters to, storage included; never the pin itself."""
-        reached: list[str] = []
+        """The outputs that an input matters to, storage included; never the pin itself.
+
+        The pins of an analogue switch count as outputs of what closes it.
+        """
+        reached = [
+            number for switch in self.switches if pin in switch.inputs for number in switch.joins
+        ]
         for output in self.drives:
             seen: set[_Thing] = set()
             stack = list(self._direct["output", output, 0])
@@ -89,7 +114,7 @@ class Chip:
                     stack.extend(self._direct.get(thing, ()))
             if ("pin", pin, 0) in seen and output != pin:
                 reached.append(output)
-        return tuple(reached)
+        return tuple(dict.fromkeys(reached))
 
     def stuck(self, pin: Pin, high: bool) -> Stuck:
         """What no longer works while an input is held at a level."""

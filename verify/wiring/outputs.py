@@ -64,7 +64,9 @@ def pull_up_missing(survey: Survey) -> Iterator[Finding]:
         others = [
             driver
             for driver in survey.drivers(net)
-            if driver.pin not in outputs and (driver.kind != "rail" or driver.high)
+            if driver.pin not in outputs
+            and driver.passes != "low"
+            and (driver.kind != "rail" or driver.high)
         ]
         if others or any(_raises(survey, pull.end) for pull in survey.pulls(net)):
             continue
