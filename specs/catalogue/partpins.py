@@ -49,8 +49,11 @@ def read_pins(table: Table, package: str, problems: Problems) -> tuple[PinType, 
             first.setdefault(pin.name, body)
         pins.append(pin)
     _complete(tree, package, problems)
-    if pins and any(pin.kind.drives for pin in pins):
-        for kind in (PinKind.SUPPLY, PinKind.GROUND):
+    drivers = {pin.kind for pin in pins if pin.kind.drives}
+    if drivers:
+        # What only sinks (Darlington drivers) may do without a supply.
+        needed = (PinKind.GROUND,) if drivers == {PinKind.OPEN_COLLECTOR} else ()
+        for kind in needed or (PinKind.SUPPLY, PinKind.GROUND):
             if not any(pin.kind is kind for pin in pins):
                 problems.error(
                     "part-pin", f"the part has no {kind.value} pin", tree.span, hint="Add it."
