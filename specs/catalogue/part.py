@@ -211,7 +211,8 @@ class PartType:
     limits: OwnLimits | None = None
     """What its part file says beside, or instead of, the family's limits."""
     powers_up: tuple[tuple[str, int], ...] = ()
-    """What storage holds when power comes on, where that is sure: it is what the part is for."""
+    """What storage holds when power comes on, and keeps until the first quiet moment: where that
+    is sure, it being what the part is for."""
     times: TimesText | None = None
     """Delays and the like, unread: `parttimes.times_of` reads them."""
 
@@ -228,6 +229,10 @@ class PartType:
         pin = self.pin(name)
         switched = pin is not None and pin.kind in (PinKind.THREE_STATE, PinKind.BIDIRECTIONAL)
         return "three-state" if switched else "ordinary"
+
+    def held_inside(self, number: str) -> bool:
+        """Whether a pin has a resistor to the supply inside, so that it reads high if it is open."""
+        return any(pin.pulled_up for pin in self.pins if pin.number == number)
 
     @property
     def moments(self) -> tuple[PinType, ...]:

@@ -11,6 +11,7 @@ from breadproof.specs.machine.graph import Graph
 from breadproof.specs.machine.machine import Machine
 from breadproof.specs.machine.partlogic import read_word
 from breadproof.specs.netlist.model import NetlistNames, Part
+from breadproof.specs.netlist.segments import SEGMENTS, SHAPES
 from breadproof.specs.reading.yamltree import near
 
 
@@ -91,7 +92,10 @@ class BoardScope:
 
     def _control(self, name: s.Name, part: Part) -> Bits:
         machine = self.machine
-        if part.device in ("push-button", "oscillator"):
+        if part.device == "rotary-dip":
+            bits = reversed(machine.controls[part.name])
+            return tuple(self.graph.not_(bit) if part.complement else bit for bit in bits)
+        if part.name in machine.controls and not part.positions:
             return (machine.controls[part.name][0],)
         if part.device == "dip-switch":
             return tuple(machine.controls[f"{part.name}[{k}]"][0] for k in range(1, part.ways + 1))
@@ -101,7 +105,9 @@ class BoardScope:
             labels = [f"{part.name}[{k}]" for k in range(1, part.ways + 1)]
             if all(label in machine.lamps for label in labels):
                 return tuple(machine.lamps[label] for label in labels)
-        if part.device == "spdt":
+        if part.device == "display":
+            return self.segments(part)
+        if part.positions:
             raise WrongFormula(
                 f"{part.name} is a change-over switch, no level",
                 name.stretch,
@@ -111,6 +117,11 @@ class BoardScope:
             f"{part.name} is a part, no level", name.stretch, f"Name a pin: {part.name}.1."
         )
 
+    def segments(self, part: Part) -> Bits:
+        """Which segments of a display are lit, a first, the point last; open ones are dark."""
+        lamps = self.machine.lamps
+        return tuple(lamps.get(f"{part.name}[{name}]", Graph.FALSE) for name in SEGMENTS)
+
     def numbering(self, name: s.Name) -> tuple[int, int] | None:
         """See `blast.Scope`."""
         vector = self.names.vectors.get(name.path)
@@ -119,6 +130,8 @@ class BoardScope:
         part = self.names.parts.get(name.path)
         if part is not None and part.device in ("dip-switch", "led-bar"):
             return (part.ways, 1)
+        if part is not None and part.device in ("display", "rotary-dip"):
+            return (7, 0) if part.device == "display" else (3, 0)
         return None
 
     def word(self, name: s.Name, at: Callable[[], Bits]) -> Bits | None:
@@ -153,7 +166,7 @@ class BoardScope:
             if not isinstance(switch, s.Name):
                 continue
             part = self.names.parts.get(switch.path)
-            if part is None or part.device != "spdt":
+            if part is None or not part.positions:
                 continue
             if not isinstance(position, s.Name) or position.path not in part.positions:
                 raise WrongFormula(
@@ -184,6 +197,8 @@ class BoardScope:
                 return (self.graph.or_(*(self.memory.gather(node, True) for node in nodes)),)
             case "outside":
                 return (self._outside(call),)
+            case "shows":
+                return (self._shows(call, blaster),)
             case other:
                 raise WrongFormula(
                     f"there is no function '{other}'",
@@ -303,10 +318,38 @@ class BoardScope:
             )
         return self.machine.controls[path][0]
 
+    def _shows(self, call: s.Call, blaster: Blaster) -> int:
+        """``shows(DS1, 5)``: the segments lit, the point aside, are a shape of that digit."""
+        display = call.arguments[0] if call.arguments else None
+        part = self.names.parts.get(display.path) if isinstance(display, s.Name) else None
+        if part is None or part.device != "display" or len(call.arguments) != 2:
+            displays = [p.name for p in self.names.parts.values() if p.device == "display"]
+            raise WrongFormula(
+                "shows takes a display and a digit",
+                call.stretch,
+                f"Write shows({displays[0]}, 5)." if displays else "This board has no display.",
+            )
+        digit = blaster.constant(call.arguments[1])
+        if not 0 <= digit < len(SHAPES):
+            raise WrongFormula(
+                f"a display shows no {digit}", call.stretch, "Digits are 0 to 15 (A to F)."
+            )
+        lit, graph = self.segments(part)[:7], self.graph
+        matching = [
+            graph.and_(
+                *(
+                    bit if name in shape else graph.not_(bit)
+                    for name, bit in zip(SEGMENTS[:7], lit, strict=True)
+                )
+            )
+            for shape in SHAPES[digit]
+        ]
+        return graph.or_(*matching)
+
 
 FUNCTIONS = (
     "rose", "fell", "stable", "prev", "onehot", "onehot0", "countones", "fights", "floats",
-    "drivers", "writes", "ever", "outside", "glitches", "$signed", "$unsigned",
+    "drivers", "writes", "ever", "outside", "glitches", "shows", "$signed", "$unsigned",
 )  # fmt: skip
 
 

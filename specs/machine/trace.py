@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from breadproof.specs.netlist.model import Netlist
+from breadproof.specs.netlist.segments import shown
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -111,6 +112,7 @@ def to_json(netlist: Netlist, trace: Trace) -> dict[str, Any]:
                 "controls": _controls(netlist, step.controls),
                 "free": {name: vector_text(1, level) for name, level in step.free.items()},
                 "nets": group_nets(netlist, step.nets),
+                **({"displays": shows} if (shows := displays(netlist, step.nets)) else {}),
                 "writes": list(step.writes),
                 "rounds": [
                     {
@@ -138,8 +140,30 @@ def control_text(netlist: Netlist, name: str, bits: tuple[int, ...]) -> str:
         case "both":
             value = int("".join(map(str, bits[1:])), 2)
             return vector_text(len(bits) - 1, value) if bits[0] else "released"
-        case "button" | "way" | "oscillator" | "in" | "moment":
+        case "rotary":
+            return _position(netlist, name, bits)
+        case "button" | "way" | "jumper" | "oscillator" | "in" | "moment":
             return vector_text(len(bits), int("".join(map(str, bits)), 2))
+
+
+def _position(netlist: Netlist, name: str, bits: tuple[int, ...]) -> str:
+    """Where a rotary DIP switch stands: its digit, or ``between (F)`` with its code."""
+    part = netlist.part(name)
+    inverted = int(part is not None and part.complement)
+    code = sum((bit ^ inverted) << place for place, bit in enumerate(reversed(bits)))
+    return f"{code:X}" if part is not None and code < part.ways else f"between ({code:X})"
+
+
+def displays(netlist: Netlist, nets: Mapping[str, int]) -> dict[str, str]:
+    """What each display shows while the nets have these levels (see `segments.shown`)."""
+    lit: dict[str, list[str]] = {
+        part.name: [] for part in netlist.parts if part.device == "display"
+    }
+    for lamp in netlist.lamps if lit else ():
+        anode, cathode = netlist.nets[lamp.anode].name, netlist.nets[lamp.cathode].name
+        if lamp.part in lit and nets[anode] and not nets[cathode]:
+            lit[lamp.part].append(lamp.name.partition("[")[2].removesuffix("]"))
+    return {name: shown(segments) for name, segments in lit.items()}
 
 
 def _controls(netlist: Netlist, controls: Mapping[str, tuple[int, ...]]) -> dict[str, str]:

@@ -28,7 +28,7 @@ from breadproof.specs.catalogue.part import (
 )
 from breadproof.specs.formula.parse import parse
 from breadproof.specs.netlist import model as m
-from breadproof.specs.netlist.drive import NetPlan
+from breadproof.specs.netlist.drive import Driver, NetPlan
 from breadproof.specs.reading.diagnostics import Span
 from breadproof.specs.reading.yamltree import Text
 
@@ -159,11 +159,24 @@ def charging(netlist: m.Netlist, plans: tuple[NetPlan, ...]) -> m.Netlist:
     return netlist
 
 
+def _keeps(driver: Driver, *, high: bool) -> bool:
+    """Whether a driver can only hold the level that a capacitor begins with.
+
+    Another one may have moved it before the first quiet moment.
+    """
+    if driver.kind == "rail":
+        return driver.high == high
+    collector = driver.pin is not None and driver.pin.kind is PinKind.OPEN_COLLECTOR
+    return collector and not high
+
+
 def _slowed(netlist: m.Netlist, charge: Charge, plan: NetPlan) -> m.Netlist:
     name, span = charge.part.name, charge.part.span
     first = len(netlist.nets)
     hidden = {"net": charge.net, "target": first, "level": first + 1, "later": first + 2}
     kind = TO_SUPPLY if charge.high_first else TO_GROUND
+    if not all(_keeps(driver, high=charge.high_first) for driver in plan.drivers):
+        kind = replace(kind, powers_up=kind.powers_up[1:])
     pins = tuple(
         m.Pin(
             part=name,

@@ -31,9 +31,7 @@ def _with_source(part: Part, on_net: dict[int, list[Pin]]) -> Part:
     sources = [pin for pin in part.pins if _feeds(pin, on_net)]
     if len(sources) != 1:
         return part
-    pins = tuple(
-        replace(pin, kind=PinKind.OUT) if pin is sources[0] else pin for pin in part.pins
-    )
+    pins = tuple(replace(pin, kind=PinKind.OUT) if pin is sources[0] else pin for pin in part.pins)
     return replace(part, pins=pins)
 
 

@@ -10,6 +10,7 @@ from breadproof.specs.catalogue.catalogue import Catalogue
 from breadproof.specs.catalogue.part import PartType
 from breadproof.specs.netlist import model as m
 from breadproof.specs.netlist.devices import DEVICES, OPTIONS, device_type, quantity
+from breadproof.specs.netlist.supervisors import Reset
 from breadproof.specs.reading.board import NAME, PartEntry
 from breadproof.specs.reading.contents import read_contents
 from breadproof.specs.reading.diagnostics import Problems, Span
@@ -45,7 +46,12 @@ def _pins(name: str, kind: PartType, span: Span) -> tuple[m.Pin, ...]:
 
 
 SMALLEST, LARGEST = 1e-13, 1e10
-"""Values of parts that exist: 0.1 pF to 10 gigohm (common practice)."""
+"""Values of parts that exist: 0.1 pF to 10 gigohm (common practice); and resistors of 0 ohm."""
+
+_COUNT = {"connector": "pins", "jumper": "pins", "rotary-dip": "positions"}
+"""The option that says how many; of other devices it is ``ways``."""
+_FEW = {"jumper": (2, 3), "rotary-dip": (10, 16)}
+"""The numbers there are, of devices that come in few sizes."""
 
 
 def _small(text: str) -> bool:
@@ -110,15 +116,25 @@ class _Placing:
                 )
         ways = self.ways(device)
         isolated = self.flag("isolated")
-        kind = device_type(device, ways, isolated)
-        positions = self.positions() if device == "spdt" else ()
-        value = self.value("frequency" if device == "oscillator" else "value")
+        kind = device_type(device, ways, isolated, self.reset(device))
+        closed = self.closed(ways) if device == "jumper" else ""
+        common = self.one_of("common", ("anode", "cathode")) if device == "display" else ""
+        named = device == "spdt" or (device == "jumper" and ways == 3 and not closed)
+        positions = self.positions(device) if named else ()
+        idle = self.option("positions")
+        if device == "jumper" and idle is not None and not named:
+            self.bad(
+                "only a jumper of three pins that is a control has positions",
+                idle.span,
+                "Take 'positions' away, or 'closed', or write 'pins: 3'.",
+            )
+        value = self.value("frequency" if "frequency" in allowed else "value")
         if self.failed:
             return None
         return m.Part(
             name=entry.name.value,
             printed=device,
-            device=device,
+            device="chip" if device == "supervisor" else device,
             type=kind,
             family=None,
             pins=_pins(entry.name.value, kind, entry.name.span),
@@ -128,21 +144,67 @@ class _Placing:
             ways=ways,
             value=value,
             isolated=isolated,
+            common=common,
+            complement=self.flag("complement"),
+            closed=closed,
         )
 
     def ways(self, device: str) -> int:
-        key = "pins" if device == "connector" else "ways"
+        key = _COUNT.get(device, "ways")
         if key not in OPTIONS[device]:
             return 0
         tree = self.option(key)
-        if isinstance(tree, Text) and _small(tree.value):
+        if tree is None and device == "jumper":
+            return 2
+        few = _FEW.get(device, ())
+        if isinstance(tree, Text) and _small(tree.value) and (not few or int(tree.value) in few):
             return int(tree.value)
+        if few:
+            self.bad(
+                f"a {device} has {few[0]} or {few[1]} {key}",
+                tree.span if tree else self.entry.name.span,
+                f"Write '{{part: {device}, {key}: {few[1]}}}'.",
+            )
+            return few[0]
         self.bad(
             f"a {device} needs '{key}', a number from 1 to 64",
             tree.span if tree else self.entry.name.span,
             f"Write '{{part: {device}, {key}: 8}}'.",
         )
         return 1
+
+    def one_of(self, key: str, allowed: tuple[str, ...], default: str = "") -> str:
+        """The value of an option that takes one of a few words; without a default it is needed."""
+        tree = self.option(key)
+        if tree is None and default:
+            return default
+        if isinstance(tree, Text) and tree.value in allowed:
+            return tree.value
+        device = self.entry.printed.value
+        self.bad(
+            f"'{key}' of a {device} is {' or '.join(allowed)}",
+            tree.span if tree else self.entry.name.span,
+            f"Write '{{part: {device}, {key}: {allowed[0]}}}'.",
+        )
+        return allowed[0]
+
+    def reset(self, device: str) -> Reset | None:
+        if device != "supervisor":
+            return None
+        return Reset(
+            open_drain=self.one_of("output", ("push-pull", "open-drain")) == "open-drain",
+            active_high=self.one_of("active", ("low", "high"), "low") == "high",
+            manual=self.flag("manual-reset"),
+        )
+
+    def closed(self, pins: int) -> str:
+        """See `m.Part.closed`."""
+        if self.option("closed") is None:
+            return ""
+        joints = {"true": "1-2", "false": "open"}
+        if pins == 3:
+            joints = {"1-2": "1-2", "2-3": "2-3", "false": "open"}
+        return joints[self.one_of("closed", tuple(joints))]
 
     def flag(self, key: str) -> bool:
         tree = self.option(key)
@@ -153,17 +215,21 @@ class _Placing:
         self.bad(f"'{key}' is true or false", tree.span, f"Write '{key}: true'.")
         return False
 
-    def positions(self) -> tuple[str, ...]:
+    def positions(self, device: str) -> tuple[str, ...]:
         tree = self.option("positions")
         items = tree.items if isinstance(tree, Rows) else ()
         names = [item.value for item in items if isinstance(item, Text) and NAME.match(item.value)]
         if len(names) == len(items) == 2 and names[0] != names[1]:
             return tuple(names)
+        jumper = device == "jumper"
         self.bad(
-            "a change-over switch names its two positions",
+            "a jumper of three pins names its two positions, or says which pins it joins"
+            if jumper
+            else "a change-over switch names its two positions",
             tree.span if tree else self.entry.name.span,
-            "Write '{part: spdt, positions: [SET, SHOW]}': the first joins pins 1 and 2, "
-            "the second pins 2 and 3.",
+            f"Write '{{part: {device}, {'pins: 3, ' if jumper else ''}positions: [SET, SHOW]}}': "
+            "the first joins pins 1 and 2, the second pins 2 and 3"
+            f"{'; or closed: 1-2' if jumper else ''}.",
         )
         return ("FIRST", "SECOND")
 
@@ -172,6 +238,8 @@ class _Placing:
         if tree is None:
             return None
         value = quantity(tree.value) if isinstance(tree, Text) else None
+        if value == 0.0 and self.entry.printed.value == "resistor":
+            return value
         if value is None or not SMALLEST <= value <= LARGEST:
             self.bad(
                 "this is no value",

@@ -37,7 +37,8 @@ class Reset:
 
 def _formula(text: str, shown: str = "") -> Formula:
     span = Span(file=__file__, line=1, column=1)
-    return Formula(expr=parse(Text(value=text, span=span)), text=Text(value=shown or text, span=span))
+    expr = parse(Text(value=text, span=span))
+    return Formula(expr=expr, text=Text(value=shown or text, span=span))
 
 
 def _let_go(name: str, edge: str, reset: Reset) -> Register:

@@ -111,7 +111,12 @@ class Explorer:
     def starts(self) -> Iterator[Start]:
         """Everything that there may be when power comes on."""
         controls = [list(positions(control)) for control in self.netlist.controls]
-        units = [(p.name, u.name, u.width) for p in self.bench.chips for u in p.type.storage]
+        units = [
+            (p.name, u.name, u.width, dict(p.type.powers_up).get(u.name))
+            for p in self.bench.chips
+            for u in p.type.storage
+        ]
+        held = [range(1 << width) if sure is None else (sure,) for _, _, width, sure in units]
         words = [
             ((part.name, memory.name), list(self.contents(part, memory)))
             for part in self.bench.chips
@@ -119,11 +124,11 @@ class Explorer:
         ]
         names = [control.name for control in self.netlist.controls]
         for chosen in product(*controls):
-            for stored in product(*(range(1 << width) for _, _, width in units)):
+            for stored in product(*held):
                 for contents in product(*(options for _, options in words)):
                     for free in product((0, 1), repeat=len(self.free)):
                         store: dict[str, dict[str, Word]] = {p.name: {} for p in self.bench.chips}
-                        for (part, unit, width), value in zip(units, stored, strict=True):
+                        for (part, unit, width, _), value in zip(units, stored, strict=True):
                             store[part][unit] = to_word(value, width)
                         yield (
                             dict(zip(names, chosen, strict=True)),

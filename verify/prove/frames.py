@@ -2,7 +2,8 @@
 
 The first moment is any quiet one: storage, controls and loops stand anywhere, and one more round
 would change nothing. Since real storage powers up holding anything, every quiet moment is a
-possible first step, so the chain covers exactly the runs of the board (design.md section 4).
+possible first step, so the chain covers exactly the runs of the board (design.md section 4). Only
+where a part is made to come up in one way (`Machine.first`) a run begins in fewer of them.
 """
 
 from __future__ import annotations
@@ -186,6 +187,9 @@ class Frames:
             level = moment.monitors[monitor.leaf]
             set_up = level if monitor.initial else level ^ 1
             self.constraints.append(aig.or_([self.initial ^ 1, set_up]))
+        for leaf, sure in self.machine.first:
+            level = moment.store[leaf]
+            self.constraints.append(aig.or_([self.initial ^ 1, level if sure else level ^ 1]))
         gathered: dict[int, int] = {}
         for one in self.machine.logic.gathered:
             here = Aig.false if one.pulses else now.levels[one.node]

@@ -121,6 +121,8 @@ def _one_step(frames: Frames) -> tuple[Moment, Round[int] | None]:
 def _power_up(frames: Frames) -> tuple[Moment, Round[int] | None]:
     controls, free = frames.inputs("control"), frames.inputs("free")
     moment = _moment(controls, free, frames.inputs("store"))
+    for leaf, level in frames.machine.first:
+        frames.constraints.append(moment.store[leaf] if level else moment.store[leaf] ^ 1)
     monitors = {m.leaf: int(m.initial) for m in frames.machine.logic.monitors}
     frames.constraints.append(allowed(frames.settler, {**controls, **monitors}))
     return moment, None

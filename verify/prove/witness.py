@@ -51,7 +51,16 @@ class _Replay:
         number = self.watcher.round_number
         return rounds[number].choices[f"{loop}.{cut}"] if number < len(rounds) else 0
 
+    def comes_up(self) -> bool:
+        """Whether storage begins as parts are made to come up."""
+        labels = {store.leaf: store.label for store in self.machine.stores}
+        return all(
+            self.trace.storage.get(labels[leaf], 0) == level for leaf, level in self.machine.first
+        )
+
     def confirms(self, name: str) -> bool:
+        if not self.comes_up():
+            return False
         last = len(self.trace.steps) - 1
         before: Round[int] | None = None
         for place, wanted in enumerate(self.trace.steps):

@@ -107,7 +107,7 @@ class Named:
                 self.cast.controls[control.name] = None
                 found = True
         for lamp in self.machine.netlist.lamps:
-            if lamp.part == part.name and lamp.name in (path, part.name):
+            if lamp.part == part.name and path in (lamp.name, part.name):
                 self.cast.nets.update({lamp.anode: None, lamp.cathode: None})
                 found = True
         for strobe in self.machine.strobes:

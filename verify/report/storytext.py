@@ -80,7 +80,7 @@ def _standing(netlist: Netlist, controls: list[Control], step: TraceStep) -> lis
 
 def _stays(control: Control) -> bool:
     """Controls that stay where they are put: worth saying where they stand."""
-    return control.kind in ("changeover", "button")
+    return control.kind in ("changeover", "button", "rotary", "jumper")
 
 
 def _held(story: Story) -> list[str]:
@@ -139,7 +139,7 @@ def _probe(row: Row, story: Story, readers: dict[str, None]) -> str:
     net = netlist.nets[row.nets[0]]
     drivers = [called(pin) for pin in net.pins if pin.kind.drives]
     if not drivers:
-        switches = ("push-button", "spdt", "dip-switch", "connector")
+        switches = ("push-button", "spdt", "dip-switch", "rotary-dip", "jumper", "connector")
         devices = {part.name: part.device for part in netlist.parts}
         drivers = [called(pin) for pin in net.pins if devices[pin.part] in switches]
     readings = [called(pin) for pin in net.pins if pin.label in readers]

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 
-from breadproof.specs.machine.trace import control_text
-from breadproof.specs.netlist.model import Control, Vector
+from breadproof.specs.machine.machine import NetLevel
+from breadproof.specs.machine.trace import control_text, displays
+from breadproof.specs.netlist.model import Control, Net, Vector
 from breadproof.verify.report.culprits import Story
 from breadproof.verify.report.page import Page
 from breadproof.verify.report.replay import FIGHT, FLOAT, Replay
@@ -97,7 +98,7 @@ class _Sketch:
                 done.add(name)
                 rows.append(self.net_row(net, vector))
         rows += [self.store_row(label) for label in self.story.cast.stores]
-        return rows
+        return rows + self.display_rows({net for row in rows for net in row.nets})
 
     def control_rows(self, controls: list[Control]) -> list[Row]:
         """One row a control; a DIP switch of which every way is shown is one row."""
@@ -125,7 +126,7 @@ class _Sketch:
     def control_row(self, control: Control) -> Row:
         everywhere = range(len(self.run.instants))
         bits = [self.bits(control, at) for at in everywhere]
-        if control.kind in ("button", "way", "oscillator"):
+        if control.kind in ("button", "way", "oscillator", "jumper"):
             values = tuple(str(one[0]) for one in bits)
             return Row(label=control.name, nets=(), wave=True, values=values)
         label = f"{control.name} outside" if control.kind == "both" else control.name
@@ -156,6 +157,32 @@ class _Sketch:
             hexadecimal([str(self.run.level(leaf, at)) for leaf in leaves]) for at in everywhere
         )
         return Row(label=label, nets=(), wave=len(leaves) == 1, values=texts)
+
+    def display_rows(self, shown: set[int]) -> list[Row]:
+        """The displays whose segments hang on nets that are shown: what they show."""
+        run, netlist = self.run, self.run.machine.netlist
+        names = [
+            part.name
+            for part in netlist.parts
+            if part.device == "display"
+            and any({x.anode, x.cathode} & shown for x in netlist.lamps if x.part == part.name)
+        ]
+        if not names:
+            return []
+        nodes = [(net.name, level.level) for net, level in self.levels()]
+        shows = [
+            displays(netlist, {name: run.level(node, at) for name, node in nodes})
+            for at in range(len(run.instants))
+        ]
+        return [
+            Row(label=name, nets=(), wave=False, values=tuple(one[name] for one in shows))
+            for name in names
+        ]
+
+    def levels(self) -> Iterable[tuple[Net, NetLevel]]:
+        """The nets with their nodes."""
+        machine = self.run.machine
+        return zip(machine.netlist.nets, machine.nets, strict=True)
 
     # columns ----------------------------------------------------------------------------------
 

@@ -59,8 +59,11 @@ def standing(netlist: Netlist, control: Control, bits: tuple[int, ...]) -> str:
     match control.kind:
         case "button":
             return f"{name} is {'pressed' if bits[0] else 'not pressed'}"
-        case "way":
+        case "way" | "jumper":
             return f"{name} is {'closed' if bits[0] else 'open'}"
+        case "rotary":
+            where = control_text(netlist, name, bits)
+            return f"{name} is {where}" if where.startswith("between") else f"{name} is at {where}"
         case "oscillator":
             return f"{name} is {'high' if bits[0] else 'low'}"
         case "changeover":
@@ -99,6 +102,10 @@ def _done(netlist: Netlist, control: Control, bits: tuple[int, ...]) -> str:
             return f"{'press' if bits[0] else 'release'} {name}"
         case "way":
             return f"{'close' if bits[0] else 'open'} {name}"
+        case "jumper":
+            return f"{'plug' if bits[0] else 'pull'} {name}"
+        case "rotary":
+            return f"turn {name} to {control_text(netlist, name, bits)}"
         case "oscillator":
             return f"{name} goes {'high' if bits[0] else 'low'}"
         case "changeover":

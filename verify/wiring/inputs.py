@@ -144,8 +144,13 @@ def net_alone(survey: Survey) -> Iterator[Finding]:
 def _open_inputs(survey: Survey) -> Iterator[tuple[Part, Pin]]:
     for part in survey.chips:
         for pin in part.pins:
-            if pin.kind.reads and survey.joined_to_nothing(pin):
+            if pin.kind.reads and not _held_inside(part, pin) and survey.joined_to_nothing(pin):
                 yield part, pin
+
+
+def _held_inside(part: Part, pin: Pin) -> bool:
+    """Whether a pin has a resistor to the supply inside, or is no pin at all but a moment."""
+    return part.type.held_inside(pin.number) or pin.kind is PinKind.MOMENT
 
 
 def _bipolar(part: Part) -> bool:
