@@ -3,6 +3,7 @@
 Run as a program, it prints how many of the shipped parts have times, by family.
 """
 
+import sys
 from collections import Counter
 
 from breadproof.specs.catalogue.catalogue import Catalogue
@@ -63,4 +64,4 @@ def count_by_family() -> Counter[str]:
 
 if __name__ == "__main__":
     for family, parts in count_by_family().most_common():
-        print(f"{family:5} {parts}")
+        sys.stdout.write(f"{family:5} {parts}\n")
