@@ -8,6 +8,7 @@ from importlib.resources import as_file, files
 from pathlib import Path
 
 from breadproof.specs.catalogue.families import FAMILIES, Family
+from breadproof.specs.catalogue.military import MILITARY
 from breadproof.specs.catalogue.names import UnknownPart, recognise
 from breadproof.specs.catalogue.part import PartType
 from breadproof.specs.catalogue.partfile import load_part
@@ -21,18 +22,13 @@ __all__ = ["Catalogue", "Chip", "UnknownPart"]
 class Chip:
     """A part type in a family, and what is printed on it.
 
-    ``families`` are all that the number exists in; ``type`` may be a variant of some of them.
+    ``type`` is what the number means in that family: a variant, if it differs there, or else the
+    part itself, even if it is not known to exist in the family.
     """
 
     type: PartType
     family: Family
     printed: str
-    families: tuple[str, ...]
-
-    @property
-    def known_in_family(self) -> bool:
-        """Whether the function is known to exist in this family."""
-        return self.family.name in self.families
 
 
 class Catalogue:
@@ -115,8 +111,9 @@ class Catalogue:
     def find(self, printed: str, default_family: str) -> Chip:
         """The chip that a printed name means.
 
-        A function that is not known to exist in the family is given all the same, with
-        ``known_in_family`` false. A part that exists in no logic family (a memory) keeps its own.
+        A function that is not known to exist in the family is given all the same: the family is
+        then none of ``type.families``. A part that exists in no logic family (a memory) keeps its
+        own.
 
         Raises:
             UnknownPart: with near names; also if the default family is none.
@@ -125,9 +122,20 @@ class Catalogue:
         name = recognise(printed, default_family, self.numbers())
         part = self.part(name.number)
         family = "MOS" if part.families == ("MOS",) else name.family
+        if family == "MOS" and name.family != "MOS" and not name.bare:
+            raise UnknownPart(
+                printed,
+                f"a {name.number} is in no logic family, as '{printed}' says",
+                [name.number],
+            )
+        if name.bare and name.number[0] == "4" and family not in part.families:
+            # 4051 alone is a name of the 4000 series; 157 alone is none of any series.
+            family = "4000B" if "4000B" in part.families else family
         kind = part.in_family(family)
         return Chip(
-            type=kind, family=FAMILIES[family], printed=printed.strip(), families=part.families
+            type=kind,
+            family=MILITARY[family] if name.military else FAMILIES[family],
+            printed=printed.strip(),
         )
 
 

@@ -10,13 +10,39 @@ from difflib import get_close_matches
 from breadproof.specs.catalogue.families import FAMILIES
 
 LOGIC_FAMILIES = tuple(name for name in FAMILIES if name != "MOS")
+_LETTERS = tuple(name for name in LOGIC_FAMILIES if name != "4000B")
 
-_SERIES_74 = re.compile(r"[A-Z]{0,5}74([A-Z]{0,4})([0-9]{2,5})[A-Z]{0,4}([-/ ].*)?")
+# What follows the number says package, grade and reel: N, P, AN, E4, -15, /883, DR2G; common
+# practice of all makers. The makers' letters come first: two or three as a rule.
+_TAIL = r"(?:[A-Z]{1,5}[0-9]{0,2}[A-Z]{0,3})?(?:[-/ ,.].*)?"
+_SERIES_74 = re.compile(rf"[A-Z]{{0,5}}(54|74)([A-Z]{{0,5}})([0-9]{{2,5}}){_TAIL}")
+# The 4000 series (JEDEC standard 13-B): 40xx and 45xx, also as 140xx and 145xx; 40xxx are numbers
+# of the 74 series. B is buffered, UB is not.
+_SERIES_4000 = re.compile(rf"([A-Z]{{0,5}})1?(4[05][0-9]{{2}}|40[0-9]{{3}})(UB|B|A)?{_TAIL}")
 _BARE = re.compile(r"[0-9]{2,5}")
-# Numbers of 5 V memories: 61xx and 62xxx static, 27xx and 28xx erasable, with or without C for
-# CMOS (common practice of memory makers).
-_MEMORY = re.compile(r"[A-Z]{0,5}((?:6[12]|2[78])C?[0-9]{2,4})[A-Z]{0,4}([-/ ].*)?")
-_FAMILIAR = re.compile(r"([A-Z]{1,4})([0-9]{2,5})")
+# Numbers of 5 V memories: 21xx, 61xx and 62xxx static, 27xx and 28xx erasable, with or without C
+# for CMOS, 39SFxxx flash (common practice of memory makers).
+_MEMORY = re.compile(
+    rf"[A-Z]{{0,5}}(?:6C)?(6[12]C?[0-9]{{2,4}}|21[0-9]{{2}}|2[78]C?[0-9]{{2,4}}|39SF[0-9]{{3}}){_TAIL}"
+)
+# The timers, under their makers' letters.
+_TIMERS = ("555", "556")
+_TIMER = re.compile(rf"[A-Z]{{1,4}}({'|'.join(_TIMERS)}){_TAIL}")
+_FAMILIAR = re.compile(r"([A-Z]{1,5})([0-9]{2,5})")
+
+_AS_40 = {
+    "14": "40106", "161": "40161", "163": "40163", "174": "40174", "175": "40175",
+    "193": "40193", "194": "40194",
+}  # fmt: skip
+"""Numbers of the 74 series that the 4000 series has with the same pins (from memory)."""
+_FROM_40 = {printed: number for number, printed in _AS_40.items()}
+
+_INSTEAD = {
+    "H": ("S", "F"), "L": ("LS", "TTL"), "C": ("HC", "HCT"), "LV": ("AHC", "LVC"),
+    "VHC": ("AHC", "HC"), "VHCT": ("AHCT", "HCT"), "ABT": ("ACT", "F"), "BCT": ("ACT", "F"),
+    "FCT": ("ACT", "F"),
+}  # fmt: skip
+"""Families that are near to some whose limits are not known here (common practice)."""
 
 
 class UnknownPart(LookupError):
@@ -39,18 +65,24 @@ class UnknownPart(LookupError):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PrintedName:
-    """What a printed name says: the number of the part file, and the family's name."""
+    """What a printed name says: the number of the part file, and the family's name.
+
+    ``military``: of the 54 series. ``bare``: the family is only that of the board.
+    """
 
     number: str
     family: str
+    military: bool = False
+    bare: bool = False
 
 
 def recognise(printed: str, default_family: str, numbers: Sequence[str]) -> PrintedName:
     """The number and family of a printed name.
 
-    ``7400`` is the family without letters, TTL; a bare ``157`` is of the default family; memories
-    are MOS. ``numbers`` are those that the catalogue has: a name that is one of them needs no
-    pattern (a user's own parts), and near misses come from them.
+    ``7400`` is the family without letters, TTL, and ``4040B`` one of the 4000 series; a bare
+    ``157`` is of the default family; memories are MOS. ``numbers`` are those that the catalogue
+    has: a name that is one of them needs no pattern (a user's own parts), and near misses come from
+    them.
 
     Raises:
         UnknownPart: the name has no meaning, its family has no known limits, or there is no such
@@ -63,49 +95,96 @@ def recognise(printed: str, default_family: str, numbers: Sequence[str]) -> Prin
         raise UnknownPart(printed, why, ())
     memory = _MEMORY.fullmatch(upper)
     if name in numbers:
-        return PrintedName(number=name, family="MOS" if memory else default_family)
+        if memory is not None:
+            return PrintedName(number=name, family="MOS")
+        return PrintedName(number=name, family=default_family, bare=True)
+    found = _in_series(printed, upper, numbers) or _alone(upper, default_family, numbers)
+    if found is None or found.number not in numbers:
+        raise _unknown(printed, found.family if found else default_family, numbers)
+    return found
+
+
+def _in_series(printed: str, upper: str, numbers: Sequence[str]) -> PrintedName | None:
+    """A name of the 54, 74 or 4000 series."""
     series = _SERIES_74.fullmatch(upper)
     if series is not None:
-        family, number = series[1] or "TTL", series[2]
-        if family not in LOGIC_FAMILIES:
+        family, number = series[2] or "TTL", series[3]
+        if family not in _LETTERS:
             raise _unknown_family(printed, family, number, numbers)
-    elif memory is not None:
-        family, number = "MOS", memory[1]
-    elif _BARE.fullmatch(upper):
-        family, number = default_family, upper
-    else:
-        raise _unknown(printed, default_family, numbers)
-    if number not in numbers:
-        raise _unknown(printed, family, numbers)
-    return PrintedName(number=number, family=family)
+        return PrintedName(number=number, family=family, military=series[1] == "54")
+    series = _SERIES_4000.fullmatch(upper)
+    alone = series is not None and not (series[1] or series[3] or series[2] in _FROM_40)
+    if series is None or alone or series[1] in _LETTERS:
+        return None
+    number = _FROM_40.get(series[2], series[2])
+    if series[3] in ("A", "UB") and number in numbers:
+        what = "early (A)" if series[3] == "A" else "unbuffered (UB)"
+        raise UnknownPart(
+            printed,
+            f"no limits are known of the {what} parts of the 4000 series, such as '{printed}'",
+            [full_name(number, "4000B")],
+        )
+    return PrintedName(number=number, family="4000B")
+
+
+def _alone(upper: str, default_family: str, numbers: Sequence[str]) -> PrintedName | None:
+    """A memory, a timer, a part whose number has letters of its own, or a bare number."""
+    memory = _MEMORY.fullmatch(upper)
+    if memory is not None:
+        number = memory[1].replace("C", "") if memory[1][0] == "6" else memory[1]
+        if number in numbers:
+            return PrintedName(number=number, family="MOS")
+    timer = _TIMER.fullmatch(upper)
+    if timer is not None:
+        return PrintedName(number=timer[1], family="MOS")
+    own = _by_its_letters(upper, numbers) or (upper if _BARE.fullmatch(upper) else None)
+    return PrintedName(number=own, family=default_family, bare=True) if own else None
+
+
+def _by_its_letters(upper: str, numbers: Sequence[str]) -> str | None:
+    """A part whose number has letters of its own, with package letters behind it."""
+    for number in sorted(numbers, key=len, reverse=True):
+        mine = not number.isdigit() and upper.startswith(number.upper())
+        if mine and re.fullmatch(_TAIL, upper[len(number) :]):
+            return number
+    return None
 
 
 def full_name(number: str, family: str) -> str:
-    """The name of a part without maker's and package letters: 74LS157, 7400, 6116."""
-    if family == "MOS" or not number.isdigit():
+    """The name of a part without maker's and package letters: 74LS157, 7400, 4017B, 6116."""
+    if family == "MOS" or number in _TIMERS or not number.isdigit():
         return number
+    if family == "4000B":
+        return f"{_AS_40.get(number, number)}B"
     return f"74{'' if family == 'TTL' else family}{number}"
 
 
 def _unknown_family(printed: str, family: str, number: str, numbers: Sequence[str]) -> UnknownPart:
-    near = get_close_matches(family, LOGIC_FAMILIES, n=2, cutoff=0.3) or ["LS", "HC"]
+    near = _INSTEAD.get(family) or get_close_matches(family, _LETTERS, n=2, cutoff=0.3)
     return UnknownPart(
         printed,
         f"no limits are known of the family '{family}' in '{printed}'",
-        [full_name(number, name) for name in near] if number in numbers else [],
+        [full_name(number, name) for name in near or ("LS", "HC")] if number in numbers else [],
     )
 
 
 def _unknown(printed: str, family: str, numbers: Sequence[str]) -> UnknownPart:
     name = printed.strip().upper()
+    tail = _FAMILIAR.search(name)
     sure = family if family in LOGIC_FAMILIES else "LS"
-    candidates = [
-        full_name(number, "MOS" if _MEMORY.fullmatch(number) else sure) for number in numbers
-    ]
+    sure = tail[1] if tail and tail[1] in _LETTERS else sure
+    candidates = [_candidate(number, sure) for number in numbers]
     if _BARE.fullmatch(name):
         candidates += [number for number in numbers if number not in candidates]
-    tail = _FAMILIAR.search(name)
-    wanted = f"74{tail[1]}{tail[2]}" if tail and tail[1] in LOGIC_FAMILIES else name
+    wanted = f"74{tail[1]}{tail[2]}" if tail and tail[1] in _LETTERS else name
     near = get_close_matches(name, candidates, n=3, cutoff=0.6)
     near = near or get_close_matches(wanted, candidates, n=3, cutoff=0.6)
     return UnknownPart(printed, f"there is no part '{printed}' in the catalogue", near)
+
+
+def _candidate(number: str, family: str) -> str:
+    """A name that would be found for a number, in that family where it can be."""
+    if _MEMORY.fullmatch(number):
+        return number
+    in_4000 = number in _AS_40 or _SERIES_4000.fullmatch(number) is not None
+    return full_name(number, "LS" if family == "4000B" and not in_4000 else family)

@@ -20,7 +20,7 @@ def _folder(tmp_path: Path, **files: str) -> Path:
 def test_a_shipped_chip() -> None:
     chip = Catalogue().find("74LS157", "HC")
     assert (chip.type.number, chip.family.name, chip.printed) == ("157", "LS", "74LS157")
-    assert chip.known_in_family
+    assert chip.family.name in chip.type.families
 
 
 def test_the_default_family_is_that_of_bare_numbers_only() -> None:
@@ -28,13 +28,37 @@ def test_the_default_family_is_that_of_bare_numbers_only() -> None:
     assert catalogue.find("157", "HC").family.name == "HC"
     assert catalogue.find("7400", "HC").family.name == "TTL"
     assert catalogue.find("6116", "HC").family.name == "MOS"
-    assert catalogue.find("28C16", "LS").known_in_family
+    assert catalogue.find("28C16", "LS").type.families == ("MOS",)
 
 
-def test_a_family_without_that_function_is_flagged() -> None:
+def test_a_family_without_that_function_is_given_all_the_same() -> None:
     chip = Catalogue().find("74HC189", "LS")
     assert chip.family.name == "HC"
-    assert not chip.known_in_family
+    assert "HC" not in chip.type.families
+
+
+def test_a_bare_number_of_the_4000_series_is_of_the_boards_family_only_where_that_has_it() -> None:
+    catalogue = Catalogue()
+    assert catalogue.find("4017", "HC").family.name == "HC"
+    assert catalogue.find("4017", "LS").family.name == "4000B"
+    assert catalogue.find("CD4017BE", "HC").family.name == "4000B"
+
+
+def test_a_part_of_no_logic_family_has_no_family_letters() -> None:
+    with pytest.raises(UnknownPart) as caught:
+        Catalogue().find("74LS6116", "LS")
+    assert caught.value.hint == "Did you mean 6116?"
+    assert caught.value.why == "a 6116 is in no logic family, as '74LS6116' says"
+
+
+def test_a_chip_of_the_54_series_has_its_own_limits() -> None:
+    """54LS: V_IL 0.7 V, 4 mA at 0.4 V, 2.5 V, 4.5 V to 5.5 V; from memory of the data book."""
+    chip = Catalogue().find("54LS00", "LS")
+    assert (chip.family.name, chip.family.military) == ("LS", True)
+    drive = chip.family.drive()
+    assert (drive.v_ol, drive.v_oh, drive.i_ol) == (0.4, 2.5, pytest.approx(4e-3))
+    assert chip.family.inputs.v_il == 0.7
+    assert chip.family.supply == (4.5, 5.5)
 
 
 def test_the_users_folder_is_searched_first(tmp_path: Path) -> None:

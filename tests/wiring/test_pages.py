@@ -118,6 +118,13 @@ EXPECTED: dict[str, list[tuple[str, int, int, str | None, list[str], str]]] = {
             "U2.2 (D1), a 74HC74, needs 3.5 V at least",
         )
     ],
+    "family-unknown": [
+        (
+            "warning", 4, 3, None, [],
+            "U1 is a 74HC37, and a 37 is not known to exist in the HC family: "
+            "it is known in TTL, LS, ALS, F and S",
+        )
+    ],
     "switch-no-pull": [
         (
             "warning", 11, 3, "store_n", ["U1.3"],

@@ -11,6 +11,7 @@ from breadproof.verify.wiring import (
     buttons,
     crystals,
     edges,
+    families,
     inputs,
     levels,
     outputs,
@@ -124,6 +125,12 @@ RULES: tuple[Rule, ...] = (
         severity=Severity.ERROR,
         title="an output's guaranteed level is none for an input",
         check=levels.level_mismatch,
+    ),
+    Rule(
+        code="family-unknown",
+        severity=Severity.WARNING,
+        title="a chip is not known to exist in its family",
+        check=families.family_unknown,
     ),
     Rule(
         code="switch-no-pull",
