@@ -7,12 +7,15 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Literal
 
+from breadproof.specs.breadboard.layout import PLACING, lay_out
+from breadproof.specs.breadboard.model import NO_BREADBOARD, Layout
 from breadproof.specs.catalogue.catalogue import Catalogue, UnknownPart
 from breadproof.specs.catalogue.part import PinKind
 from breadproof.specs.netlist import model as m
 from breadproof.specs.netlist.controls import collect_controls
 from breadproof.specs.netlist.crystals import swinging
 from breadproof.specs.netlist.devices import DEVICES, quantity
+from breadproof.specs.netlist.joining import Nets, join
 from breadproof.specs.netlist.placing import place_part
 from breadproof.specs.reading.board import Board, NetEntry, PinRef
 from breadproof.specs.reading.diagnostics import BadInput, Problems, Span
@@ -44,12 +47,14 @@ class _Connector:
     net_names: list[tuple[str, Span]] = field(default_factory=list)
     vectors: list[m.Vector] = field(default_factory=list)
     names: dict[str, Span] = field(default_factory=dict)
+    aliases: dict[str, int] = field(default_factory=dict)
 
     def netlist(self) -> m.Netlist:
         self.read_supplies()
         self.place_parts()
         for entry in self.board.nets:
             self.add_net(entry)
+        layout = self.join_wires()
         self.add_moments()
         parts = swinging(tuple(self.with_nets(part) for part in self.parts.values()))
         nets = tuple(
@@ -92,6 +97,8 @@ class _Connector:
             ),
             together=self.together(found.controls),
             reset=tuple(self._reset(found.controls)),
+            layout=layout,
+            aliases=tuple(self.aliases.items()),
         )
 
     def volts(self, text: Text) -> float:
@@ -140,8 +147,11 @@ class _Connector:
         readable = True
         for entry in self.board.parts:
             self.names[entry.name.value] = entry.name.span
+            stands = replace(
+                entry, options=tuple(o for o in entry.options if o[0].value not in PLACING)
+            )
             try:
-                part = place_part(entry, catalogue, family, folder, self.problems)
+                part = place_part(stands, catalogue, family, folder, self.problems)
             except UnknownPart as unknown:
                 self.problems.error(
                     "part-unknown",
@@ -228,6 +238,45 @@ class _Connector:
             return
         self.taken[ref.part, pin.number] = (net, ref.span)
 
+    def join_wires(self) -> Layout:
+        """Merge what wires and holes join; boards that list nets alone stay as they are."""
+        board = self.board
+        if not (board.breadboards or board.wires or board.names):
+            self.stray_places()
+            return NO_BREADBOARD
+        supplies = frozenset({"VCC", "GND", *self.rails})
+        known = frozenset(name for name, _ in self.net_names) | supplies
+        layout = lay_out(board, self.parts, known, self.problems)
+        for name, _, span in layout.names:
+            if name in self.names and name not in known:
+                self.problems.error(
+                    "name-twice",
+                    f"'{name}' names two things",
+                    span,
+                    hint="Parts, nets and vectors share one space of names; rename one.",
+                    related=(("first here", self.names[name]),),
+                )
+        before = Nets(names=self.net_names, taken=self.taken)
+        nets, moved = join(before, layout, supplies, self.problems)
+        self.net_names, self.taken, self.aliases = nets.names, nets.taken, nets.aliases
+        self.vectors = [
+            replace(vector, nets=tuple(moved[net] for net in vector.nets))
+            for vector in self.vectors
+        ]
+        return layout
+
+    def stray_places(self) -> None:
+        """Parts that stand somewhere, on a board that has no breadboards."""
+        for entry in self.board.parts:
+            for key, _ in entry.options:
+                if key.value in PLACING:
+                    self.problems.error(
+                        "hole-missing",
+                        f"{entry.name.value} stands on a breadboard, and the file lists none",
+                        key.span,
+                        hint="List them: 'breadboards: {b1: {tie-points: 830}}'.",
+                    )
+
     def add_moments(self) -> None:
         """Each moment that the world chooses is a net of its own, as if a port drove it."""
         for part in self.parts.values():
@@ -293,6 +342,8 @@ class _Connector:
                 continue
             vector = next((v for v in self.vectors if v.name == entry.name), None)
             single = next((net for net in nets if net.name == entry.name), None)
+            if single is None and entry.name in self.aliases:
+                single = nets[self.aliases[entry.name]]
             indexes = vector.nets if vector else (single.index,) if single else ()
             if not indexes:
                 self.problems.error(

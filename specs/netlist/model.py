@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from breadproof.specs.breadboard.model import NO_BREADBOARD, Layout
 from breadproof.specs.catalogue.families import Family
 from breadproof.specs.catalogue.part import PartType, PinKind, Role
 from breadproof.specs.catalogue.partlimits import Limits, limits_of
@@ -253,6 +254,9 @@ class Netlist:
     reset: tuple[tuple[str, str], ...] = ()
     diodes: tuple[Diode, ...] = ()
     links: tuple[Link, ...] = ()
+    layout: Layout = NO_BREADBOARD
+    aliases: tuple[tuple[str, int], ...] = ()
+    """Further names of nets that wires join."""
 
     def part(self, name: str) -> Part | None:
         """The part of that name, or None."""
@@ -282,7 +286,7 @@ class NetlistNames:
         """Index the netlist."""
         self.parts = {part.name: part for part in netlist.parts}
         self.vectors = {vector.name: vector for vector in netlist.vectors}
-        self.singles = {net.name: net.index for net in netlist.nets}
+        self.singles = dict(netlist.aliases) | {net.name: net.index for net in netlist.nets}
 
     def nets_of(self, name: str) -> tuple[int, ...] | None:
         """The nets of a net or vector, most significant first; None if there is none."""

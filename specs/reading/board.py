@@ -10,6 +10,14 @@ from typing import Literal, cast
 from breadproof.specs.formula.parse import parse
 from breadproof.specs.formula.syntax import Expr
 from breadproof.specs.reading.diagnostics import BadInput, Problems, Span
+from breadproof.specs.reading.wires import (
+    BreadboardEntry,
+    NameEntry,
+    WireEntry,
+    read_breadboards,
+    read_names,
+    read_wires,
+)
 from breadproof.specs.reading.yamltree import Rows, Table, Text, Tree, near, read_tree
 
 NAME = re.compile(r"[A-Za-z_][A-Za-z0-9_]*\Z")
@@ -21,8 +29,8 @@ _RANGE = re.compile(
 )
 _PIN = re.compile(r"(?P<part>[A-Za-z_][A-Za-z0-9_]*)\.(?P<pin>[A-Za-z0-9_]+)\Z")
 KEYS = (
-    "board", "title", "family", "supply", "rails", "catalogue", "parts", "nets", "ports",
-    "together", "reset", "assume", "assert", "cover",
+    "board", "title", "family", "supply", "rails", "catalogue", "breadboards", "parts", "wires",
+    "nets", "names", "ports", "together", "reset", "assume", "assert", "cover",
 )  # fmt: skip
 
 _FORMULA_KINDS: tuple[Literal["assume", "assert", "cover"], ...] = ("assume", "assert", "cover")
@@ -104,6 +112,9 @@ class Board:
     together: tuple[tuple[Text, ...], ...] | Literal["all"]
     reset: tuple[tuple[Text, Text], ...]
     formulas: tuple[FormulaEntry, ...]
+    breadboards: tuple[BreadboardEntry, ...] = ()
+    wires: tuple[WireEntry, ...] = ()
+    names: tuple[NameEntry, ...] = ()
 
 
 def read_board(path: Path, problems: Problems) -> Board | None:
@@ -168,6 +179,9 @@ class _Reader:
             together=self.together(),
             reset=self.pairs("reset"),
             formulas=tuple(entry for kind in _FORMULA_KINDS for entry in self.formulas(kind)),
+            breadboards=read_breadboards(self.tree.get("breadboards"), self.problems),
+            wires=read_wires(self.tree.get("wires"), self.problems),
+            names=read_names(self.tree.get("names"), self.problems),
         )
 
     def shape(self, tree: Tree, message: str, hint: str) -> None:

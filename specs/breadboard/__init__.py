@@ -1,0 +1,1 @@
+"""Solderless breadboards: holes, what is joined under them, and where parts stand."""
