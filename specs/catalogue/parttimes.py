@@ -29,6 +29,8 @@ ENTRIES = ("source", "delays", "setup", "hold", "width", "clock")
 
 _SECTION = re.compile(r"^times:(?=\s).*\n?(?:(?:[ \t#\r].*)?\n|[ \t#].+\Z)*", re.MULTILINE)
 
+_GRADE = re.compile(r"-([0-9]{1,3})(?![0-9])")
+
 
 def cut_times(text: str, file: str) -> tuple[str, TimesText | None]:
     """A part file's text with its `times:` blank, and the section, with all else blank.
@@ -63,6 +65,20 @@ def times_of(part: PartType, family: str, grade: str = "") -> Times | None:
         if times.family == family and times.grade == grade:
             return times
     return None
+
+
+def times_as_printed(part: PartType, family: str, printed: str) -> Times | None:
+    """The times of a chip: of a memory, those of the speed grade that is printed on it.
+
+    The grade is what stands behind the dash: ``62256-70``. A memory without it, or of a grade that
+    is not known, has no known times: it may be of any.
+
+    Raises:
+        BadInput: the part file's `times:` are wrong.
+    """
+    grade = _GRADE.search(printed)
+    plain = times_of(part, family)
+    return plain if plain or grade is None else times_of(part, family, grade[1])
 
 
 def delay(part: PartType, family: str, start: str, end: str, edge: Edge) -> float | None:

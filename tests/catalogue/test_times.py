@@ -11,7 +11,13 @@ import pytest
 
 from breadproof.specs.catalogue.catalogue import Catalogue
 from breadproof.specs.catalogue.part import Latch, PartType, PinKind, Register, Role
-from breadproof.specs.catalogue.parttimes import cut_times, delay, read_times, times_of
+from breadproof.specs.catalogue.parttimes import (
+    cut_times,
+    delay,
+    read_times,
+    times_as_printed,
+    times_of,
+)
 from breadproof.specs.catalogue.times import Edge, Times, Turn
 from tests.catalogue.timesupport import WITH_TIMES, count_by_family, read_with_times, times_in
 
@@ -63,6 +69,27 @@ def test_a_memory_has_times_by_grade() -> None:
     assert slow.delay("A0", "IO7", Edge.LH) == 70
     assert fast is not None
     assert fast.delay("A0", "IO7", Edge.LH) == 55
+
+
+@pytest.mark.parametrize(
+    ("printed", "access"),
+    [
+        ("62256-70", 70),
+        ("AS6C62256-55PCN", 55),
+        ("HM62256BLP-7", None),  # some makers print tens of ns: not known, so not taken
+        ("62256", None),
+        ("62256-700", None),
+    ],
+)
+def test_the_grade_is_what_is_printed(printed: str, access: float | None) -> None:
+    chip = Catalogue().find(printed, "LS")
+    times = times_as_printed(chip.type, chip.family.name, printed)
+    assert (times and times.delay("A0", "IO0", Edge.LH)) == access
+
+
+def test_logic_has_no_grade() -> None:
+    times = times_as_printed(_part("00"), "LS", "SN74LS00N-10")
+    assert times == _known("00", "LS")
 
 
 def test_a_number_stands_for_each_and_a_star_for_all() -> None:
