@@ -202,6 +202,18 @@ def _alu_382(levels: Levels) -> Wanted:
     return {**_bits("F", 0, 4, result), "CN4": passed, "OVR": passed}
 
 
+def _alu_381(levels: Levels) -> Wanted:
+    """P_n and G_n of the logic functions are those of the LS part's logic diagram."""
+    a, b, function = _word(levels, "A", 0, 4), _word(levels, "B", 0, 4), _word(levels, "S", 0, 3)
+    if function in (1, 2, 3):
+        one, other = ((_not(a), b), (a, _not(b)), (a, b))[function - 1]
+        total = one + other
+        sums = _bits("F", 0, 4, total + levels["CN"])
+        return {**sums, "G_n": int(total <= 15), "P_n": int(total != 15)}
+    result = {0: 0, 4: a ^ b, 5: a | b, 6: a & b, 7: 15}[function]
+    return {**_bits("F", 0, 4, result), "G_n": 1, "P_n": int(result != 15)}
+
+
 def _adder(levels: Levels) -> Wanted:
     total = _word(levels, "A", 1, 4) + _word(levels, "B", 1, 4) + levels["C0"]
     return {**_bits("S", 1, 4, total), "C4": total >> 4}
@@ -252,6 +264,7 @@ CHIPS: dict[str, Callable[[Levels], Wanted]] = {
     "182": _carries_182,
     "280": _parity,
     "283": _adder,
+    "381": _alu_381,
     "382": _alu_382,
     "520": _identity,
     "521": _identity,

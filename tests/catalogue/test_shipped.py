@@ -127,7 +127,7 @@ ROLES = {
     "DIR": Role.SELECT,
 }
 
-LETTERED = ("30", "54", "55", "64", "133", "182", "280", "4078")
+LETTERED = ("30", "54", "55", "64", "65", "133", "182", "280", "4078")
 """Gates with inputs named through the alphabet, and carries with a G for generate: data."""
 
 FORMS = {
