@@ -175,7 +175,9 @@ class _Replayer:
     def joined(self, nets: frozenset[int]) -> frozenset[int]:
         """Nets and all that contacts, resistors and diodes may join to them; no rail."""
         netlist = self.netlist
-        pairs = [(j.a, j.b) for j in (*netlist.contacts, *netlist.resistors, *netlist.links)]
+        pairs = [(contact.a, contact.b) for contact in netlist.contacts]
+        pairs += [(resistor.a, resistor.b) for resistor in netlist.resistors]
+        pairs += [(link.a, link.b) for link in netlist.links]
         pairs += [(diode.anode, diode.cathode) for diode in netlist.diodes]
         next_to: dict[int, list[int]] = {}
         for a, b in pairs:

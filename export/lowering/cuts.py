@@ -110,15 +110,12 @@ def dependencies(
         if part.device != "chip":
             continue
         nets = {pin.name: pin.net for pin in part.pins}
-        closing = switch_dependencies(part.type)
-        for number, wanted in enumerate(closing):
-            sources = (nets[source] for source in sorted(wanted))
-            closed[part.name, number] = [source for source in sources if source is not None]
+        for number, wanted in enumerate(switch_dependencies(part.type)):
+            closed[part.name, number] = _nets_of(wanted, nets)
         for name, wanted in pin_dependencies(part.type).items():
             pin = part.pin(name)
             if pin is not None:
-                sources = (nets[source] for source in sorted(wanted))
-                needed[pin.label] = [source for source in sources if source is not None]
+                needed[pin.label] = _nets_of(wanted, nets)
     needs: nx.DiGraph[int] = nx.DiGraph()
     needs.add_nodes_from(range(len(netlist.nets)))
     for plan in plans:
@@ -141,6 +138,12 @@ def dependencies(
     return needs
 
 
+def _nets_of(pins: frozenset[str], nets: Mapping[str, int | None]) -> list[int]:
+    """The nets of pins, those that are on one."""
+    found = (nets[pin] for pin in sorted(pins))
+    return [net for net in found if net is not None]
+
+
 def _concerned(
     plan: NetPlan, plans: tuple[NetPlan, ...], standing: Standing
 ) -> tuple[list[Driver], list[Path]]:
@@ -159,6 +162,10 @@ def _concerned(
         ]
         nets += [net for pull in pulls for net in (pull.end, *pull.through)]
         paths += [pull.closed for pull in pulls]
+        heavy = {
+            net for p in plan.pulls for some in (*p.high_unless, *p.low_unless) for net in some
+        }
+        paths += [path for net, ways in plan.joined if net in heavy for path in ways]
         # Whether an end has a level may hang on the nets that diodes bring it from.
         nets += [
             net

@@ -107,6 +107,9 @@ class NetTexts:
     def _path(self, path: Path) -> Value:
         return v.all_of(self.closed(closing) for closing in path)
 
+    def _ways(self, paths: tuple[Path, ...]) -> Value:
+        return v.any_of(self._path(path) for path in paths)
+
     def _net_groups(self, plan: NetPlan) -> list[Group]:
         groups: list[Group] = []
         lows: list[Value] = []
@@ -115,7 +118,7 @@ class NetTexts:
             if driver.passes != "both":
                 continue
             drives, level = self.source(driver)
-            active = v.all_of([v.any_of(self._path(path) for path in driver.paths), drives])
+            active = v.all_of([self._ways(driver.paths), drives])
             label = driver.pin.label if driver.pin else driver.port or driver.kind
             ground = driver.kind == "rail" and not driver.high
             if ground or (driver.pin and driver.pin.kind is PinKind.OPEN_COLLECTOR):
@@ -248,6 +251,13 @@ class NetTexts:
             firm,
         )
 
+    def _light(self, net: int, unless: tuple[tuple[int, ...], ...]) -> list[Value]:
+        """That none of the sets of nets is joined which would be too much for a resistor."""
+        joined = dict(self.plans[net].joined)
+        return [
+            v.inverted(v.all_of(self._ways(joined[other]) for other in some)) for some in unless
+        ]
+
     def _pulled(self, net: int) -> tuple[Value, Value]:
         """Whether resistors pull a net high, and whether they pull it low."""
         ways = [self._pull(pull) for pull in self.plans[net].pulls]
@@ -261,8 +271,14 @@ class NetTexts:
             rise, fall, firm = self._pull(pull)
             over = pull.through if pull.passes != "both" else ()
             calm_over = [v.inverted(v.all_of(self._pulled(other))) for other in over]
-            enough += [v.all_of([rise, firm, *calm_over])] if pull.high else []
-            enough += [v.all_of([fall, firm, *calm_over])] if pull.low else []
+            if pull.high:
+                enough.append(
+                    v.all_of([rise, firm, *calm_over, *self._light(net, pull.high_unless)])
+                )
+            if pull.low:
+                enough.append(
+                    v.all_of([fall, firm, *calm_over, *self._light(net, pull.low_unless)])
+                )
         up, down = self._pulled(net)
         calm = v.inverted(v.all_of([up, down]))
         pulled = v.all_of([calm, v.any_of(enough)])

@@ -86,6 +86,9 @@ class NetLogic:
     def _path(self, path: Path) -> int:
         return self.graph.and_(*(self.closed(closing) for closing in path))
 
+    def _ways(self, paths: tuple[Path, ...]) -> int:
+        return self.graph.or_(*(self._path(path) for path in paths))
+
     def source(self, driver: Driver, drives: dict[str, PinDrive]) -> tuple[int, int]:
         """(drives now, level) of a driver, contacts aside."""
         match driver.kind:
@@ -114,7 +117,7 @@ class NetLogic:
             if driver.passes != "both":
                 count = self._through(driver, when, level, one_way, count)
                 continue
-            active = graph.and_(graph.or_(*(self._path(path) for path in driver.paths)), when)
+            active = graph.and_(self._ways(driver.paths), when)
             count = self._add_one(count, active)
             highs.append(graph.and_(active, level))
             lows.append(graph.and_(active, graph.not_(level)))
@@ -211,10 +214,16 @@ class NetLogic:
         part = self.netlist.part(pull.parts[0]) if len(pull.parts) == 1 else None
         return part is not None and part.type.analogue and pull.high and pull.low
 
+    def _light(self, unless: tuple[tuple[int, ...], ...], joined: Mapping[int, int]) -> list[int]:
+        """That none of the sets of nets is joined which would be too much for a resistor."""
+        graph = self.graph
+        return [graph.not_(graph.and_(*(joined[net] for net in some))) for some in unless]
+
     def _equation(
         self, plan: NetPlan, strong: list[_Strong], opposed: dict[int, int]
     ) -> NetEquation:
         graph, own = self.graph, strong[plan.net]
+        joined = {net: self._ways(paths) for net, paths in plan.joined} if plan.pulls else {}
         highs: list[int] = []
         counted: list[int] = []
         for pull in plan.pulls:
@@ -222,8 +231,14 @@ class NetLogic:
             highs.append(high)
             over = pull.through if pull.passes != "both" else ()
             calm_over = [graph.not_(self._opposed(net, strong, opposed)) for net in over]
-            counted += [graph.and_(high, firm, *calm_over)] if pull.high else []
-            counted += [graph.and_(low, firm, *calm_over)] if pull.low else []
+            if pull.high:
+                counted.append(
+                    graph.and_(high, firm, *calm_over, *self._light(pull.high_unless, joined))
+                )
+            if pull.low:
+                counted.append(
+                    graph.and_(low, firm, *calm_over, *self._light(pull.low_unless, joined))
+                )
         alone = graph.not_(own.driven)
         calm = graph.not_(self._opposed(plan.net, strong, opposed))
         known = graph.or_(

@@ -14,6 +14,7 @@ both ways. Left out: the drop of a diode, and its reverse current.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from itertools import combinations
 from typing import Literal
 
 from breadproof.specs.netlist.loads import LOWEST, guaranteed, load_of
@@ -21,6 +22,9 @@ from breadproof.specs.netlist.model import Closing, Net, Netlist, Pin
 from breadproof.specs.netlist.ways import Passes, TooManyWays, Way, Ways
 from breadproof.specs.reading.diagnostics import Problems
 
+MAX_JOINED = 6
+"""Of more nets than these that contacts may join, any one is taken to be too much for a pull that
+is too weak for all of them."""
 MAX_PATHS = 256
 """More ways than this that lead from one net to drivers are refused as input."""
 
@@ -65,7 +69,8 @@ class Pull:
     the nets ``through`` on the way is. ``high`` and ``low`` tell whether the resistor is strong
     enough, for the inputs on the net, to count for that level (section 7 of design.md); one that
     does not count still opposes others. ``passes``: diodes on the way let only one level through,
-    and it counts only if none of ``through`` is pulled both ways.
+    and it counts only if none of ``through`` is pulled both ways. ``high_unless`` and
+    ``low_unless`` are sets of nets whose inputs are too much for it when contacts join them.
     """
 
     end: int
@@ -76,15 +81,21 @@ class Pull:
     low: bool
     parts: tuple[str, ...]
     passes: Passes = "both"
+    high_unless: tuple[tuple[int, ...], ...] = ()
+    low_unless: tuple[tuple[int, ...], ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NetPlan:
-    """All that decides the level of net ``net``."""
+    """All that decides the level of net ``net``.
+
+    ``joined`` are the nets that contacts can make one with it, each with the ways there.
+    """
 
     net: int
     drivers: tuple[Driver, ...]
     pulls: tuple[Pull, ...]
+    joined: tuple[tuple[int, tuple[Path, ...]], ...] = ()
 
 
 def plan_drives(netlist: Netlist, problems: Problems) -> tuple[NetPlan, ...]:
@@ -103,6 +114,7 @@ class _Planner:
         self.problems = problems
         self.own = {net.index: self.local_drivers(net) for net in netlist.nets}
         searched = Ways(netlist)
+        self.joined: dict[int, dict[int, list[Path]]] = {net.index: {} for net in netlist.nets}
         self.ways = {net.index: self.useful(searched, net) for net in netlist.nets}
         self.drivers = {net.index: self.drivers_of(net) for net in netlist.nets}
 
@@ -136,6 +148,8 @@ class _Planner:
         found: list[Way] = []
         try:
             for way in searched.of(net):
+                if not way.parts and way.passes == "both" and way.closed:
+                    self.joined[net.index].setdefault(way.end, []).append(way.closed)
                 if self.brings(way):
                     found.append(way)
                     if len(found) > MAX_PATHS:
@@ -186,11 +200,13 @@ class _Planner:
                 for way in self.ways[net.index]
                 if way.parts and self.drivers[way.end]
             ),
+            joined=tuple((end, tuple(ways)) for end, ways in self.joined[net.index].items()),
         )
 
     def pull(self, net: Net, way: Way) -> Pull:
         also = () if way.passes == "both" else way.through
         high, low = strong_enough(self.netlist, net, way.end, way.ohms, also)
+        high_unless, low_unless = self.too_much(net, way, also)
         return Pull(
             end=way.end,
             ohms=way.ohms,
@@ -200,7 +216,34 @@ class _Planner:
             low=low and way.passes != "high",
             parts=way.parts,
             passes=way.passes,
+            high_unless=high_unless if high else (),
+            low_unless=low_unless if low else (),
         )
+
+    def too_much(
+        self, net: Net, way: Way, also: tuple[int, ...]
+    ) -> tuple[tuple[tuple[int, ...], ...], tuple[tuple[int, ...], ...]]:
+        """The smallest sets of joined nets with which a resistor is too weak for (high, low)."""
+        nets = self.netlist.nets
+        others = [n for n in self.joined[net.index] if nets[n].rail is None and nets[n].pins]
+
+        def strong(more: tuple[int, ...]) -> tuple[bool, bool]:
+            return strong_enough(self.netlist, net, way.end, way.ohms, (*also, *more))
+
+        found: tuple[list[tuple[int, ...]], list[tuple[int, ...]]] = ([], [])
+        enough = strong(tuple(others))
+        for level in (0, 1):
+            if enough[level]:
+                continue
+            if len(others) > MAX_JOINED:
+                found[level].extend((one,) for one in others)
+                continue
+            for size in range(1, len(others) + 1):
+                for some in combinations(others, size):
+                    known = any(set(less) <= set(some) for less in found[level])
+                    if not known and not strong(some)[level]:
+                        found[level].append(some)
+        return tuple(found[0]), tuple(found[1])
 
 
 def strong_enough(

@@ -26,6 +26,11 @@ GATES = (
 BUFFERS = ("125", "126", "240", "241", "244", "257", "541")
 LATCHES = ("373", "573")
 OTHERS = ("245", "189", "6116", "28C16")
+KINDS = (
+    "port", "port", "button", "spdt", "dip", "oscillator", "jumper", "rotary", "supervisor",
+    "crystal",
+)  # fmt: skip
+"""Kinds of controls."""
 LOOPS = ("nand", "nor", "or", "select", "transceivers")
 SWITCHES = ("4066", "4316", "4051", "4052", "4053")
 PURE = {"161": "RCO", "163": "RCO", "74": "Q"}
@@ -139,7 +144,7 @@ def build(random: Random, joins: int = 25) -> str:
 def _controls(sketch: Sketch) -> None:
     """Three to six controls; the first one is the clock."""
     for number in range(sketch.random.randint(3, 6)):
-        kind = sketch.random.choice(("port", "button", "spdt", "dip", "oscillator"))
+        kind = sketch.random.choice(KINDS)
         name, net = f"C{number}", f"c{number}"
         match kind:
             case "port":
@@ -155,6 +160,34 @@ def _controls(sketch: Sketch) -> None:
                 sketch.wire("VCC", f"{name}.1")
                 sketch.wire(net, f"{name}.2")
                 sketch.wire("GND", f"{name}.3")
+            case "jumper":
+                fixed = sketch.chance(30)
+                named = "closed: 1-2" if fixed else f"positions: [UP{number}, DOWN{number}]"
+                sketch.parts[name] = f"{{part: jumper, pins: 3, {named}}}"
+                sketch.wire("GND" if fixed else "VCC", f"{name}.1")
+                sketch.wire(net, f"{name}.2")
+                sketch.wire("VCC" if fixed else "GND", f"{name}.3")
+            case "rotary":
+                options = (
+                    "positions: 16, complement: true" if sketch.chance(50) else "positions: 10"
+                )
+                sketch.parts[name] = f"{{part: rotary-dip, {options}}}"
+                sketch.wire("GND", f"{name}.C")
+                for weight in ("1", "2", "4", "8"):
+                    line = net if weight == "1" else f"{net}w{weight}"
+                    sketch.wire(line, f"{name}.{weight}")
+                    sketch.resistor("4.7k", line, "VCC")
+                    sketch.sources += [Source(line, 0)] if line != net else []
+            case "supervisor":
+                _supervisor(sketch, name, net)
+            case "crystal":
+                sketch.parts[name] = "{part: crystal, frequency: 4 MHz}"
+                pins = {p.name: p.number for p in part_type("04").pins}
+                gate = sketch.chip("04")
+                sketch.wire(net, f"{gate}.{pins['A1']}", f"{name}.1")
+                sketch.wire(f"{net}far", f"{gate}.{pins['Y1']}", f"{name}.2")
+                sketch.resistor("1M", net, f"{net}far")
+                sketch.sources.append(Source(f"{net}far", 0))
             case "dip":
                 sketch.parts[name] = "{part: dip-switch, ways: 2}"
                 sketch.wire("GND", f"{name}.3", f"{name}.4")
@@ -170,6 +203,22 @@ def _controls(sketch: Sketch) -> None:
                 sketch.wire(net, f"{name}.8")
         sketch.sources.append(Source(net, 0))
         sketch.clocks.append(net)
+
+
+def _supervisor(sketch: Sketch, name: str, net: str) -> None:
+    """A supervisor of any kind, its manual reset open or on any net there is."""
+    drain, manual = sketch.chance(50), sketch.chance(50)
+    options = ["output: open-drain" if drain else "output: push-pull"]
+    options += ["active: high"] if sketch.chance(30) else []
+    options += ["manual-reset: true"] if manual else []
+    sketch.parts[name] = f"{{part: supervisor, {', '.join(options)}}}"
+    sketch.wire("GND", f"{name}.1")
+    sketch.wire(net, f"{name}.2")
+    sketch.wire("VCC", f"{name}.{4 if manual else 3}")
+    if drain:
+        sketch.resistor("4.7k", net, "VCC")
+    if manual and sketch.sources and sketch.chance(70):
+        sketch.wire(sketch.random.choice(sketch.sources).net, f"{name}.MR_n")
 
 
 def _storage_outputs(sketch: Sketch, name: str) -> list[str]:
@@ -332,6 +381,18 @@ def _extras(sketch: Sketch) -> None:
             sketch.wire(b, "CX.2")
         else:
             del sketch.parts["CX"]
+    if sketch.chance(30):
+        part = sketch.random.choice(("jumper, closed: true", "resistor, value: 0", "jumper"))
+        sketch.parts["JX"] = f"{{part: {part}}}"
+        sketch.wire(sketch.random.choice(nets), "JX.1")
+        reader = sketch.chip("14")
+        pin = {p.name: f"{reader}.{p.number}" for p in sketch.types[reader].pins}
+        if sketch.chance(70):
+            sketch.wire("linked", "JX.2", pin["A1"])
+            if sketch.chance(50):
+                sketch.resistor("4.7k", "linked", sketch.random.choice(("VCC", "GND")))
+        else:
+            sketch.wire(sketch.random.choice(nets), "JX.2")
     if sketch.chance(30):
         name = sketch.chip("14")
         sketch.resistor("100", sketch.random.choice(nets), "behind")

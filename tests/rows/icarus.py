@@ -142,8 +142,8 @@ class Rig:
             memory = self.lowered.memories[label]
             words = next(m.words for m in self.machine.memories if m.label == label)
             loop = f"for (word = 0; word < {min(words, DRAWN)}; word = word + 1)"
-            place = "word" if words <= DRAWN else f"$unsigned($random(seed)) % {words}"
-            found.append(f"{loop} dut.{memory}[{place}] = $random(seed);")
+            at = "word" if words <= DRAWN else f"$unsigned($random(seed)) % {words}"
+            found.append(f"{loop} dut.{memory}[{at}] = $random(seed);")
         return found
 
     def bench(self, source: str, steps: int) -> str:

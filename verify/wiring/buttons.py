@@ -13,7 +13,6 @@ import networkx as nx
 from breadproof.specs.catalogue.part import PinKind
 from breadproof.specs.machine.machine import StrobeKind
 from breadproof.specs.machine.trace import control_text
-from breadproof.specs.netlist.drive import Path
 from breadproof.specs.netlist.model import Contact, Control, ControlBit, Net, Part, Pin
 from breadproof.specs.netlist.ways import controls_of
 from breadproof.specs.reading.diagnostics import Severity

@@ -75,7 +75,7 @@ def driven(inside: Inside) -> dict[str, tuple[int, int]]:
     chip = inside.type
     if chip.memories:
         return _work_out(inside)
-    key = (chip.number, tuple(inside.levels.values()), tuple(inside.stored.values()))
+    key = (chip.key, tuple(inside.levels.values()), tuple(inside.stored.values()))
     if key not in _DRIVEN:
         if len(_DRIVEN) > 200_000:
             _DRIVEN.clear()
