@@ -144,6 +144,8 @@ WITHOUT = {
     ("597", "RCLK"),
     ("4094", "STR"),
 }
+PULSE_TRIGGERED = {"73", "76", "107"}
+"""The first family's look at their inputs all through the pulse, from one edge to the other."""
 OLD = {"190", "191", "192", "193"}
 """Of these the first family's book gives no set-up time before the clock."""
 
@@ -152,7 +154,10 @@ OLD = {"190", "191", "192", "193"}
 def test_a_clocked_part_has_setup_width_and_clock(number: str) -> None:
     part = _part(number)
     for times in read_times(part):
-        for pin in part.in_family(times.family).pins:
+        form = part.in_family(times.family)
+        for pin in form.pins:
+            if form.moments:
+                continue  # a monostable: what starts it is no clock
             if pin.role is Role.CLOCK and (number, pin.name) not in WITHOUT:
                 assert times.fastest(pin.name) is not None, (times.family, pin.name)
                 assert any(width.pin == pin.name for width in times.widths), pin.name
@@ -169,6 +174,8 @@ def test_setup_is_to_the_edge_that_captures(number: str) -> None:
     part = _part(number)
     for times in read_times(part):
         form = part.in_family(times.family)
+        if number in PULSE_TRIGGERED and times.family == "TTL":
+            continue
         turns: dict[str, set[Turn]] = {}
         for item in form.storage:
             match item:
@@ -223,7 +230,7 @@ def test_faster_families_are_faster(number: str) -> None:
 def test_how_many_parts_have_times() -> None:
     """A floor, so that times are not lost; `python -m tests.catalogue.timesupport` prints them."""
     parts = count_by_family()
-    floor = {"LS": 98, "HC": 83, "TTL": 67, "S": 45, "ALS": 37, "F": 28, "AS": 25, "MOS": 8}
+    floor = {"LS": 104, "HC": 86, "TTL": 74, "S": 46, "ALS": 37, "F": 28, "AS": 25, "MOS": 13}
     assert all(parts[family] >= count for family, count in floor.items()), parts
 
 
