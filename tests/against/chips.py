@@ -32,11 +32,23 @@ def reading(part: PartType) -> tuple[str, ...]:
     return tuple(pin.name for pin in part.pins if pin.kind.reads)
 
 
-def printed(part: PartType) -> str:
+def family_of(number: str) -> str:
+    """The family of a chip: what stands behind the "@" of its number, or the first there is."""
+    given = number.partition("@")[2]
+    families = CATALOGUE.part(number.partition("@")[0]).families
+    return given or next((f for f in FAMILIES if f in families), families[0])
+
+
+def part_of(number: str) -> PartType:
+    """What a number, such as ``266`` or ``266@HC``, means."""
+    return CATALOGUE.part(number.partition("@")[0]).in_family(family_of(number))
+
+
+def printed(number: str) -> str:
     """A name that a board file takes."""
-    if not any(family in FAMILIES for family in part.families):
-        return part.number
-    return full_name(part.number, next(f for f in FAMILIES if f in part.families))
+    family = family_of(number)
+    plain = number.partition("@")[0]
+    return plain if family in ("MOS", "") else full_name(plain, family)
 
 
 def machine(
@@ -44,10 +56,18 @@ def machine(
     joined: Iterable[Sequence[str]] = (),
     contents: Sequence[int] | None = None,
 ) -> Machine:
-    """The machine of a board. ``parts`` maps names to numbers; ``joined`` are nets of pins
-    (``U1.RCO``); all other pins have a net each, ``U1_D0``. Every net is a port."""
-    types = {name: CATALOGUE.part(number) for name, number in parts.items()}
-    nets = {f"{n}_{p.name}": [f"{n}.{p.name}"] for n, t in types.items() for p in t.pins}
+    """The machine of a board, of which every net is a port.
+
+    ``parts`` maps names to numbers (``266``, ``266@HC``); ``joined`` are nets of pins (``U1.RCO``);
+    all other pins have a net each, ``U1_D0``. ``contents`` are the bytes of all read-only memories.
+    """
+    types = {name: part_of(number) for name, number in parts.items()}
+    nets = {
+        f"{name}_{pin.name}": [f"{name}.{pin.name}"]
+        for name, part in types.items()
+        for pin in part.pins
+        if pin.kind is not PinKind.MOMENT
+    }
     for pins in joined:
         for pin in pins:
             del nets[pin.replace(".", "_")]
@@ -62,18 +82,19 @@ def machine(
             rail = "VCC" if PinKind.SUPPLY in kinds else "GND"
             rails[rail] += [f"{name}.{number}" for number in numbers]
             continue
-        way = _way(kinds)
+        way = _way(kinds) or ("both" if _switched(types, pins[0]) else "")
         if way:
             lines.append(f"  {net}: [{', '.join(_numbered(types, pin) for pin in pins)}]")
             ports.append(f"  {net}: {way}")
     chips = []
-    for name, part in types.items():
-        words = f", contents: [{', '.join(map(str, contents))}]" if contents is not None else ""
-        chips.append(f'  {name}: {{part: "{printed(part)}"{words}}}')
+    for name, number in parts.items():
+        words = ", contents: words.bin" if contents is not None else ""
+        chips.append(f'  {name}: {{part: "{printed(number)}"{words}}}')
     supplies = [f"  {rail}: [{', '.join(pins)}]" for rail, pins in rails.items()]
     text = ["board: against", "together: all", "parts:", *chips, "nets:", *supplies, *lines]
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder, "against.yaml")
+        Path(folder, "words.bin").write_bytes(bytes(contents or ()))
         path.write_text("\n".join([*text, "ports:", *ports, ""]), "utf-8")
         return load_machine(path)
 
@@ -86,6 +107,11 @@ def _kind(types: Mapping[str, PartType], label: str) -> PinKind:
 def _numbered(types: Mapping[str, PartType], label: str) -> str:
     name, _, pin = label.partition(".")
     return f"{name}.{next(p.number for p in types[name].pins if p.name == pin)}"
+
+
+def _switched(types: Mapping[str, PartType], label: str) -> bool:
+    name, _, pin = label.partition(".")
+    return pin in types[name].switch_pins
 
 
 def _way(kinds: set[PinKind]) -> str:
@@ -111,15 +137,19 @@ class Board:
                 name = f"{pin.part}.{pin.name}"
                 self.nets[name] = self.netlist.nets[pin.net].name
                 self.labels[name] = pin.label
-        self.inputs = {control.name for control in self.netlist.controls if control.kind == "in"}
+        self.single = {c.name for c in self.netlist.controls if c.kind != "both"}
 
     def put(self, pin: str, level: int, drives: int | None = None) -> None:
         """Put levels on a pin (bit k: lane k); ``drives`` are the lanes that drive it at all."""
         net = self.nets[pin if "." in pin else f"U1.{pin}"]
         bits = self.lanes.controls[net]
         bits[-1] = level
-        if net not in self.inputs:
+        if net not in self.single:
             bits[0] = self.lanes.bits.true if drives is None else drives
+
+    def lanes_of(self, levels: Iterable[int]) -> int:
+        """A level for each lane, as one integer."""
+        return int("".join(map(str, levels))[::-1], 2)
 
     def every(self, **pins: int) -> None:
         """Put the same level on a pin in all lanes: ``every(CLK=1)``."""
@@ -134,6 +164,12 @@ class Board:
         """`every`, then `run`."""
         self.every(**pins)
         self.run()
+
+    def net_number(self, pin: str) -> int:
+        """The place of a pin's net among the board's nets."""
+        net = self.netlist.net(self.nets[pin if "." in pin else f"U1.{pin}"])
+        assert net is not None
+        return net.index
 
     def shows(self, pin: str) -> tuple[int, int]:
         """The lanes in which a pin drives, and its level."""
@@ -154,8 +190,10 @@ class Judge:
     """Compares what pins show with what they are to show, lane by lane."""
 
     def __init__(self, board: Board, part: PartType) -> None:
+        """Of the chip U1 alone."""
         self.board = board
         self.kinds = {pin.name: pin.kind for pin in part.pins if pin.kind.drives}
+        self.pulled_up = {pin.name for pin in part.pins if pin.pulled_up}
         self.compared: set[tuple[str, Shown]] = set()
 
     def compare(self, wanted: Sequence[Mapping[str, Shown]], told: Sequence[object]) -> None:
@@ -177,8 +215,9 @@ class Judge:
         wanted: set[tuple[str, Shown]] = set()
         for pin, kind in self.kinds.items():
             wanted.add((pin, 0))
-            if kind is not PinKind.OPEN_COLLECTOR:
+            if kind is not PinKind.OPEN_COLLECTOR and pin not in self.pulled_up:
                 wanted.add((pin, 1))
             if kind is not PinKind.OUT:
                 wanted.add((pin, "Z"))
-        assert wanted - set(never) == self.compared
+        missing = wanted - set(never) - self.compared
+        assert not missing, f"never seen: {sorted(missing, key=str)}"

@@ -272,6 +272,132 @@ def eight_bits(*, clear_waits: bool) -> Makes:
     return Counter
 
 
+class Shown590(Model):
+    """Counts with CCKEN_n low; the register takes the count at RCLK. At the last count RCO_n is
+    low while it counts; makers differ on what it is while it does not."""
+
+    clocks = ("CCLK", "RCLK")
+    seldom: ClassVar[dict[str, int]] = {"CCLR_n": 0, "CCKEN_n": 1}
+    never = (("RCO_n", 0), *((f"Q{k}", 1) for k in (5, 6, 7)))
+
+    def __init__(self) -> None:
+        self.count: int | None = None
+        self.kept: int | None = None
+
+    def step(self, p: Pins) -> None:
+        if p.rose("RCLK"):
+            self.kept = self.count
+        if p.rose("CCLK") and p.low("CCKEN_n") and self.count is not None:
+            self.count = (self.count + 1) % 256
+        if p.low("CCLR_n"):
+            self.count = 0
+
+    def shows(self, p: Pins) -> dict[str, Shown]:
+        last = self.count is None or (self.count == 255 and p.high("CCKEN_n"))
+        over = None if last else int(self.count != 255)
+        found = shown(numbered("Q", range(8)), bits(self.kept, 8), on=p.low("OE_n"))
+        return found | {"RCO_n": over}
+
+
+class Loaded592(Model):
+    """An input register, which CLOAD_n puts into the counter by level; clear acts by level too,
+    and nothing is said of both."""
+
+    clocks = ("CCK", "RCK")
+    seldom: ClassVar[dict[str, int]] = {"CCLR_n": 0, "CLOAD_n": 0, "CCKEN_n": 1}
+    data: ClassVar[list[str]] = numbered("D", range(8))
+
+    def __init__(self) -> None:
+        self.count: int | None = None
+        self.kept: int | None = None
+
+    def takes(self, p: Pins) -> bool:
+        return True
+
+    def there(self, p: Pins) -> int | None:
+        """What is on the data pins."""
+        return number(p.bits(self.data))
+
+    def counts(self, p: Pins) -> bool:
+        return p.low("CCKEN_n")
+
+    def step(self, p: Pins) -> None:
+        if p.rose("RCK") and self.takes(p):
+            self.kept = self.there(p)
+        if p.rose("CCK") and self.counts(p) and self.count is not None:
+            self.count = (self.count + 1) % 256
+        if p.low("CLOAD_n"):
+            self.count = self.kept
+        if p.low("CCLR_n"):
+            self.count = None if p.low("CLOAD_n") else 0
+
+    def shows(self, p: Pins) -> dict[str, Shown]:
+        return {"RCO_n": None if self.count is None else int(self.count != 255)}
+
+
+class Both593(Loaded592):
+    """As the 592, with the data and the count at the same pins."""
+
+    never = (("RCO_n", 0),)
+    seldom: ClassVar[dict[str, int]] = {"CCLR_n": 0, "CLOAD_n": 0, "RCKEN_n": 1}
+    data: ClassVar[list[str]] = numbered("IO", range(8))
+
+    def on(self, p: Pins) -> bool:
+        return p.high("G") and p.low("G_n")
+
+    def takes(self, p: Pins) -> bool:
+        return p.low("RCKEN_n")
+
+    def there(self, p: Pins) -> int | None:
+        return self.count if self.on(p) else super().there(p)
+
+    def counts(self, p: Pins) -> bool:
+        return p.high("CCKEN") or p.low("CCKEN_n")
+
+    def shows(self, p: Pins) -> dict[str, Shown]:
+        found = shown(self.data, bits(self.count, 8), on=self.on(p))
+        return found | super().shows(p)
+
+
+def kept(*, clear_waits: bool) -> Makes:
+    """697 and 699: an up/down counter with a register; R_C_n high shows the register."""
+
+    class Counter(Model):
+        clocks = ("CCK", "RCK")
+        seldom: ClassVar[dict[str, int]] = {
+            **{"CCLR_n": 0, "LD_n": 0},
+            **{"ENP_n": 1, "ENT_n": 1, "G_n": 1},
+        }
+
+        def __init__(self) -> None:
+            self.count: int | None = None
+            self.kept: int | None = None
+
+        def step(self, p: Pins) -> None:
+            if p.rose("RCK"):
+                self.kept = self.count
+            if p.rose("CCK"):
+                self.edge(p)
+            if p.low("CCLR_n") and (not clear_waits or p.rose("CCK")):
+                self.count = 0
+
+        def edge(self, p: Pins) -> None:
+            if p.low("LD_n"):
+                self.count = number(p.bits(numbered("D", range(4))))
+            elif p.low("ENP_n", "ENT_n") and self.count is not None:
+                self.count = (self.count + (1 if p.high("U_D_n") else -1)) % 16
+
+        def shows(self, p: Pins) -> dict[str, Shown]:
+            over: Shown = 1
+            if p.low("ENT_n"):
+                last = 15 if p.high("U_D_n") else 0
+                over = None if self.count is None else int(self.count != last)
+            value = self.kept if p.high("R_C_n") else self.count
+            return shown(numbered("Q", range(4)), bits(value, 4), on=p.low("G_n")) | {"RCO_n": over}
+
+    return Counter
+
+
 CHIPS: dict[str, Makes] = {
     "90": ripple(5, ("R01", "R02"), ("R91", "R92")),
     "93": ripple(8, ("R01", "R02")),
@@ -286,6 +412,11 @@ CHIPS: dict[str, Makes] = {
     "193": two_clocks(16),
     "293": ripple(8, ("R01", "R02")),
     "393": Dual393,
+    "590": Shown590,
+    "592": Loaded592,
+    "593": Both593,
+    "697": kept(clear_waits=False),
+    "699": kept(clear_waits=True),
     "867": eight_bits(clear_waits=False),
     "869": eight_bits(clear_waits=True),
     "4017": Ring4017,

@@ -66,6 +66,20 @@ def and_or_invert(*groups: str) -> Function:
     return lambda p: {"Y": int(not any(all(p[c] for c in group) for group in groups))}
 
 
+def aoi_51(p: Levels) -> Shows:
+    first = all(p[f"{c}1"] for c in "ABC") or all(p[f"{c}1"] for c in "DEF")
+    second = (p["A2"] and p["B2"]) or (p["C2"] and p["D2"])
+    return {"Y1": int(not first), "Y2": int(not second)}
+
+
+def aois_51(p: Levels) -> Shows:
+    shows: dict[str, Shown] = {}
+    for k in (1, 2):
+        pairs = (p[f"A{k}"] and p[f"B{k}"]), (p[f"C{k}"] and p[f"D{k}"])
+        shows[f"Y{k}"] = int(not any(pairs))
+    return shows
+
+
 def or_nor_4078(p: Levels) -> Shows:
     high = any(p[c] for c in "ABCDEFGH")
     return {"Y": int(high), "X": int(not high)}
@@ -230,6 +244,10 @@ CHIPS: dict[str, Function] = {
     "27": gates(3, "ABC", nor),
     "30": gate("ABCDEFGH", nand),
     "32": gates(4, "AB", any),
+    "51": aoi_51,
+    "51@TTL": aois_51,
+    "54": and_or_invert("AB", "CDE", "FGH", "IJ"),
+    "54@TTL": and_or_invert("AB", "CD", "EF", "GH"),
     "42": one_of(10, "A B C D", lambda p: True),
     "55": and_or_invert("ABCD", "EFGH"),
     "64": and_or_invert("ABCD", "EF", "GHI", "JK"),
@@ -256,6 +274,8 @@ CHIPS: dict[str, Function] = {
     "257": selectors_of_2("Z"),
     "258": selectors_of_2("Z", inverts=True),
     "260": gates(2, "ABCDE", nor),
+    "266": gates(4, "AB", even),
+    "266@HC": gates(4, "AB", even),
     "280": parity_280,
     "283": adder,
     "365": buffers(SIXES, both_low),

@@ -96,7 +96,8 @@ def common(
                 self.words[number(p.bits(pins))] = p.bits(data)
 
         def shows(self, p: Pins) -> dict[str, Shown]:
-            on = selected(p) and p.high("WE_n") and p.low("OE_n")
+            enabled = "OE_n" not in p.now or p.low("OE_n")
+            on = selected(p) and p.high("WE_n") and enabled
             word = self.words.get(number(p.bits(pins)), [None] * width)
             return shown(data, word, on=on)
 
@@ -114,17 +115,18 @@ CHIPS: dict[str, Makes] = {
     "189": separate("CS_n", numbered("O", range(4), "_n"), inverts=True),
     "219": separate("CS_n", numbered("O", range(4)), inverts=False),
     "670": File670,
+    "2114": common(10, lambda p: p.low("CS_n"), {"CS_n": 1}, width=4),
     "6116": by_one(11),
     "6264": common(13, lambda p: p.low("CS1_n") and p.high("CS2"), {"CS1_n": 1, "CS2": 0}),
     "62256": by_one(15),
+    "628128": common(17, lambda p: p.low("CE1_n") and p.high("CE2"), {"CE1_n": 1, "CE2": 0}),
+    "628512": common(19, lambda p: p.low("CE_n"), {"CE_n": 1}),
 }
 
-READ_ONLY: dict[str, tuple[int, tuple[str, ...]]] = {
-    "27C64": (13, ("CE_n", "OE_n")),
-    "27C128": (14, ("CE_n", "OE_n")),
-    "27C256": (15, ("CE_n", "OE_n")),
-    "28C16": (11, ("CE_n", "OE_n")),
-    "28C64": (13, ("CE_n", "OE_n")),
-    "28C256": (15, ("CE_n", "OE_n")),
+READ_ONLY: dict[str, int] = {
+    **{"2716": 11, "27C16": 11, "2732": 12, "27C32": 12, "27C64": 13, "27C128": 14, "27C256": 15},
+    **{"27C512": 16, "27C010": 17, "27C020": 18, "27C040": 19},
+    **{"28C16": 11, "28C64": 13, "28C256": 15, "28C010": 17},
+    **{"39SF010": 17, "39SF020": 18, "39SF040": 19},
 }
-"""Address pins, and what must be low for the word to show."""
+"""Address pins. CE_n and OE_n must be low for the word to show."""

@@ -128,6 +128,32 @@ class Dual73(Dual112):
     presets = False
 
 
+class Pulse76(Dual112):
+    """Pulse-triggered: while the clock is high the master keeps a J that would set, or a K that
+    would clear, however short; the slave follows when the clock falls."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.master: dict[int, Bit] = {1: None, 2: None}
+
+    def step(self, p: Pins) -> None:
+        for k in (1, 2):
+            if p.high(f"CLK{k}") and self.q[k] is not None:
+                if p.high("JK"[self.q[k] or 0] + str(k)):
+                    self.master[k] = flip(self.q[k])
+            elif p.low(f"CLK{k}"):
+                self.q[k] = self.master[k]
+            preset = self.presets and p.low(f"PRE{k}_n")
+            if preset or p.low(f"CLR{k}_n"):
+                both = preset and p.low(f"CLR{k}_n")
+                self.q[k] = self.master[k] = None if both else int(preset)
+
+
+class Pulse73(Pulse76):
+    seldom: ClassVar[dict[str, int]] = {"CLR1_n": 0, "CLR2_n": 0}
+    presets = False
+
+
 class Dual109(FlipFlops):
     seldom = CONTROLS
 
@@ -240,10 +266,14 @@ def clears_and_enables(count: int, *enables: str) -> Makes:
 
 CHIPS: dict[str, Makes] = {
     "73": Dual73,
+    "73@TTL": Pulse73,
     "74": Dual74,
     "75": Quad75,
     "77": Quad77,
+    "76": Dual112,
+    "76@TTL": Pulse76,
     "107": Dual73,
+    "107@TTL": Pulse73,
     "109": Dual109,
     "112": Dual112,
     "137": Decoder137,

@@ -155,6 +155,39 @@ def test_two_counters_of_eight_bits(number: str, step: int) -> None:
             pulse(board, "U1.CLK")
 
 
+@pytest.mark.parametrize("number", ["590", "593"])
+def test_eight_bits_through_a_whole_cycle(number: str) -> None:
+    """The register of the 590 shows the count after a pulse of its clock."""
+    board = Board(machine({"U1": number}), 1, number)
+    if number == "590":
+        board.every(CCLR_n=0, CCLK=0, RCLK=0, CCKEN_n=0, OE_n=0)
+    else:
+        board.every(CCLR_n=0, CLOAD_n=1, CCK=0, RCK=0, CCKEN=0, CCKEN_n=0, RCKEN_n=1, G=1, G_n=0)
+    board.run()
+    board.set(CCLR_n=1)
+    clock, stem = ("CCLK", "Q") if number == "590" else ("CCK", "IO")
+    for count in range(270):
+        if number == "590":
+            pulse(board, "RCLK")
+        assert board.number(numbered(stem, range(8))) == count % 256
+        assert board.number(["RCO_n"]) == (count % 256 != 255)
+        pulse(board, clock)
+
+
+def test_592_from_every_start() -> None:
+    """A lane a start: it is at 255 when as many pulses have come as it was short of."""
+    board = Board(machine({"U1": "592"}), 256)
+    board.every(CCLR_n=1, CLOAD_n=1, CCK=0, RCK=0, CCKEN_n=0)
+    for place in range(8):
+        spread(board, f"D{place}", list(range(256)), place)
+    pulse(board, "RCK")
+    pulse(board, "CLOAD_n", idle=1)
+    for pulses in range(260):
+        full = sum(1 << start for start in range(256) if (start + pulses) % 256 == 255)
+        assert board.shows("RCO_n")[1] == board.lanes.bits.true ^ full
+        pulse(board, "CCK")
+
+
 # ripple ---------------------------------------------------------------------------------------
 
 

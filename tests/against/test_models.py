@@ -5,7 +5,7 @@ Source: the words and function tables of the data books, from memory, as the mod
 
 import pytest
 
-from tests.against import buses, counters, memories, registers, shifts
+from tests.against import buses, counters, memories, pulses, registers, shifts
 from tests.against.model import Model, follow
 
 MODELS: dict[str, type[Model]] = {
@@ -14,6 +14,7 @@ MODELS: dict[str, type[Model]] = {
     **shifts.CHIPS,
     **buses.CHIPS,
     **memories.CHIPS,
+    **pulses.CHIPS,
 }
 LANES = 32
 STEPS = 300
