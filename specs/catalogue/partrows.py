@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from breadproof.specs.catalogue.cells import (
@@ -80,14 +81,14 @@ def _table(tree: Tree, part: PartType, problems: Problems) -> RowTable | None:
     start = _start(fields.get("start"), part, problems)
     if columns is None:
         return None
-    _Reader(part, columns, problems).rows(lines)
-    split = tuple(_split(line) for line in lines)
+    split = tuple((line, *_split(line)) for line in lines)
+    _Reader(part, columns, problems).rows(split)
     return RowTable(
         origin=origin.value,
         columns_in=columns.inputs,
         columns_out=columns.outputs,
         loops=loops,
-        table=tuple((_words(left), _words(right)) for left, right in split),
+        table=tuple((_words(left), _words(right)) for _, left, right in split),
         spans=tuple(line.span for line in lines),
         start=start,
     )
@@ -114,6 +115,7 @@ def _start(tree: Tree | None, part: PartType, problems: Problems) -> tuple[tuple
 
 
 Placed = tuple[str, int]
+_PLAIN = (Says.NUMBER, Says.ANY, Says.NOTHING)
 
 
 def _split(line: Text) -> tuple[list[Placed], list[Placed]]:
@@ -195,10 +197,11 @@ class _Reader:
         self.columns = columns
         self.problems = problems
         self.words: dict[str, str] = {}
+        self.plain: set[tuple[str, str]] = set()
+        """Cells by column that mean the same in every row, and were found good: most are such."""
 
-    def rows(self, lines: tuple[Text, ...]) -> None:
-        for number, line in enumerate(lines):
-            left, right = _split(line)
+    def rows(self, split: Sequence[tuple[Text, list[Placed], list[Placed]]]) -> None:
+        for number, (line, left, right) in enumerate(split):
             wanted = len(self.columns.inputs), len(self.columns.outputs)
             if (len(left), len(right)) != wanted:
                 self.problems.error(
@@ -217,6 +220,8 @@ class _Reader:
         for (word, offset), bits, name in zip(
             left, self.columns.bits_in, self.columns.inputs, strict=True
         ):
+            if (name, word) in self.plain:
+                continue
             try:
                 cell = input_cell(word, len(bits))
                 self.given(name, bits, word, cell)
@@ -224,9 +229,15 @@ class _Reader:
                 edges += cell.says in (Says.RISING, Says.FALLING)
                 if edges > 1:
                     raise BadCell("a row has at most one edge", "Make it two rows.")
+                if cell.says in _PLAIN and not is_word(name):
+                    self.plain.add((name, word))
             except BadCell as bad:
                 self.bad(line, word, offset, bad)
-        for (word, offset), bits in zip(right, self.columns.bits_out, strict=True):
+        for (word, offset), bits, name in zip(
+            right, self.columns.bits_out, self.columns.outputs, strict=True
+        ):
+            if (f"| {name}", word) in self.plain:
+                continue
             try:
                 cell = output_cell(word, len(bits))
                 check_drive(self.part, bits, cell)
@@ -238,6 +249,8 @@ class _Reader:
                 self.variable(cell, len(bits), variables)
                 if first and cell.says in (Says.SAME, Says.INVERTED):
                     raise BadCell("nothing is before the first row", "Begin with a load or clear.")
+                if cell.says in _PLAIN:
+                    self.plain.add((f"| {name}", word))
             except BadCell as bad:
                 self.bad(line, word, offset, bad)
 

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from functools import cache
 from importlib.resources import files
-from typing import Any, cast
+from typing import Any, TypeVar, cast
 
 from lark import Lark, Token, Transformer, v_args
 from lark.exceptions import UnexpectedCharacters, UnexpectedEOF, UnexpectedInput, VisitError
 
 from breadproof.specs.formula import syntax as s
+from breadproof.specs.formula.numbers import BadNumber, digits, plain_number, sized
+from breadproof.specs.formula.quick import quick
 from breadproof.specs.reading.diagnostics import BadInput, Diagnostic, Span
 from breadproof.specs.reading.yamltree import Text
 
@@ -38,6 +41,11 @@ def parse(source: Text | str) -> s.Expr:
             raise _bad(text, offset, 1, "the formula is too deep or too long", "Split it in two.")
     if not text.value.strip():
         raise _bad(text, 0, 1, "the formula is empty", "Write one, or remove the entry.")
+    return quick(text.value) or _whole(text)
+
+
+def _whole(text: Text) -> s.Expr:
+    """The tree of any formula, by the grammar."""
     try:
         tree = _parser().parse(text.value)
         return cast(s.Expr, _Builder().transform(tree))
@@ -50,9 +58,10 @@ def parse(source: Text | str) -> s.Expr:
     except VisitError as error:
         if isinstance(error.orig_exc, RecursionError):
             raise _bad(text, 0, 1, "the formula is too deep", "Split it in two.") from None
-        if isinstance(error.orig_exc, _BadNumber):
-            wrong = error.orig_exc
-            raise _bad(text, wrong.at, wrong.length, wrong.message, wrong.hint) from None
+        if isinstance(error.orig_exc, _BadToken):
+            wrong, token = error.orig_exc.wrong, error.orig_exc.token
+            start = token.start_pos or 0
+            raise _bad(text, start, len(token), wrong.message, wrong.hint) from None
         raise
     except RecursionError:
         raise _bad(text, 0, 1, "the formula is too deep", "Split it in two.") from None
@@ -99,59 +108,23 @@ def _unexpected(text: Text, error: UnexpectedInput) -> BadInput:
     return _bad(text, offset, len(token), f"'{token}' cannot stand here", hint)
 
 
-class _BadNumber(Exception):
-    def __init__(self, token: Token, message: str, hint: str) -> None:
-        super().__init__(message)
-        self.at = token.start_pos or 0
-        self.length = len(token)
-        self.message = message
-        self.hint = hint
+class _BadToken(Exception):
+    """A constant that means nothing, and its token."""
+
+    def __init__(self, token: Token, wrong: BadNumber) -> None:
+        super().__init__(wrong.message)
+        self.token = token
+        self.wrong = wrong
 
 
-MAX_DIGITS = 1100
-"""Longer constants are refused; 4096 bits are 1024 hexadecimal digits."""
+_Made = TypeVar("_Made")
 
 
-def _checked(token: Token) -> str:
-    """The token without its underscores. Raises `_BadNumber` if it is absurdly long."""
-    text = token.replace("_", "")
-    if len(text) > MAX_DIGITS:
-        raise _BadNumber(token, "the number is too long", "Widths are 1 to 4096 bits; use hex.")
-    return text
-
-
-_BASES = {"b": 2, "o": 8, "d": 10, "h": 16}
-
-
-def _sized(token: Token, stretch: s.Stretch) -> s.Number:
-    """A based constant (IEEE 1364, 3.5.1)."""
-    size, _, rest = _checked(token).replace(" ", "").replace("\t", "").partition("'")
-    signed = rest[0] in "sS"
-    rest = rest[1:] if signed else rest
-    base, digits = _BASES[rest[0].lower()], rest[1:]
-    if any(digit in "xXzZ?" for digit in digits):
-        raise _BadNumber(
-            token,
-            "x and z are no levels of a wire",
-            "A formula speaks of 0 and 1; use floats(net) or fights(net) for the rest.",
-        )
+def _number(token: Token, read: Callable[[], _Made]) -> _Made:
     try:
-        value = int(digits, base)
-    except ValueError:
-        raise _BadNumber(
-            token,
-            f"'{digits}' is no number of base {base}",
-            "b takes 0 and 1, o 0 to 7, d 0 to 9, h 0 to 9 and a to f.",
-        ) from None
-    width = int(size) if size else None
-    if width is not None and not 1 <= width <= 4096:
-        raise _BadNumber(token, f"a width of {width} bits", "Widths are 1 to 4096 bits.")
-    bits = 32 if width is None else width
-    if value >> bits:
-        raise _BadNumber(
-            token, f"{token} does not fit in {bits} bits", "Give it more bits, or a smaller value."
-        )
-    return s.Number(value=value, width=width, signed=signed, stretch=stretch)
+        return read()
+    except BadNumber as wrong:
+        raise _BadToken(token, wrong) from None
 
 
 @v_args(meta=True)
@@ -201,9 +174,10 @@ class _Builder(Transformer[Token, Any]):
         return s.Next(count=1, operand=items[0], stretch=self._at(meta))
 
     def next_many(self, meta: Any, items: list[Any]) -> s.Expr:
-        count = int(_checked(items[0]))
+        count = int(_number(items[0], lambda: digits(items[0])))
         if count > 64:
-            raise _BadNumber(items[0], f"next[{count}] looks too far", "At most next[64].")
+            wrong = BadNumber(f"next[{count}] looks too far", "At most next[64].")
+            raise _BadToken(items[0], wrong)
         return s.Next(count=count, operand=items[1], stretch=self._at(meta))
 
     def eventually(self, meta: Any, items: list[Any]) -> s.Expr:
@@ -226,13 +200,10 @@ class _Builder(Transformer[Token, Any]):
         return s.Unary(op=cast(s.UnaryOp, op), operand=items[1], stretch=self._at(meta))
 
     def sized(self, meta: Any, items: list[Any]) -> s.Expr:
-        return _sized(items[0], self._at(meta))
+        return _number(items[0], lambda: sized(items[0], self._at(meta)))
 
     def decimal(self, meta: Any, items: list[Any]) -> s.Expr:
-        value = int(_checked(items[0]))
-        if value >> 32:
-            raise _BadNumber(items[0], f"{value} does not fit in 32 bits", "Write 40'd123… .")
-        return s.Number(value=value, width=None, signed=True, stretch=self._at(meta))
+        return _number(items[0], lambda: plain_number(items[0], self._at(meta)))
 
     def name(self, meta: Any, items: list[Any]) -> s.Expr:
         return s.Name(path=str(items[0]), stretch=self._at(meta))

@@ -30,7 +30,7 @@ _RANGE = re.compile(
 _PIN = re.compile(r"(?P<part>[A-Za-z_][A-Za-z0-9_]*)\.(?P<pin>[A-Za-z0-9_]+)\Z")
 KEYS = (
     "board", "title", "family", "supply", "rails", "catalogue", "breadboards", "parts", "wires",
-    "nets", "names", "ports", "together", "reset", "assume", "assert", "cover",
+    "nets", "names", "ports", "boards", "joins", "together", "reset", "assume", "assert", "cover",
 )  # fmt: skip
 
 _FORMULA_KINDS: tuple[Literal["assume", "assert", "cover"], ...] = ("assume", "assert", "cover")
@@ -115,6 +115,8 @@ class Board:
     breadboards: tuple[BreadboardEntry, ...] = ()
     wires: tuple[WireEntry, ...] = ()
     names: tuple[NameEntry, ...] = ()
+    boards: tuple[tuple[Text, Text], ...] = ()
+    joins: tuple[WireEntry, ...] = ()
 
 
 def read_board(path: Path, problems: Problems) -> Board | None:
@@ -157,7 +159,7 @@ class _Reader:
                 self.tree.span,
                 hint="Begin the file with 'board: NAME'.",
             )
-        if self.tree.get("parts") is None:
+        if self.tree.get("parts") is None and self.tree.get("boards") is None:
             self.problems.error(
                 "board-empty",
                 "the board has no parts",
@@ -182,6 +184,8 @@ class _Reader:
             breadboards=read_breadboards(self.tree.get("breadboards"), self.problems),
             wires=read_wires(self.tree.get("wires"), self.problems),
             names=read_names(self.tree.get("names"), self.problems),
+            boards=self.pairs("boards"),
+            joins=read_wires(self.tree.get("joins"), self.problems, "joins"),
         )
 
     def shape(self, tree: Tree, message: str, hint: str) -> None:

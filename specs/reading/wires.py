@@ -10,7 +10,10 @@ from breadproof.specs.reading.yamltree import Rows, Table, Text, Tree, near
 
 _TO = re.compile(r"(?P<first>\S+)(?P<gap>\s+to\s+)(?P<second>\S+)\Z")
 _NAME = re.compile(r"[A-Za-z_][A-Za-z0-9_]*\Z")
-FORM = "Write 'b1.a12 to b1.j30', or {from: b1.a12, to: b1.j30, colour: red}."
+FORMS = {
+    "wires": "Write 'b1.a12 to b1.j30', or {from: b1.a12, to: b1.j30, colour: red}.",
+    "joins": "Write 'store.bus[7:0] to sequencer.bus[7:0]'.",
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -90,19 +93,19 @@ def read_breadboards(tree: Tree | None, problems: Problems) -> tuple[BreadboardE
     return tuple(found)
 
 
-def read_wires(tree: Tree | None, problems: Problems) -> tuple[WireEntry, ...]:
-    """A list of wires; a text is the name of a file and read elsewhere."""
+def read_wires(tree: Tree | None, problems: Problems, key: str = "wires") -> tuple[WireEntry, ...]:
+    """A list of wires (or of joins); a text is the name of a file and read elsewhere."""
     if tree is None or (isinstance(tree, Text) and tree.value):
         return ()
     if not isinstance(tree, Rows):
         if not (isinstance(tree, Text) and not tree.value):
-            problems.error("board-shape", "'wires' is a list", tree.span, hint=FORM)
+            problems.error("board-shape", f"'{key}' is a list", tree.span, hint=FORMS[key])
         return ()
-    found = (_wire(item, problems) for item in tree.items)
+    found = (_wire(item, problems, key) for item in tree.items)
     return tuple(wire for wire in found if wire is not None)
 
 
-def _wire(item: Tree, problems: Problems) -> WireEntry | None:
+def _wire(item: Tree, problems: Problems, key: str) -> WireEntry | None:
     if isinstance(item, Text):
         text = item.value.strip()
         match = _TO.match(text)
@@ -119,13 +122,13 @@ def _wire(item: Tree, problems: Problems) -> WireEntry | None:
     if isinstance(item, Table):
         ends_found = [item.get(key) for key in ("from", "to")]
         colour = item.get("colour")
-        strange = [key for key, _ in item if key.value not in ("from", "to", "colour")]
-        for key in strange:
+        strange = [name for name, _ in item if name.value not in ("from", "to", "colour")]
+        for name in strange:
             problems.error(
                 "key-unknown",
-                f"a wire has no '{key.value}'",
-                key.span,
-                hint=near(key.value, ("from", "to", "colour")) or "It has from, to and colour.",
+                f"a wire has no '{name.value}'",
+                name.span,
+                hint=near(name.value, ("from", "to", "colour")) or "It has from, to and colour.",
             )
         first, second = ends_found
         if isinstance(first, Text) and isinstance(second, Text) and first.value and second.value:
@@ -136,7 +139,8 @@ def _wire(item: Tree, problems: Problems) -> WireEntry | None:
             )
         if strange:
             return None
-    problems.error("wire-malformed", "this is no wire", item.span, hint=FORM)
+    what = key.removesuffix("s")
+    problems.error("wire-malformed", f"this is no {what}", item.span, hint=FORMS[key])
     return None
 
 

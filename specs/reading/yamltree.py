@@ -9,11 +9,11 @@ from __future__ import annotations
 import os
 import re
 from bisect import bisect_right
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
 from pathlib import Path
-from typing import Protocol
+from typing import Protocol, overload
 
 import yaml
 
@@ -31,13 +31,13 @@ MAX_PROBLEMS = 50
 class Text:
     """A scalar as written, its place, and for each character its place in the file.
 
-    ``columns`` holds (line, column) of each character of ``value``, so that an error inside a
+    ``places`` holds (line, column) of each character of ``value``, so that an error inside a
     formula points at the character although YAML folds lines and drops quotes.
     """
 
     value: str
     span: Span
-    places: tuple[tuple[int, int], ...] = ()
+    places: Sequence[tuple[int, int]] = ()
     lines: tuple[str, ...] = ()
 
     def at(self, offset: int, length: int = 1) -> Span:
@@ -163,6 +163,87 @@ def parse_tree(text: str, file: str) -> Tree:
     return tree
 
 
+class _Places(Sequence[tuple[int, int]]):
+    """Where each character of a scalar stands: found out when it is asked for, which is rare."""
+
+    __slots__ = ("_found", "_raw", "_start", "_starts", "_value")
+
+    def __init__(self, value: str, raw: str, start: int, starts: list[int]) -> None:
+        """Take a value, its text as it stands in the file, where that begins, and all lines do."""
+        self._value, self._raw, self._start, self._starts = value, raw, start, starts
+        self._found: tuple[tuple[int, int], ...] | None = None
+
+    def found(self) -> tuple[tuple[int, int], ...]:
+        """All places: the raw text is walked beside the value."""
+        if self._found is None:
+            self._found = tuple(self._walk())
+        return self._found
+
+    def _walk(self) -> Iterator[tuple[int, int]]:
+        at, raw = 0, self._raw
+        for character in self._value:
+            while at < len(raw) and not (
+                raw[at] == character or (character in " \n" and raw[at] in " \r\n")
+            ):
+                at += 1
+            yield _place(self._start + at, self._starts)
+            if at < len(raw):
+                folded = character == " " and raw[at] in "\r\n"
+                at += 1
+                while folded and at < len(raw) and raw[at] in " \r\n":
+                    at += 1
+
+    @overload
+    def __getitem__(self, index: int) -> tuple[int, int]: ...
+    @overload
+    def __getitem__(self, index: slice) -> tuple[tuple[int, int], ...]: ...
+    def __getitem__(self, index: int | slice) -> tuple[int, int] | tuple[tuple[int, int], ...]:
+        return self.found()[index]
+
+    def __len__(self) -> int:
+        return len(self._value)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Places) and self.found() == other.found()
+
+    def __hash__(self) -> int:
+        return hash(self.found())
+
+
+def _place(index: int, starts: list[int]) -> tuple[int, int]:
+    """Line and column of a character, both from 1; ``starts`` are where lines begin."""
+    line = bisect_right(starts, index)
+    return line, index - starts[line - 1] + 1
+
+
+_SURROGATE = re.compile("[\ud800-\udfff]")
+
+
+_DOUBTFUL = re.compile("[\t\x85\u2028\u2029\ufeff]")
+"""Characters that libyaml and PyYAML do not count or skip alike."""
+
+
+class _Doubt(Exception):
+    """What libyaml may read otherwise than PyYAML."""
+
+
+def _doubt(event: yaml.ScalarEvent, raw: str, *, in_flow: bool) -> None:
+    """Refuse block scalars with more than > or | at their head, plain ones between brackets that
+    have : or ? inside, and values that are left out."""
+    if event.style in ("|", ">"):
+        good = _HEAD.match(raw) is not None
+    elif event.style in (None, ""):
+        good = event.value != "" and not (in_flow and _INDICATOR.search(event.value))
+    else:
+        good = True
+    if not good:
+        raise _Doubt
+
+
+_HEAD = re.compile(r"[|>][+-]?\r?\n")
+_INDICATOR = re.compile("[:?]")
+
+
 class _Mark(Protocol):
     """What both kinds of PyYAML's marks have: the number of a character, from 0."""
 
@@ -188,20 +269,40 @@ class _Reader:
 
     def place(self, index: int) -> tuple[int, int]:
         """Line and column of a character, both from 1."""
-        line = bisect_right(self.starts, index)
-        return line, index - self.starts[line - 1] + 1
+        return _place(index, self.starts)
 
     def span(self, mark: _Mark | None, end: _Mark | None = None) -> Span:
         line, column = (1, 1) if mark is None else self.place(mark.index)
         length = 1
-        if mark is not None and end is not None and self.place(end.index)[0] == line:
+        last = self.starts[line] if line < len(self.starts) else len(self.text) + 1
+        if mark is not None and end is not None and end.index < last:
             length = max(1, end.index - mark.index)
         source = self.lines[line - 1]
         return Span(file=self.file, line=line, column=column, length=length, text=source)
 
-    def run(self) -> Tree | None:
+    def quickly(self) -> Tree | None:
+        """The tree by libyaml, many times faster; None if there is any doubt.
+
+        It is asked only for what it reads as PyYAML does: whatever is wrong, and the few things
+        that it takes and PyYAML does not, are left to PyYAML, so that neither tree nor message
+        depends on whether libyaml is there.
+        """
+        fast = getattr(yaml, "CSafeLoader", None)
+        if fast is None or _DOUBTFUL.search(self.text):
+            return None
         try:
-            return self.documents()
+            tree = self.documents(fast)
+        except (_Doubt, yaml.YAMLError, UnicodeError):
+            return None
+        return None if self.problems.found else tree
+
+    def run(self) -> Tree | None:
+        tree = self.quickly()
+        if tree is not None:
+            return tree
+        self.problems, self.count = Problems(), 0
+        try:
+            return self.documents(yaml.SafeLoader)
         except yaml.MarkedYAMLError as error:
             what = " ".join(str(part) for part in (error.problem, error.context) if part)
             mark = error.problem_mark or error.context_mark
@@ -231,10 +332,10 @@ class _Reader:
             hint="A board file needs five levels; check that this is the right file.",
         )
 
-    def documents(self) -> Tree | None:
-        stack: list[tuple[yaml.Event, list[Tree]]] = []
+    def documents(self, loader: type[yaml.SafeLoader]) -> Tree | None:
+        stack: list[tuple[yaml.CollectionStartEvent, list[Tree]]] = []
         root: list[Tree] = []
-        for event in yaml.parse(self.text, Loader=yaml.SafeLoader):
+        for event in yaml.parse(self.text, Loader=loader):
             if isinstance(event, yaml.DocumentStartEvent) and root:
                 self.problems.error(
                     "yaml-documents",
@@ -251,21 +352,34 @@ class _Reader:
                 self.refuse_extras(event)
                 if len(self.problems.found) > MAX_PROBLEMS:
                     return None
-            made: Tree | None = None
-            if isinstance(event, yaml.AliasEvent):
-                made = Text(value="", span=self.span(event.start_mark, event.end_mark))
-            elif isinstance(event, yaml.ScalarEvent):
-                made = self.scalar(event)
-            elif isinstance(event, yaml.CollectionStartEvent):
-                stack.append((event, []))
-            elif isinstance(event, yaml.CollectionEndEvent):
-                start, items = stack.pop()
-                made = self.collection(start, items, event)
+            made = self.made_of(event, stack, loader)
             if made is not None:
                 (stack[-1][1] if stack else root).append(made)
         if root and isinstance(root[0], Text) and not root[0].value and len(root) == 1:
             return None
         return root[0] if root else None
+
+    def made_of(
+        self,
+        event: yaml.Event,
+        stack: list[tuple[yaml.CollectionStartEvent, list[Tree]]],
+        loader: type[yaml.SafeLoader],
+    ) -> Tree | None:
+        """What an event completes; a collection that begins goes on the stack."""
+        match event:
+            case yaml.AliasEvent():
+                return Text(value="", span=self.span(event.start_mark, event.end_mark))
+            case yaml.ScalarEvent():
+                scalar, raw = self.scalar(event)
+                if loader is not yaml.SafeLoader:
+                    _doubt(event, raw, in_flow=bool(stack) and bool(stack[-1][0].flow_style))
+                return scalar
+            case yaml.CollectionStartEvent():
+                stack.append((event, []))
+            case yaml.CollectionEndEvent():
+                start, items = stack.pop()
+                return self.collection(start, items, event)
+        return None
 
     def refuse_extras(self, event: yaml.NodeEvent) -> None:
         what = ""
@@ -285,42 +399,27 @@ class _Reader:
                 hint="Write the value out; if this is a formula, put it in quotes.",
             )
 
-    def scalar(self, event: yaml.ScalarEvent) -> Text:
+    def scalar(self, event: yaml.ScalarEvent) -> tuple[Text, str]:
+        """A scalar, and its text as it stands in the file."""
         start: _Mark | None = event.start_mark
         end: _Mark | None = event.end_mark
         if start is None or end is None:
             raise AssertionError("a parsed scalar has its marks")
         raw = self.text[start.index : end.index]
-        if any("\ud800" <= character <= "\udfff" for character in event.value):
+        if _SURROGATE.search(event.value):
             self.problems.error(
                 "not-utf8",
                 "half of a surrogate pair is no character",
                 self.span(event.start_mark, event.end_mark),
                 hint="Write the character itself, or its whole \\U escape.",
             )
-        return Text(
+        text = Text(
             value=event.value,
             span=self.span(event.start_mark, event.end_mark),
-            places=self.places(event.value, raw, start),
+            places=_Places(event.value, raw, start.index, self.starts),
             lines=self.lines,
         )
-
-    def places(self, value: str, raw: str, mark: _Mark) -> tuple[tuple[int, int], ...]:
-        """Where each character of a value stands: the raw text is walked beside it."""
-        at = 0
-        found: list[tuple[int, int]] = []
-        for character in value:
-            while at < len(raw) and not (
-                raw[at] == character or (character in " \n" and raw[at] in " \r\n")
-            ):
-                at += 1
-            found.append(self.place(mark.index + at))
-            if at < len(raw):
-                folded = character == " " and raw[at] in "\r\n"
-                at += 1
-                while folded and at < len(raw) and raw[at] in " \r\n":
-                    at += 1
-        return tuple(found)
+        return text, raw
 
     def collection(
         self, start: yaml.Event, items: list[Tree], end: yaml.CollectionEndEvent
