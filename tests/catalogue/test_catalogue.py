@@ -105,7 +105,7 @@ def test_a_folder_that_is_none_is_the_users_mistake(tmp_path: Path) -> None:
 
 def test_an_unknown_part_has_suggestions() -> None:
     with pytest.raises(UnknownPart) as caught:
-        Catalogue().find("74LS156", "LS")
+        Catalogue().find("74LS149", "LS")
     assert caught.value.suggestions
     with pytest.raises(UnknownPart):
         Catalogue().part("9999")

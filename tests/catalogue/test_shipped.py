@@ -127,8 +127,9 @@ ROLES = {
     "DIR": Role.SELECT,
 }
 
-LETTERED = ("30", "54", "55", "64", "65", "133", "182", "280", "4078")
-"""Gates with inputs named through the alphabet, and carries with a G for generate: data."""
+LETTERED = ("30", "54", "55", "64", "65", "133", "180", "182", "279", "280", "4078")
+"""Gates with inputs named through the alphabet, carries with a G for generate, latches with an S
+for set."""
 
 FORMS = {
     form.key: form for number in CATALOGUE.numbers() for form in CATALOGUE.part(number).forms()
