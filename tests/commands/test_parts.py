@@ -174,6 +174,7 @@ def test_words_look_for_parts(capsys: pytest.CaptureFixture[str]) -> None:
             "Invalid value for WORD: no part is '8-bit adder'.\n"
             "Nearest, without '8-bit':\n"
             "  83                4-bit binary full adder with fast carry\n"
+            "  183               Dual carry-save full adder\n"
             "  283               4-bit binary full adder with fast carry\n"
             "'breadproof parts' lists them all.",
         ),
