@@ -7,10 +7,14 @@ from pathlib import Path
 
 from breadproof.specs.machine.build import build_machine
 from breadproof.specs.machine.machine import Machine
+from breadproof.specs.netlist.assembly import Member, assemble
 from breadproof.specs.netlist.connect import connect
 from breadproof.specs.netlist.model import Netlist
-from breadproof.specs.reading.board import read_board
+from breadproof.specs.reading.board import Board, read_board
 from breadproof.specs.reading.diagnostics import Problems
+
+MAX_DEPTH = 8
+"""Boards of boards of boards: more is taken for a mistake."""
 
 
 def load_netlist(path: Path, folders: Sequence[Path] = ()) -> Netlist:
@@ -46,4 +50,33 @@ def _connected(path: Path, folders: Sequence[Path], problems: Problems) -> Netli
     if board is None:
         problems.stop_if_any()
         raise AssertionError("unreachable: no board without a problem")
+    if board.boards:
+        return _assembled(board, folders, problems, (path.resolve(),))
     return connect(board, problems, folders)
+
+
+def _assembled(
+    board: Board, folders: Sequence[Path], problems: Problems, above: tuple[Path, ...]
+) -> Netlist:
+    """The netlist of a file that joins boards; ``above`` are the files that it is read for."""
+    members = [Member(name="", netlist=connect(board, problems, folders))]
+    for name, file in board.boards:
+        path = Path(board.file).parent / file.value
+        if path.resolve() in above or len(above) > MAX_DEPTH:
+            problems.error(
+                "board-in-itself",
+                f"board '{name.value}' is made of itself",
+                file.span,
+                hint="A file that joins boards cannot be one of them.",
+            )
+            continue
+        inner = read_board(path, problems)
+        if inner is None:
+            continue
+        own = (
+            _assembled(inner, folders, problems, (*above, path.resolve()))
+            if inner.boards
+            else connect(inner, problems, folders)
+        )
+        members.append(Member(name=name.value, netlist=own))
+    return assemble(board, tuple(members), problems)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from breadproof.specs.formula import syntax as s
 
@@ -17,33 +17,38 @@ def renamed(expr: s.Expr, new: Callable[[str], str]) -> s.Expr:
 
     As deep as formulas are nested, which the parser limits.
     """
+    return _Renaming(new).of(expr)
 
-    def go(here: s.Expr) -> s.Expr:
+
+@dataclass(frozen=True, slots=True)
+class _Renaming:
+    new: Callable[[str], str]
+
+    def of(self, here: s.Expr) -> s.Expr:
+        of = self.of
         match here:
             case s.Number():
                 return here
             case s.Name():
-                return replace(here, path=new(here.path))
+                return replace(here, path=self.new(here.path))
             case s.Part():
-                return replace(here, base=go(here.base))
+                return replace(here, base=of(here.base))
             case s.Index() | s.Slide():
-                return replace(here, base=go(here.base), at=go(here.at))
+                return replace(here, base=of(here.base), at=of(here.at))
             case s.Conditional():
-                return replace(here, test=go(here.test), then=go(here.then), other=go(here.other))
+                return replace(here, test=of(here.test), then=of(here.then), other=of(here.other))
             case s.Concat():
-                return replace(here, items=tuple(go(item) for item in here.items))
+                return replace(here, items=tuple(of(item) for item in here.items))
             case s.Call():
-                return replace(here, arguments=tuple(go(item) for item in here.arguments))
+                return replace(here, arguments=tuple(of(item) for item in here.arguments))
             case _:
-                return operators(here)
+                return self.operator(here)
 
-    def operators(here: _Operator) -> s.Expr:
+    def operator(self, here: _Operator) -> s.Expr:
         match here:
             case s.Unary() | s.Always() | s.Next() | s.Eventually():
-                return replace(here, operand=go(here.operand))
+                return replace(here, operand=self.of(here.operand))
             case s.Binary() | s.Ordering() | s.Implies():
-                return replace(here, left=go(here.left), right=go(here.right))
+                return replace(here, left=self.of(here.left), right=self.of(here.right))
             case s.Clocked():
-                return replace(here, operand=go(here.operand), event=go(here.event))
-
-    return go(expr)
+                return replace(here, operand=self.of(here.operand), event=self.of(here.event))

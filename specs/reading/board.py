@@ -33,6 +33,8 @@ KEYS = (
     "nets", "names", "ports", "boards", "joins", "together", "reset", "assume", "assert", "cover",
 )  # fmt: skip
 
+FORMULA_KEYS = ("says", "formula")
+DIRECTIONS = ("in", "out", "both")
 _FORMULA_KINDS: tuple[Literal["assume", "assert", "cover"], ...] = ("assume", "assert", "cover")
 
 
@@ -346,7 +348,7 @@ class _Reader:
     def ports(self) -> list[PortEntry]:
         entries: list[PortEntry] = []
         for name, value in self.table("ports", "Write 'clk: in', one port a line.") or ():
-            if isinstance(value, Text) and value.value in ("in", "out", "both"):
+            if isinstance(value, Text) and value.value in DIRECTIONS:
                 found = _VECTOR.match(name.value)
                 bare = found["name"] if found else name.value
                 numbering = (int(found["left"]), int(found["right"])) if found else None
@@ -410,12 +412,12 @@ class _Reader:
             sentence = value.get("says")
             says = sentence.value if isinstance(sentence, Text) else ""
             for key, _ in value:
-                if key.value not in ("says", "formula"):
+                if key.value not in FORMULA_KEYS:
                     self.problems.error(
                         "key-unknown",
                         f"a formula has no '{key.value}'",
                         key.span,
-                        hint=near(key.value, ("says", "formula")) or "It has says and formula.",
+                        hint=near(key.value, FORMULA_KEYS) or "It has says and formula.",
                     )
             if found is None:
                 self.shape(name, f"{name.value} has no formula", "Write 'formula: \"…\"'.")

@@ -10,6 +10,9 @@ from breadproof.specs.reading.yamltree import Rows, Table, Text, Tree, near
 
 _TO = re.compile(r"(?P<first>\S+)(?P<gap>\s+to\s+)(?P<second>\S+)\Z")
 _NAME = re.compile(r"[A-Za-z_][A-Za-z0-9_]*\Z")
+BREADBOARD_KEYS = ("tie-points", "rails")
+RAILS = ("split", "whole")
+WIRE_KEYS = ("from", "to", "colour")
 FORMS = {
     "wires": "Write 'b1.a12 to b1.j30', or {from: b1.a12, to: b1.j30, colour: red}.",
     "joins": "Write 'store.bus[7:0] to sequencer.bus[7:0]'.",
@@ -69,16 +72,14 @@ def read_breadboards(tree: Tree | None, problems: Problems) -> tuple[BreadboardE
             )
             continue
         for key, value in body:
-            if key.value not in ("tie-points", "rails"):
+            if key.value not in BREADBOARD_KEYS:
                 problems.error(
                     "key-unknown",
                     f"a breadboard has no '{key.value}'",
                     key.span,
-                    hint=near(key.value, ("tie-points", "rails")) or "It has tie-points and rails.",
+                    hint=near(key.value, BREADBOARD_KEYS) or "It has tie-points and rails.",
                 )
-            elif key.value == "rails" and not (
-                isinstance(value, Text) and value.value in ("split", "whole")
-            ):
+            elif key.value == "rails" and not (isinstance(value, Text) and value.value in RAILS):
                 problems.error(
                     "board-shape",
                     "rails are split or whole",
@@ -122,13 +123,13 @@ def _wire(item: Tree, problems: Problems, key: str) -> WireEntry | None:
     if isinstance(item, Table):
         ends_found = [item.get(key) for key in ("from", "to")]
         colour = item.get("colour")
-        strange = [name for name, _ in item if name.value not in ("from", "to", "colour")]
+        strange = [name for name, _ in item if name.value not in WIRE_KEYS]
         for name in strange:
             problems.error(
                 "key-unknown",
                 f"a wire has no '{name.value}'",
                 name.span,
-                hint=near(name.value, ("from", "to", "colour")) or "It has from, to and colour.",
+                hint=near(name.value, WIRE_KEYS) or "It has from, to and colour.",
             )
         first, second = ends_found
         if isinstance(first, Text) and isinstance(second, Text) and first.value and second.value:

@@ -1,0 +1,319 @@
+"""One machine of several boards: their netlists side by side, and joined where the file says so.
+
+What is on board ``store`` is called ``store/U1``, ``store/bus[3]``; formulas of the file that joins
+the boards write ``store.bus[3]`` and ``store.U1.Y1``, those of a board's own file stay as they are.
+A port that is joined to another board is no port any more: what drives it is on the bench.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field, replace
+from typing import Literal
+
+from networkx.utils import UnionFind
+
+from breadproof.specs.formula.rewrite import renamed
+from breadproof.specs.netlist import model as m
+from breadproof.specs.netlist.controls import collect_controls
+from breadproof.specs.reading.board import Board
+from breadproof.specs.reading.diagnostics import Problems, Span
+from breadproof.specs.reading.yamltree import Text, near
+
+BETWEEN = "/"
+_END = re.compile(r"(?P<stem>[^\[\]]+?)(?:\[(?P<left>\d{1,4})(?::(?P<right>\d{1,4}))?\])?\Z")
+
+
+Together = tuple[tuple[str, ...], ...] | Literal["all"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Member:
+    """A board of the machine under the name that the joining file gives it ("" for its own)."""
+
+    name: str
+    netlist: m.Netlist
+
+    def called(self, name: str) -> str:
+        """A name of the board as the machine has it."""
+        return f"{self.name}{BETWEEN}{name}" if self.name else name
+
+
+def assemble(board: Board, members: tuple[Member, ...], problems: Problems) -> m.Netlist:
+    """The netlist of all boards; ``members`` begins with what the joining file itself has."""
+    return _Assembly(board, members, problems).netlist()
+
+
+@dataclass(slots=True)
+class _Assembly:
+    board: Board
+    members: tuple[Member, ...]
+    problems: Problems
+    find: UnionFind[int] = field(default_factory=UnionFind)
+    first: dict[str, int] = field(default_factory=dict)
+    """Number of each member's first net among all."""
+
+    def netlist(self) -> m.Netlist:
+        nets: list[m.Net] = []
+        owners: list[str] = []
+        for member in self.members:
+            self.first[member.name] = len(nets)
+            for net in member.netlist.nets:
+                nets.append(replace(net, name=member.called(net.name)))
+                owners.append(member.name)
+        for number in range(len(nets)):
+            self.find[number]
+        for join in self.board.joins:
+            self.join(join.ends, join.span)
+        classes: dict[int, list[int]] = {}
+        for number in range(len(nets)):
+            classes.setdefault(self.find[number], []).append(number)
+        number_of = {old: new for new, group in enumerate(classes.values()) for old in group}
+        parts = tuple(part for member in self.members for part in self.parts(member, number_of))
+        merged, aliases = self.merged(nets, classes, parts)
+        crossed = {
+            number_of[group[0]] for group in classes.values() if len({owners[n] for n in group}) > 1
+        }
+        ports = tuple(self.ports(number_of, crossed))
+        found = collect_controls(parts, ports, merged)
+        base = self.members[0].netlist
+        return replace(
+            base,
+            parts=parts,
+            nets=merged,
+            vectors=tuple(
+                replace(v, name=member.called(v.name), nets=self.moved(member, v.nets, number_of))
+                for member in self.members
+                for v in member.netlist.vectors
+            ),
+            ports=ports,
+            controls=found.controls,
+            contacts=found.contacts,
+            resistors=found.resistors,
+            lamps=found.lamps,
+            diodes=found.diodes,
+            links=found.links,
+            formulas=tuple(f for member in self.members for f in self.formulas(member)),
+            together=self.together(found.controls),
+            reset=tuple(pair for member in self.members for pair in self.resets(member)),
+            layout=base.layout,
+            aliases=aliases,
+        )
+
+    def moved(
+        self, member: Member, nets: tuple[int, ...], number_of: Mapping[int, int]
+    ) -> tuple[int, ...]:
+        return tuple(number_of[self.first[member.name] + net] for net in nets)
+
+    def parts(self, member: Member, number_of: Mapping[int, int]) -> Iterator[m.Part]:
+        for part in member.netlist.parts:
+            name = member.called(part.name)
+            pins = tuple(
+                replace(
+                    pin,
+                    part=name,
+                    net=None if pin.net is None else number_of[self.first[member.name] + pin.net],
+                )
+                for pin in part.pins
+            )
+            yield replace(part, name=name, pins=pins)
+
+    def merged(
+        self, nets: list[m.Net], classes: Mapping[int, list[int]], parts: tuple[m.Part, ...]
+    ) -> tuple[tuple[m.Net, ...], tuple[tuple[str, int], ...]]:
+        """One net for each class, called as its first supply or else its first net."""
+        pins: dict[int, list[m.Pin]] = {}
+        for part in parts:
+            for pin in part.pins:
+                if pin.net is not None:
+                    pins.setdefault(pin.net, []).append(pin)
+        found: list[m.Net] = []
+        aliases: list[tuple[str, int]] = []
+        for index, group in enumerate(classes.values()):
+            rails = [nets[n] for n in group if nets[n].rail is not None]
+            chosen = rails[0] if rails else nets[group[0]]
+            volts = sorted({net.rail for net in rails if net.rail is not None})
+            if len(volts) > 1:
+                self.problems.error(
+                    "rails-joined",
+                    f"a join makes one net of supplies of {volts[0]:g} V and {volts[-1]:g} V",
+                    chosen.span,
+                    hint="Join grounds with grounds, and supplies of one voltage.",
+                )
+            found.append(replace(chosen, index=index, pins=tuple(pins.get(index, ()))))
+            aliases += [(nets[n].name, index) for n in group if nets[n].name != chosen.name]
+        old = [
+            (member.called(name), self.find[self.first[member.name] + net])
+            for member in self.members
+            for name, net in member.netlist.aliases
+        ]
+        place = {root: index for index, root in enumerate(classes)}
+        return tuple(found), (*aliases, *((name, place[root]) for name, root in old))
+
+    def ports(self, number_of: Mapping[int, int], crossed: set[int]) -> Iterator[m.Port]:
+        for member in self.members:
+            for port in member.netlist.ports:
+                nets = self.moved(member, port.nets, number_of)
+                joined = [net in crossed for net in nets]
+                if all(joined):
+                    continue
+                if any(joined):
+                    self.problems.error(
+                        "port-half",
+                        f"only some nets of port '{member.called(port.name)}' are joined",
+                        port.span,
+                        hint="Join all of them, or make two ports of it.",
+                    )
+                yield replace(port, name=member.called(port.name), nets=nets)
+
+    # names ------------------------------------------------------------------------------------
+
+    def formulas(self, member: Member) -> Iterator[m.BoardFormula]:
+        names = m.NetlistNames(member.netlist)
+        boards = {other.name for other in self.members if other.name}
+
+        def own(path: str) -> str:
+            head = path.partition(".")[0].partition("[")[0]
+            known = head in names.parts or names.nets_of(head) is not None
+            return member.called(path) if known else path
+
+        def joint(path: str) -> str:
+            """``store.we_n``; a name that is on the joining file's own board stays."""
+            head, dot, rest = path.partition(".")
+            return f"{head}{BETWEEN}{rest}" if dot and head in boards else path
+
+        for formula in member.netlist.formulas:
+            new = own if member.name else joint
+            expr = renamed(formula.expr, new)
+            yield replace(formula, name=member.called(formula.name), expr=expr)
+
+    def resets(self, member: Member) -> Iterator[tuple[str, str]]:
+        for how, name in member.netlist.reset:
+            yield how, member.called(name) if how == "press" else name
+        if not member.name:
+            for key, value in self.board.reset:
+                yield key.value, self.control_name(value.value)
+
+    def control_name(self, text: str) -> str:
+        head, dot, rest = text.partition(".")
+        return f"{head}{BETWEEN}{rest}" if dot and head in self.first else text
+
+    def together(self, controls: tuple[m.Control, ...]) -> Together:
+        if self.board.together == "all":
+            return "all"
+        known = [control.name for control in controls]
+        groups: list[tuple[str, ...]] = []
+        for member in self.members:
+            if member.netlist.together == "all":
+                return "all"
+            if member.name:
+                groups += [
+                    tuple(member.called(name) for name in group)
+                    for group in member.netlist.together
+                ]
+        for group in self.board.together:
+            for name in group:
+                if self.control_name(name.value) not in known:
+                    self.problems.error(
+                        "control-missing",
+                        f"'{name.value}' is no control",
+                        name.span,
+                        hint=near(self.control_name(name.value), known).replace(BETWEEN, ".")
+                        or "Write the board's name first: store.STORE.",
+                    )
+            groups.append(tuple(self.control_name(name.value) for name in group))
+        return tuple(tuple(n for n in group if n in known) for group in groups)
+
+    # joins ------------------------------------------------------------------------------------
+
+    def join(self, ends: tuple[Text, Text], span: Span) -> None:
+        found = [self.end(end) for end in ends]
+        first, second = found
+        if first is None or second is None:
+            return
+        if len(first) != len(second):
+            self.problems.error(
+                "join-width",
+                f"{ends[0].value} has {len(first)} nets and {ends[1].value} has {len(second)}",
+                span,
+                hint="Join as many with as many; a part of a vector is written bus[3:0].",
+            )
+            return
+        for a, b in zip(first, second, strict=True):
+            self.find.union(a, b)
+
+    def end(self, text: Text) -> tuple[int, ...] | None:
+        """The nets of ``store.bus[7:0]``, ``store.clk``, ``store.J1`` or ``store.U1.3``."""
+        head, dot, rest = text.value.partition(".")
+        names = [member.name for member in self.members if member.name]
+        member = next((one for one in self.members if one.name == head and dot), None)
+        if member is None:
+            member, rest = self.members[0], text.value
+            if not dot or head not in {part.name for part in member.netlist.parts}:
+                self.problems.error(
+                    "end-unknown",
+                    f"there is no board '{head}'",
+                    text.span,
+                    hint=near(head, names) or "Write BOARD.NET, such as store.bus[7:0].",
+                )
+                return None
+        nets = self.nets(member, rest, text)
+        return None if nets is None else tuple(self.first[member.name] + net for net in nets)
+
+    def nets(self, member: Member, rest: str, text: Text) -> tuple[int, ...] | None:
+        names = m.NetlistNames(member.netlist)
+        whole = names.nets_of(rest)
+        if whole is not None:
+            return whole
+        match = _END.match(rest)
+        stem = match["stem"] if match else rest
+        vector = names.vectors.get(stem)
+        if match is not None and match["left"] and vector is not None:
+            numbers = _numbers(int(match["left"]), int(match["right"] or match["left"]))
+            places = list(_numbers(vector.left, vector.right))
+            if all(number in places for number in numbers):
+                return tuple(vector.nets[places.index(number)] for number in numbers)
+        part = names.parts.get(stem.partition(".")[0])
+        if part is not None:
+            return self.pins(part, stem.partition(".")[2], text)
+        known = [*names.singles, *names.vectors, *names.parts]
+        self.problems.error(
+            "end-unknown",
+            f"board '{member.name}' has no '{rest}'",
+            text.span,
+            hint=near(rest, known) or "A join ends at a net, a vector, a connector or a pin.",
+        )
+        return None
+
+    def pins(self, part: m.Part, pin: str, text: Text) -> tuple[int, ...] | None:
+        """The nets of a part's pin, or of all pins of a connector."""
+        wanted = part.pins if not pin and part.device == "connector" else ()
+        if pin:
+            found = part.pin(pin)
+            wanted = (found,) if found is not None else ()
+        if not wanted:
+            self.problems.error(
+                "pin-missing",
+                f"{part.name} has no pin '{pin}'" if pin else f"{part.name} is no connector",
+                text.span,
+                hint="Name a pin: store.U1.3."
+                if not pin
+                else f"Its pins are {', '.join(p.number for p in part.pins)}.",
+            )
+            return None
+        open_pins = [one.number for one in wanted if one.net is None]
+        if open_pins:
+            self.problems.error(
+                "join-open",
+                f"pin {open_pins[0]} of {part.name} is on no net of its own board",
+                text.span,
+                hint="Wire it there first, or join fewer pins.",
+            )
+            return None
+        return tuple(one.net for one in wanted if one.net is not None)
+
+
+def _numbers(left: int, right: int) -> range:
+    step = -1 if left >= right else 1
+    return range(left, right + step, step)
