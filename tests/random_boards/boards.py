@@ -179,7 +179,8 @@ def _controls(sketch: Sketch) -> None:
                     sketch.resistor("4.7k", line, "VCC")
                     sketch.sources += [Source(line, 0)] if line != net else []
             case "supervisor":
-                _supervisor(sketch, name, net)
+                # No chip has a pin of this name: in Verilog its wire could hide the module.
+                _supervisor(sketch, f"SV{number}", net)
             case "crystal":
                 sketch.parts[name] = "{part: crystal, frequency: 4 MHz}"
                 pins = {p.name: p.number for p in part_type("04").pins}

@@ -21,6 +21,7 @@ from breadproof.export.verilog import CLOCK, module_name, verilog
 from breadproof.specs.netlist.model import Netlist
 from tests.random_boards.boards import stimuli
 from tests.random_boards.running import STEPS, machine_of
+from tests.rows.icarus import held_by
 from tests.support.second_evaluator import NeverQuiet, SecondBoard
 from tests.support.witnesses import Disagreement, Start, Stimuli
 
@@ -54,12 +55,12 @@ endmodule
 """
 
 
-def _pokes(lowered: Lowered, start: Start) -> list[str]:
+def _pokes(lowered: Lowered, start: Start, source: str) -> list[str]:
     """Statements that give storage and memories their content at power-up."""
     found = []
     for label, (attribute, width) in lowered.storage.items():
         value = sum(start.storage[f"{label}[{n}]"] << n for n in range(width))
-        found.append(f"    dut.{attribute} = {width}'d{value};")
+        found.append(f"    {held_by(f'dut.{attribute}', source)} = {width}'d{value};")
     for label, words in start.memories.items():
         attribute = lowered.memories[label]
         found += [f"    dut.{attribute}[{n}] = {word};" for n, word in enumerate(words) if word]
@@ -68,7 +69,7 @@ def _pokes(lowered: Lowered, start: Start) -> list[str]:
 
 def run(compiler: str, netlist: Netlist, drawn: Stimuli) -> list[list[tuple[bool, dict[str, int]]]]:
     """For every step, for each of `ROUNDS` rounds: whether a loop was unsettled, and the nets."""
-    lowered = generate(netlist).lowered
+    lowered, source = generate(netlist).lowered, verilog(netlist)
     ports = [name for bits in lowered.controls.values() for name, _ in bits]
     order = [(c.name, bit) for c in netlist.controls for bit in range(len(c.bits))]
     widths: dict[str, list[int]] = {}
@@ -98,11 +99,11 @@ def run(compiler: str, netlist: Netlist, drawn: Stimuli) -> list[list[tuple[bool
         ticks=ticks,
         module=module_name(netlist),
         connections=", ".join(connections),
-        pokes="\n".join(_pokes(lowered, drawn.start)),
+        pokes="\n".join(_pokes(lowered, drawn.start, source)),
         looks=", ".join(f"dut.{attribute}" for attribute in lowered.nets),
     )
     with tempfile.TemporaryDirectory() as folder:
-        Path(folder, "board.v").write_text(verilog(netlist), "utf-8")
+        Path(folder, "board.v").write_text(source, "utf-8")
         Path(folder, "bench.v").write_text(bench, "utf-8")
         Path(folder, "stimuli").write_text("\n".join([*lines, lines[-1], ""]), "utf-8")
         build = [compiler, "-g2005", "-o", "bench", "bench.v", "board.v"]

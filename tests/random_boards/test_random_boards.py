@@ -12,9 +12,10 @@ from random import Random
 import pytest
 
 from breadproof.specs.machine.machine import Machine
+from breadproof.specs.netlist.model import ChipSwitch
 from tests.random_boards.boards import CLOCKED, build, stimuli
 from tests.random_boards.icarus import check_one
-from tests.random_boards.running import STEPS, machine_of, run_many
+from tests.random_boards.running import STEPS, machine_of, run_many, run_one
 from tests.support.witnesses import (
     AmaranthWitness,
     Disagreement,
@@ -54,6 +55,28 @@ def test_every_random_board_has_what_it_is_meant_to_have(seed: int) -> None:
     assert bus is not None
     assert sum(pin.kind.drives for pin in bus.pins) >= 2
     assert netlist.net("q") is not None  # the loop of gates
+
+
+@pytest.mark.parametrize("part", range(3))
+def test_witnesses_agree_on_boards_with_switches_and_diodes(part: int) -> None:
+    """Every board has a chip of analogue switches and diodes, at any nets."""
+    count: Counter[str] = Counter()
+    for seed in range(4 * part, 4 * (part + 1)):
+        text = build(Random(seed), joins=100)
+        netlist = machine_of(text).netlist
+        count["diodes"] += len(netlist.diodes)
+        count["switches"] += sum(isinstance(c.closing, ChipSwitch) for c in netlist.contacts)
+        run_one(text, seed, others, count)
+    assert count["whole runs"] >= 2
+    assert count["diodes"] >= 4
+    assert count["switches"] >= 4
+
+
+def test_icarus_sees_what_switches_and_diodes_pass(iverilog: str) -> None:
+    count: Counter[str] = Counter()
+    for seed in range(6):
+        check_one(iverilog, build(Random(seed), joins=100), seed, count)
+    assert count["whole runs"] >= 2
 
 
 class Forger(SecondWitness):
