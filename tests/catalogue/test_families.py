@@ -311,9 +311,11 @@ def test_margins() -> None:
 
 
 def test_a_cmos_high_goes_with_the_supply_and_a_bipolar_one_is_promised_at_its_lowest() -> None:
-    """What HC loses at 4.5 V, 0.66 V (T), it loses at 3 V too; LS is promised at 4.75 V (T)."""
+    """What HC loses at 4.5 V, 0.66 V (T), it loses at 3 V, and at 6 V (JEDEC JESD7-A: 5.34 V) too;
+    LS is promised at 4.75 V (T)."""
     assert FAMILIES["HC"].drive().high(3.0) == pytest.approx(2.34)
-    assert FAMILIES["HC"].drive().high(5.0) == pytest.approx(3.84)
+    assert FAMILIES["HC"].drive().high(4.5) == pytest.approx(3.84)
+    assert FAMILIES["HC"].drive().high(6.0) == pytest.approx(5.34)
     assert FAMILIES["4000B"].drive().high(4.75) == pytest.approx(4.35)
     assert FAMILIES["LS"].drive().high(4.75) == pytest.approx(2.7)
 
