@@ -13,6 +13,7 @@ from breadproof.specs.reading.yamltree import Table, Text, Tree, near
 
 LETS_GO = (PinKind.THREE_STATE, PinKind.BIDIRECTIONAL)
 """Kinds that need ``{level: …, when: …}``."""
+OUTPUT_KEYS = ("level", "when")
 
 
 def read_inner(
@@ -104,7 +105,7 @@ def _output(
 ) -> Output | None:
     when: Formula | None = None
     if isinstance(body, Table):
-        fields = table_of(body, f"'{key.value}'", ("level", "when"), problems)
+        fields = table_of(body, f"'{key.value}'", OUTPUT_KEYS, problems)
         level = formula_under(body, "level", f"'{key.value}'", problems)
         when = formula_under(body, "when", f"'{key.value}'", problems) if fields else None
     else:

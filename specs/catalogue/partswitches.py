@@ -8,6 +8,7 @@ from breadproof.specs.catalogue.scope import Scope, check
 from breadproof.specs.reading.diagnostics import Problems
 from breadproof.specs.reading.yamltree import Rows, Table, Text, Tree, near
 
+KEYS = ("joins", "when")
 FORM = "Write '- {joins: [Y1, Z1], when: \"E1\"}'."
 
 
@@ -41,7 +42,7 @@ def read_switches(tree: Tree | None, scope: Scope, problems: Problems) -> tuple[
 
 
 def _switch(tree: Tree, scope: Scope, problems: Problems) -> Switch | None:
-    fields = table_of(tree, "a switch", ("joins", "when"), problems)
+    fields = table_of(tree, "a switch", KEYS, problems)
     if fields is None:
         return None
     joins = _joins(fields, scope, problems)

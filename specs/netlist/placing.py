@@ -48,6 +48,8 @@ def _pins(name: str, kind: PartType, span: Span) -> tuple[m.Pin, ...]:
 SMALLEST, LARGEST = 1e-13, 1e10
 """Values of parts that exist: 0.1 pF to 10 gigohm (common practice); and resistors of 0 ohm."""
 
+CHIP_OPTIONS = ("contents",)
+"""Options of a chip in the board file, beside ``part``."""
 _COUNT = {"connector": "pins", "jumper": "pins", "rotary-dip": "positions"}
 """The option that says how many; of other devices it is ``ways``."""
 _FEW = {"jumper": (2, 3), "rotary-dip": (10, 16)}

@@ -69,6 +69,10 @@ COMMANDS: Mapping[str, Entry] = MappingProxyType(
             target="breadproof.parts_command:command",
             help="List the parts, or show one: pins, function, source.",
         ),
+        "schema": Entry(
+            target="breadproof.schema_command:command",
+            help="Print the JSON Schema of part and board files, for editors.",
+        ),
         "rules": Entry(
             target="breadproof.rules_command:command",
             help="List the wiring rules, or explain one.",

@@ -1,0 +1,1 @@
+"""JSON Schemas of part and board files, for editors; made from the readers' own keys."""

@@ -1,0 +1,27 @@
+"""The schemas as texts, made anew and as they ship."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Mapping
+from importlib.resources import files
+from types import MappingProxyType
+
+from breadproof.specs.schemas.boards import board_schema
+from breadproof.specs.schemas.parts import part_schema
+from breadproof.specs.schemas.pieces import Schema
+
+SCHEMAS: Mapping[str, Callable[[], Schema]] = MappingProxyType(
+    {"part": part_schema, "board": board_schema}
+)
+
+
+def generated(kind: str) -> str:
+    """The schema of a kind of file, made from the readers' keys now."""
+    return json.dumps(SCHEMAS[kind](), indent=1, ensure_ascii=False) + "\n"
+
+
+def shipped(kind: str) -> str:
+    """The schema of a kind of file, as it ships."""
+    name = f"{kind}.schema.json"
+    return files("breadproof.specs.schemas").joinpath(name).read_text("utf-8")

@@ -1,0 +1,1 @@
+"""Tests of the JSON Schemas of part and board files."""
