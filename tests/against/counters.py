@@ -220,7 +220,7 @@ def long_ripple(pins: str, clock: str, clear: str) -> Makes:
     class Counter(Model):
         clocks = (clock,)
         seldom: ClassVar[dict[str, int]] = {clear: 1}
-        never = tuple((pin, 1) for pin in stages[7:] if pin != "-")
+        never = tuple((pin, 1) for pin in stages[6:] if pin != "-")
 
         def __init__(self) -> None:
             self.count: int | None = None

@@ -98,6 +98,8 @@ def buffers(
 
 FOURS = [(f"A{g}{k}", f"Y{g}{k}") for g in (1, 2) for k in (1, 2, 3, 4)]
 SIXES = [(f"A{k}", f"Y{k}") for k in range(1, 7)]
+EIGHTS = [(f"A{k}", f"Y{k}") for k in range(1, 9)]
+TENS = [(f"A{k}", f"Y{k}") for k in range(1, 11)]
 FOUR_AND_TWO = [(f"A1{k}", f"Y1{k}") for k in (1, 2, 3, 4)] + [(f"A2{k}", f"Y2{k}") for k in (1, 2)]
 
 
@@ -115,6 +117,11 @@ def own_high(p: Levels, y: str) -> bool:
 
 def of_241(p: Levels, y: str) -> bool:
     return not p["G1_n"] if y[1] == "1" else bool(p["G2"])
+
+
+def high_when_off(function: Function) -> Function:
+    """Of open collectors: off and high are the same."""
+    return lambda p: {y: 1 if level == "Z" else level for y, level in function(p).items()}
 
 
 # decoders ------------------------------------------------------------------------------------
@@ -147,6 +154,24 @@ def decoder_139(p: Levels) -> Shows:
         chosen = None if p[f"G{g}_n"] else p[f"A{g}"] + 2 * p[f"B{g}"]
         shows |= {f"Y{g}{k}_n": int(k != chosen) for k in range(4)}
     return shows
+
+
+def decoders_239(p: Levels) -> Shows:
+    return {name.removesuffix("_n"): 1 - level for name, level in _levels(decoder_139(p))}
+
+
+def _levels(shows: Shows) -> list[tuple[str, int]]:
+    return [(name, level) for name, level in shows.items() if isinstance(level, int)]
+
+
+def decoders_155(p: Levels) -> Shows:
+    """The first is on while C1 is high, the second while C2_n is low."""
+    address = p["A"] + 2 * p["B"]
+    first = address if p["C1"] and not p["G1_n"] else None
+    second = address if not p["C2_n"] and not p["G2_n"] else None
+    return {f"Y1{k}_n": int(k != first) for k in range(4)} | {
+        f"Y2{k}_n": int(k != second) for k in range(4)
+    }
 
 
 # selectors -----------------------------------------------------------------------------------
@@ -213,6 +238,21 @@ def magnitude(equal: str, greater: str, enable: str = "") -> Function:
     return function
 
 
+def equal_518(p: Levels) -> Shows:
+    one, other = word(p, numbered("P", range(8))), word(p, numbered("Q", range(8)))
+    return {"PEQQ": int(one == other and not p["G_n"])}
+
+
+def magnitude_686(p: Levels) -> Shows:
+    """G1_n enables the first output, G2_n the second."""
+    shows = dict(magnitude("PEQQ_n", "PGTQ_n")(p))
+    if p["G1_n"]:
+        shows["PEQQ_n"] = 1
+    if p["G2_n"]:
+        shows["PGTQ_n"] = 1
+    return shows
+
+
 def priority_148(p: Levels) -> Shows:
     asked = [k for k in range(8) if not p[f"I{k}_n"]]
     if p["EI_n"] or not asked:
@@ -230,64 +270,15 @@ def parity_280(p: Levels) -> Shows:
     return {"EVEN": int(ones % 2 == 0), "ODD": ones % 2}
 
 
-CHIPS: dict[str, Function] = {
-    **dict.fromkeys(("00", "03", "26", "37", "38", "132"), gates(4, "AB", nand)),
-    **dict.fromkeys(("02", "28"), gates(4, "AB", nor)),
-    **dict.fromkeys(("04", "05", "06", "14"), gates(6, "A", nand)),
-    **dict.fromkeys(("07",), gates(6, "A", all)),
-    **dict.fromkeys(("08", "09"), gates(4, "AB", all)),
-    "10": gates(3, "ABC", nand),
-    "11": gates(3, "ABC", all),
-    **dict.fromkeys(("13", "20", "40"), gates(2, "ABCD", nand)),
-    "21": gates(2, "ABCD", all),
-    "25": nor_25,
-    "27": gates(3, "ABC", nor),
-    "30": gate("ABCDEFGH", nand),
-    "32": gates(4, "AB", any),
-    "51": aoi_51,
-    "51@TTL": aois_51,
-    "54": and_or_invert("AB", "CDE", "FGH", "IJ"),
-    "54@TTL": and_or_invert("AB", "CD", "EF", "GH"),
-    "42": one_of(10, "A B C D", lambda p: True),
-    "55": and_or_invert("ABCD", "EFGH"),
-    "64": and_or_invert("ABCD", "EF", "GHI", "JK"),
-    "83": adder,
-    "86": gates(4, "AB", odd),
-    "125": buffers([(f"A{k}", f"Y{k}") for k in (1, 2, 3, 4)], own_low),
-    "126": buffers([(f"A{k}", f"Y{k}") for k in (1, 2, 3, 4)], own_high),
-    "133": gate("ABCDEFGHIJKLM", nand),
-    "138": one_of(8, "A0 A1 A2", on_138),
-    "139": decoder_139,
-    "148": priority_148,
-    "150": selector_of_16,
-    "151": selector_of_8(0),
-    "153": selectors_of_4(0),
-    "154": one_of(16, "A B C D", lambda p: not p["G1_n"] and not p["G2_n"]),
-    "157": selectors_of_2(0),
-    "158": selectors_of_2(1, inverts=True),
-    "238": one_of(8, "A0 A1 A2", on_138, active=1),
-    "240": buffers(FOURS, own_low, inverts=True),
-    "241": buffers(FOURS, of_241),
-    "244": buffers(FOURS, own_low),
-    "251": selector_of_8("Z"),
-    "253": selectors_of_4("Z"),
-    "257": selectors_of_2("Z"),
-    "258": selectors_of_2("Z", inverts=True),
-    "260": gates(2, "ABCDE", nor),
-    "266": gates(4, "AB", even),
-    "266@HC": gates(4, "AB", even),
-    "280": parity_280,
-    "283": adder,
-    "365": buffers(SIXES, both_low),
-    "366": buffers(SIXES, both_low, inverts=True),
-    "367": buffers(FOUR_AND_TWO, own_low),
-    "368": buffers(FOUR_AND_TWO, own_low, inverts=True),
-    "540": buffers([(f"A{k}", f"Y{k}") for k in range(1, 9)], both_low, inverts=True),
-    "541": buffers([(f"A{k}", f"Y{k}") for k in range(1, 9)], both_low),
-    "827": buffers([(f"A{k}", f"Y{k}") for k in range(1, 11)], both_low),
-    **dict.fromkeys(("520", "521", "688"), magnitude("PEQQ_n", "", "G_n")),
-    "682": magnitude("PEQQ_n", "PGTQ_n"),
-    "4002": gates(2, "ABCD", nor),
-    "4075": gates(3, "ABC", any),
-    "4078": or_nor_4078,
-}
+def priority_348(p: Levels) -> Shows:
+    """As the 148, with the address off where there is none."""
+    shows = priority_148(p)
+    return {n: "Z" if n[0] == "A" and shows["GS_n"] else level for n, level in shows.items()}
+
+
+def parity_180(p: Levels) -> Shows:
+    """Even: EVEN_IN goes to EVEN and ODD_IN to ODD, or crosswise; alike inputs are inverted."""
+    if p["EVEN_IN"] == p["ODD_IN"]:
+        return dict.fromkeys(("EVEN", "ODD"), 1 - p["EVEN_IN"])
+    odd_ones = sum(p[c] for c in "ABCDEFGH") % 2
+    return {"EVEN": p["EVEN_IN"] ^ odd_ones, "ODD": p["ODD_IN"] ^ odd_ones}

@@ -72,7 +72,7 @@ class FlipFlops(Model):
     """Two flip-flops with their own clock, clear and preset; both of these at once put both
     outputs high, and what goes last decides."""
 
-    clocks = ("CLK1", "CLK2")
+    clocks: ClassVar[tuple[str, ...]] = ("CLK1", "CLK2")
     presets = True
     rising = True
 

@@ -257,16 +257,113 @@ class Shift95(Model):
         return shown(numbered("Q", range(4)), self.q)
 
 
+class Shift91(Model):
+    """Eight stages of which the last comes out; the input is A and B; no clear."""
+
+    def __init__(self) -> None:
+        self.q: list[Bit] = [None] * 8
+
+    def step(self, p: Pins) -> None:
+        if p.rose("CLK"):
+            self.q = [int(p.high("A", "B")), *self.q[:-1]]
+
+    def shows(self, p: Pins) -> dict[str, Shown]:
+        return {"Q7": self.q[7], "Q7_n": flip(self.q[7])}
+
+
+class Shift96(Model):
+    """PE high sets the stages whose data input is high; nothing is said of PE and clear at once."""
+
+    seldom: ClassVar[dict[str, int]] = {"CLR_n": 0, "PE": 1}
+
+    def __init__(self) -> None:
+        self.q: list[Bit] = [None] * 5
+
+    def may_move(self, p: Pins, pin: str) -> bool:
+        if pin == "PE":
+            return p.high("PE") or p.high("CLR_n")
+        return pin != "CLR_n" or p.low("CLR_n") or p.low("PE")
+
+    def step(self, p: Pins) -> None:
+        if p.rose("CLK"):
+            self.q = [p["SER"], *self.q[:-1]]
+        if p.high("PE"):
+            self.q = [1 if p.high(f"D{k}") else q for k, q in enumerate(self.q)]
+        if p.low("CLR_n"):
+            self.q = [None if p.high("PE") else 0] * 5
+
+    def shows(self, p: Pins) -> dict[str, Shown]:
+        return shown(numbered("Q", range(5)), self.q)
+
+
+class Shift199(Model):
+    """As the 195, with eight stages and a clock inhibit."""
+
+    clocks = ("CLK", "CLK_INH")
+    seldom: ClassVar[dict[str, int]] = {"CLR_n": 0, "SH_LD_n": 0, "CLK_INH": 1}
+
+    def __init__(self) -> None:
+        self.q: list[Bit] = [None] * 8
+
+    def step(self, p: Pins) -> None:
+        if (p.rose("CLK") and p.low("CLK_INH")) or (p.rose("CLK_INH") and p.low("CLK")):
+            first = p["J"]
+            if p["J"] != p["K_n"]:
+                first = flip(self.q[0]) if p.high("J") else self.q[0]
+            loads = p.low("SH_LD_n")
+            self.q = p.bits(numbered("D", EIGHT)) if loads else [first, *self.q[:-1]]
+        if p.low("CLR_n"):
+            self.q = [0] * 8
+
+    def shows(self, p: Pins) -> dict[str, Shown]:
+        return shown(numbered("Q", EIGHT), self.q)
+
+
+class Shift295(Model):
+    """Falling edge; LD_SH_n high loads; outputs on while OC is high."""
+
+    def __init__(self) -> None:
+        self.q: list[Bit] = [None] * 4
+
+    def step(self, p: Pins) -> None:
+        if p.fell("CLK"):
+            loads = p.high("LD_SH_n")
+            self.q = p.bits(numbered("D", range(4))) if loads else [p["SER"], *self.q[:-1]]
+
+    def shows(self, p: Pins) -> dict[str, Shown]:
+        return shown(numbered("Q", range(4)), self.q, on=p.high("OC"))
+
+
+class Shift395(Shift295):
+    """With a clear, outputs on while OC_n is low, and the last stage for the next chip."""
+
+    seldom: ClassVar[dict[str, int]] = {"CLR_n": 0}
+
+    def step(self, p: Pins) -> None:
+        super().step(p)
+        if p.low("CLR_n"):
+            self.q = [0] * 4
+
+    def shows(self, p: Pins) -> dict[str, Shown]:
+        on = p.low("OC_n")
+        return shown(numbered("Q", range(4)), self.q, on=on) | {"Q3S": self.q[3]}
+
+
 CHIPS: dict[str, type[Model]] = {
+    "91": Shift91,
     "95": Shift95,
+    "96": Shift96,
     "164": Shift164,
     "165": Shift165,
     "166": Shift166,
     "194": both_ways(4),
     "195": Shift195,
     "198": both_ways(8),
+    "199": Shift199,
+    "295": Shift295,
     "299": Universal299,
     "323": Universal323,
+    "395": Shift395,
     "594": Shift594,
     "595": Shift595,
     "597": Shift597,

@@ -80,7 +80,7 @@ def test_two_synchronous_counters(number: str) -> None:
         pulse(board, "U1.CLK")
 
 
-@pytest.mark.parametrize("number", ["169"])
+@pytest.mark.parametrize("number", ["168", "169"])
 @pytest.mark.parametrize("step", [1, -1])
 def test_two_up_down_counters(number: str, step: int) -> None:
     modulo = 100 if number == "168" else 256
@@ -202,11 +202,21 @@ def test_393_as_one_counter() -> None:
         pulse(board, "U1.CLK1")
 
 
-@pytest.mark.parametrize(("number", "modulo"), [("90", 10), ("93", 16), ("293", 16)])
+@pytest.mark.parametrize(("number", "stages"), [("4024", 7), ("4040", 12)])
+def test_long_ripple_counter_whole(number: str, stages: int) -> None:
+    board = Board(machine({"U1": number}), 1)
+    board.set(CP_n=1, MR=1)
+    board.set(MR=0)
+    for count in range((1 << stages) + 3):
+        assert board.number(numbered("Q", range(stages))) == count % (1 << stages)
+        pulse(board, "CP_n", idle=1)
+
+
+@pytest.mark.parametrize(("number", "modulo"), [("90", 10), ("290", 10), ("93", 16), ("293", 16)])
 def test_ripple_counter_whole(number: str, modulo: int) -> None:
     """Q0 to CKB, as the data book joins them."""
     board = Board(machine({"U1": number}, [("U1.Q0", "U1.CKB")]), 1)
-    resets = {"R01": 1, "R02": 1} | ({"R91": 0, "R92": 0} if number == "90" else {})
+    resets = {"R01": 1, "R02": 1} | ({"R91": 0, "R92": 0} if modulo == 10 else {})
     board.set(CKA=0, **resets)
     board.set(R01=0)
     for count in range(2 * modulo + 1):

@@ -12,11 +12,11 @@ from random import Random
 import pytest
 
 from breadproof.specs.catalogue.part import PartType, Role
-from tests.against import functions, functions_more
+from tests.against import function_table, functions_more
 from tests.against.chips import Board, Judge, machine, part_of, reading
 from tests.against.functions import Function
 
-CHIPS: dict[str, Function] = {**functions.CHIPS, **functions_more.CHIPS}
+CHIPS: dict[str, Function] = {**function_table.CHIPS, **functions_more.CHIPS}
 ALL_UP_TO = 14
 SEEDED = 4096
 

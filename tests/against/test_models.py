@@ -5,12 +5,23 @@ Source: the words and function tables of the data books, from memory, as the mod
 
 import pytest
 
-from tests.against import buses, counters, memories, pulses, registers, shifts
+from tests.against import (
+    buses,
+    counters,
+    counters_more,
+    memories,
+    pulses,
+    registers,
+    registers_more,
+    shifts,
+)
 from tests.against.model import Model, follow
 
 MODELS: dict[str, type[Model]] = {
     **registers.CHIPS,
+    **registers_more.CHIPS,
     **counters.CHIPS,
+    **counters_more.CHIPS,
     **shifts.CHIPS,
     **buses.CHIPS,
     **memories.CHIPS,
