@@ -51,4 +51,4 @@ CORPUS = tuple(
     for file, told in yaml.safe_load((BOARDS / "corpus.yaml").read_text("utf-8")).items()
 )
 STORE = CORPUS[0]
-TWINS = CORPUS[1:]
+TWINS = tuple(entry for entry in CORPUS if entry.file.startswith("twins/"))
