@@ -53,8 +53,8 @@ def keyed(value: Any) -> Any:
 
 def seen(text: str) -> Iterator[Any]:
     """A file as an editor may see it: every scalar a text, or numbers and booleans as such."""
-    yield keyed(yaml.load(text, Loader=yaml.BaseLoader))
-    yield keyed(yaml.safe_load(text))
+    yield keyed(yaml.load(text, Loader=yaml.CBaseLoader))
+    yield keyed(yaml.load(text, Loader=yaml.CSafeLoader))
 
 
 def problems(kind: str, text: str) -> list[str]:

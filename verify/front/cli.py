@@ -69,13 +69,13 @@ COMMANDS: Mapping[str, Entry] = MappingProxyType(
             target="breadproof.parts_command:command",
             help="List the parts, or show one: pins, function, source.",
         ),
-        "schema": Entry(
-            target="breadproof.schema_command:command",
-            help="Print the JSON Schema of part and board files, for editors.",
-        ),
         "rules": Entry(
             target="breadproof.rules_command:command",
             help="List the wiring rules, or explain one.",
+        ),
+        "schema": Entry(
+            target="breadproof.schema_command:command",
+            help="Print the JSON Schema of part and board files, for editors.",
         ),
     }
 )
