@@ -29,6 +29,7 @@ PINS = {
     "864": "GBA1_n A0 A1 A2 A3 A4 A5 A6 A7 A8 GBA2_n GND"
     " / VCC B0 B1 B2 B3 B4 B5 B6 B7 B8 GAB2_n GAB1_n",
     "65": "A E F G H I GND / VCC D C B K J Y",
+    "70": "NC CLR_n J1 J2 J_n Q_n GND / VCC PRE_n CLK K2 K1 K_n Q",
     "4020": "Q11 Q12 Q13 Q5 Q4 Q6 Q3 GND / VCC Q10 Q9 Q7 Q8 MR CP_n Q0",
     "4024": "CP_n MR Q6 Q5 Q4 Q3 GND / VCC NC Q0 Q1 NC Q2 NC",
     "4028": "Y4 Y2 Y0 Y7 Y9 Y5 Y6 GND / VCC Y3 Y1 B C D A Y8",
@@ -88,6 +89,7 @@ DRIVES = {
     "863": "2 3 4 5 6 7 8 9 10 15 16 17 18 19 20 21 22 23",
     "864": "2 3 4 5 6 7 8 9 10 15 16 17 18 19 20 21 22 23",
     "65": "8",
+    "70": "6 8",
     "4020": "1 2 3 4 5 6 7 9 12 13 14 15",
     "4024": "3 4 5 6 9 11 12",
     "4028": "1 2 3 4 5 6 7 9 14 15",
