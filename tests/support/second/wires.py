@@ -22,6 +22,9 @@ _NONE, _FIGHT = 4, 8  # beside LOW and HIGH: what the drivers of some joined net
 MAX_OPEN = 6
 """Of more contacts than these that may be closed or not, not all cases are gone through."""
 
+TOLERANCE = 0.95
+"""The lowest a supply may be, as a part of what it should be (5 %, data books)."""
+
 State = Callable[[Closing], int]
 """Whether a contact is closed: 0, 1 or X."""
 
@@ -357,7 +360,7 @@ class Wires:
                     if brings or not sure:
                         yield replace(
                             further,
-                            volts=max(rails) if rails else self.netlist.supply,
+                            volts=TOLERANCE * max(rails) if rails else self.netlist.supply,
                             may=brings,
                             drives=0 if loose else found,
                             one_way=may if may != LOW | HIGH else 0,
