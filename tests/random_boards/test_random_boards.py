@@ -69,7 +69,7 @@ def test_witnesses_agree_on_boards_with_switches_and_diodes(part: int) -> None:
         run_one(text, seed, others, count)
     assert count["whole runs"] >= 2
     assert count["diodes"] >= 4
-    assert count["switches"] >= 4
+    assert count["switches"] >= 3
 
 
 def test_icarus_sees_what_switches_and_diodes_pass(iverilog: str) -> None:
