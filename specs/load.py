@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 
 from breadproof.specs.machine.build import build_machine
@@ -59,7 +60,8 @@ def _assembled(
     board: Board, folders: Sequence[Path], problems: Problems, above: tuple[Path, ...]
 ) -> Netlist:
     """The netlist of a file that joins boards; ``above`` are the files that it is read for."""
-    members = [Member(name="", netlist=connect(board, problems, folders))]
+    own_board = replace(board, together=(), reset=())  # these speak of all boards
+    members: list[Member] = [Member(name="", netlist=connect(own_board, problems, folders))]
     for name, file in board.boards:
         path = Path(board.file).parent / file.value
         if path.resolve() in above or len(above) > MAX_DEPTH:
@@ -79,4 +81,6 @@ def _assembled(
             else connect(inner, problems, folders)
         )
         members.append(Member(name=name.value, netlist=own))
+    if len(members) <= len(board.boards):
+        problems.stop_if_any()  # of joins with what cannot be read nothing more can be said
     return assemble(board, tuple(members), problems)

@@ -252,7 +252,9 @@ class _Planner:
                 f"there is no breadboard '{board_name}'",
                 text.span,
                 hint=near(board_name, list(self.boards))
-                or "List it under 'breadboards:', as 'b1: {tie-points: 830}'.",
+                or f"There is {', '.join(self.boards)}; more are listed under 'breadboards:'."
+                if self.boards
+                else "List it under 'breadboards:', as 'b1: {tie-points: 830}'.",
             )
             return None
         try:

@@ -1,0 +1,225 @@
+"""Many boards as one machine (design.md section 5): nets, names, ports and formulas.
+
+There is no outside source for our own file form; what must come out is written down by hand.
+"""
+
+from pathlib import Path
+
+import pytest
+
+from breadproof.specs.load import load_machine, load_netlist
+from breadproof.specs.netlist.model import Netlist
+from breadproof.specs.reading.diagnostics import BadInput
+from breadproof.verify.prove.prover import prove_board
+
+SENDER = """\
+board: sender
+parts:
+  U1: 74LS541
+  SW: {part: dip-switch, ways: 4}
+  N1: {part: resistor-network, ways: 8, value: 1k}
+  N2: {part: resistor-network, ways: 4, value: 10k}
+  GO: push-button
+  R1: {part: resistor, value: 1k}
+  J1: {part: connector, pins: 3}
+nets:
+  VCC: [U1.20, N1.1, N2.1, R1.1, J1.1]
+  GND: [U1.10, SW.5, SW.6, SW.7, SW.8, GO.1, U1.6, U1.7, U1.8, U1.9, U1.1, J1.2]
+  way[3:0]:
+    - [SW.1, SW.2, SW.3, SW.4]
+    - [N1.2, N1.3, N1.4, N1.5]
+    - [U1.2, U1.3, U1.4, U1.5]
+  go_n: [GO.2, R1.2, U1.19]
+  bus[3:0]:
+    - [U1.18, U1.17, U1.16, U1.15]
+    - [N2.2, N2.3, N2.4, N2.5]
+  spare: [J1.3, N1.6]
+ports: {"bus[3:0]": both}
+assert:
+  pressed: {says: "the button enables", formula: "always (GO -> !go_n)"}
+"""
+TAKER = """\
+board: taker
+parts:
+  U1: 74LS175
+  CLEAR: {part: spdt, positions: [RUN, STOP]}
+  R1: {part: resistor, value: 1k}
+  J1: {part: connector, pins: 3}
+nets:
+  VCC: [U1.16, R1.1, J1.1]
+  GND: [U1.8, CLEAR.1, J1.2]
+  clear_n: [R1.2, CLEAR.2, U1.1]
+  clk: [U1.9]
+  d[0:3]: [U1.4, U1.5, U1.12, U1.13]
+  q[0:3]: [U1.2, U1.7, U1.10, U1.15]
+  extra: [J1.3]
+ports: {clk: in, "d[0:3]": both, "q[0:3]": out}
+assert:
+  stops: {says: "stop clears", formula: "always (CLEAR == RUN -> q == 0)"}
+"""
+JOINED = """\
+board: pair
+boards: {a: sender.yaml, b: taker.yaml, c: taker.yaml}
+joins:
+  - a.J1 to b.J1
+  - a.GND to c.GND
+  - a.VCC to c.VCC
+  - a.bus[3:0] to b.d[0:3]
+  - a.bus[3:2] to c.d[0:1]
+  - c.d[2:3] to a.bus[1:0]
+together: [[b.clk, c.clk]]
+assert:
+  alike:
+    says: what both take at one clock is the same
+    formula: >-
+      always (rose(b.clk) && rose(c.clk) && !a.go_n && b.clear_n && c.clear_n -> b.q == c.q)
+"""
+
+
+def files(tmp_path: Path, joined: str = JOINED) -> Path:
+    (tmp_path / "sender.yaml").write_text(SENDER, "utf-8")
+    (tmp_path / "taker.yaml").write_text(TAKER, "utf-8")
+    path = tmp_path / "pair.yaml"
+    path.write_text(joined, "utf-8")
+    return path
+
+
+def pins(board: Netlist, name: str) -> set[str]:
+    place = dict(board.aliases) | {net.name: net.index for net in board.nets}
+    return {pin.label for pin in board.nets[place[name]].pins}
+
+
+def test_nets_of_joined_boards_are_one(tmp_path: Path) -> None:
+    board = load_netlist(files(tmp_path))
+    assert pins(board, "a/bus[3]") == {"a/U1.18", "a/N2.2", "b/U1.4", "c/U1.4"}
+    assert pins(board, "b/d[3]") == {"a/U1.15", "a/N2.5", "b/U1.13", "c/U1.13"}
+    assert pins(board, "b/extra") == {"a/J1.3", "a/N1.6", "b/J1.3"}
+    assert pins(board, "c/extra") == {"c/J1.3"}
+    assert pins(board, "b/GND") == pins(board, "c/GND") == pins(board, "a/GND")
+    assert {net.name: net.rail for net in board.nets if net.rail is not None} == {
+        "a/VCC": 5.0,
+        "a/GND": 0.0,
+    }
+
+
+def test_ports_that_are_joined_are_no_ports_any_more(tmp_path: Path) -> None:
+    board = load_netlist(files(tmp_path))
+    assert [(port.name, port.direction) for port in board.ports] == [
+        ("b/clk", "in"), ("b/q", "out"), ("c/clk", "in"), ("c/q", "out"),
+    ]  # fmt: skip
+    names = [control.name for control in board.controls]
+    assert names == [
+        "a/SW[1]", "a/SW[2]", "a/SW[3]", "a/SW[4]", "a/GO", "b/CLEAR", "c/CLEAR", "b/clk", "c/clk",
+    ]  # fmt: skip
+    assert board.together == (("b/clk", "c/clk"),)
+
+
+def test_formulas_speak_of_their_own_board_and_of_all(tmp_path: Path) -> None:
+    """Each board's own formulas hold on both of its copies, and the joint one over them."""
+    _, results = prove_board(load_machine(files(tmp_path)), seconds=60)
+    verdicts = {one.name: one.verdict for one in results}
+    wanted = ("alike", "a/pressed", "b/stops", "c/stops")
+    assert {name: verdicts[name] for name in wanted} == dict.fromkeys(wanted, "holds")
+
+
+def test_a_joint_formula_can_fail(tmp_path: Path) -> None:
+    """Without the clears they need not be alike."""
+    text = JOINED.replace(" && b.clear_n && c.clear_n", "")
+    _, results = prove_board(load_machine(files(tmp_path, text)), seconds=60)
+    assert {one.name: one.verdict for one in results}["alike"] == "fails"
+
+
+def test_boards_of_boards(tmp_path: Path) -> None:
+    files(tmp_path)
+    path = tmp_path / "all.yaml"
+    path.write_text("board: all\nboards: {one: pair.yaml, two: sender.yaml}\n", "utf-8")
+    board = load_netlist(path)
+    assert pins(board, "one/a/bus[3]") == {
+        "one/a/U1.18", "one/a/N2.2", "one/b/U1.4", "one/c/U1.4",
+    }  # fmt: skip
+    assert pins(board, "two/bus[3]") == {"two/U1.18", "two/N2.2"}
+    assert ("two/bus", "both") in [(port.name, port.direction) for port in board.ports]
+
+
+WRONG = {
+    "unequal width": (
+        "  - a.bus[3:2] to c.d[0:1]\n",
+        "  - a.bus[3:2] to c.d[0:2]\n",
+        """\
+pair.yaml:8:5: error: a.bus[3:2] has 2 nets and c.d[0:2] has 3 [join-width]
+      - a.bus[3:2] to c.d[0:2]
+        ^^^^^^^^^^^^^^^^^^^^^^
+  Join as many with as many; a part of a vector is written bus[3:0].""",
+    ),
+    "no such board": (
+        "a.VCC to c.VCC",
+        "a.VCC to d.VCC",
+        """\
+pair.yaml:6:14: error: there is no board 'd' [end-unknown]
+      - a.VCC to d.VCC
+                 ^^^^^
+  Write BOARD.NET, such as store.bus[7:0].""",
+    ),
+    "no such net": (
+        "a.VCC to c.VCC",
+        "a.VCC to c.VC",
+        """\
+pair.yaml:6:14: error: board 'c' has no 'VC' [end-unknown]
+      - a.VCC to c.VC
+                 ^^^^
+  Did you mean VCC?""",
+    ),
+    "supplies of two kinds": (
+        "a.GND to c.GND",
+        "a.GND to c.VCC",
+        """\
+sender.yaml:11:3: error: a join makes one net of supplies of 0 V and 5 V [rails-joined]
+      VCC: [U1.20, N1.1, N2.1, R1.1, J1.1]
+      ^^^
+  Join grounds with grounds, and supplies of one voltage.""",
+    ),
+    "half a port": (
+        "  - c.d[2:3] to a.bus[1:0]\n",
+        "",
+        """\
+taker.yaml:15:18: error: only some nets of port 'c/d' are joined [port-half]
+    ports: {clk: in, "d[0:3]": both, "q[0:3]": out}
+                     ^^^^^^^^
+  Join all of them, or make two ports of it.""",
+    ),
+    "itself": (
+        "c: taker.yaml}",
+        "c: pair.yaml}",
+        """\
+pair.yaml:2:44: error: board 'c' is made of itself [board-in-itself]
+    boards: {a: sender.yaml, b: taker.yaml, c: pair.yaml}
+                                               ^^^^^^^^^
+  A file that joins boards cannot be one of them.""",
+    ),
+    "no such control": (
+        "[[b.clk, c.clk]]",
+        "[[b.clk, c.clock]]",
+        """\
+pair.yaml:10:20: error: 'c.clock' is no control [control-missing]
+    together: [[b.clk, c.clock]]
+                       ^^^^^^^
+  Did you mean c.clk or b.clk?""",
+    ),
+    "no connector": (
+        "a.J1 to b.J1",
+        "a.J1 to b.U1",
+        """\
+pair.yaml:4:13: error: U1 is no connector [pin-missing]
+      - a.J1 to b.U1
+                ^^^^
+  Name a pin: store.U1.3.""",
+    ),
+}
+
+
+@pytest.mark.parametrize(("old", "new", "first"), WRONG.values(), ids=WRONG)
+def test_what_is_said(tmp_path: Path, old: str, new: str, first: str) -> None:
+    assert JOINED.count(old) == 1
+    with pytest.raises(BadInput) as caught:
+        load_netlist(files(tmp_path, JOINED.replace(old, new)))
+    assert str(caught.value).replace(f"{tmp_path}/", "").startswith(first)
