@@ -1,8 +1,8 @@
 """Pin-outs of counters with registers, 4000-series parts in 74HC numbers and larger memories that
 ship, written a second time, going around the package.
 
-From memory of the data books; those of 381, 590, 593, 861 to 863, 628512 and 27C020 were compared
-with copies of data sheets.
+From memory of the data books; those of 381, 590, 593, 861 to 863, 93422, 628512 and 27C020 were
+compared with copies of data sheets.
 """
 
 import pytest
@@ -50,6 +50,7 @@ PINS = {
     " / VCC A15 CE2 WE_n A13 A8 A9 A11 OE_n A10 CE1_n IO7 IO6 IO5 IO4 IO3",
     "628512": "A18 A16 A14 A12 A7 A6 A5 A4 A3 A2 A1 A0 IO0 IO1 IO2 GND"
     " / VCC A15 A17 WE_n A13 A8 A9 A11 OE_n A10 CE_n IO7 IO6 IO5 IO4 IO3",
+    "93422": "A3 A2 A1 A0 A5 A6 A7 GND D0 O0 D1 / VCC A4 WE_n CS1_n OE_n CS2 O3 D3 O2 D2 O1",
     "2114": "A6 A5 A4 A3 A0 A1 A2 CS_n GND / VCC A7 A8 A9 IO0 IO1 IO2 IO3 WE_n",
     "2716": "A7 A6 A5 A4 A3 A2 A1 A0 IO0 IO1 IO2 GND"
     " / VCC A8 A9 VPP OE_n A10 CE_n IO7 IO6 IO5 IO4 IO3",
@@ -105,6 +106,7 @@ DRIVES = {
     "4518": "3 4 5 6 11 12 13 14",
     "4520": "3 4 5 6 11 12 13 14",
     "4543": "9 10 11 12 13 14 15",
+    "93422": "10 12 14 16",
     "2114": "11 12 13 14",
     **dict.fromkeys(("2716", "27C16", "2732", "27C32"), "9 10 11 13 14 15 16 17"),
     "27C512": "11 12 13 15 16 17 18 19",
