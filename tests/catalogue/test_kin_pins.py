@@ -14,6 +14,7 @@ from breadproof.specs.catalogue.part import PinKind
 CATALOGUE = Catalogue()
 
 PINS = {
+    "01": "Y1* A1 B1 Y2* A2 B2 GND / VCC Y4* B4 A4 Y3* B3 A3",
     "12": "A1 B1 A2 B2 C2 Y2* GND / VCC C1 Y1* C3 B3 A3 Y3*",
     "15": "A1 B1 A2 B2 C2 Y2* GND / VCC C1 Y1* C3 B3 A3 Y3*",
     "16": "A1 Y1* A2 Y2* A3 Y3* GND / VCC A6 Y6* A5 Y5* A4 Y4*",
@@ -24,6 +25,7 @@ PINS = {
     "24": "A1 B1 Y1* A2 B2 Y2* GND / VCC B4 A4 Y4* B3 A3 Y3*",
     "33": "Y1* A1 B1 Y2* A2 B2 GND / VCC Y4* B4 A4 Y3* B3 A3",
     "45": "Y0_n* Y1_n* Y2_n* Y3_n* Y4_n* Y5_n* Y6_n* GND / VCC A B C D Y9_n* Y8_n* Y7_n*",
+    "58": "A1 A2 B2 C2 D2 Y2* GND / VCC C1 B1 F1 E1 D1 Y1*",
     "78": "CLK PRE1_n J1 VCC CLR_n PRE2_n K2 / K1 Q1* Q1_n* GND J2 Q2_n* Q2*",
     "91": "NC NC NC NC VCC NC NC / Q7_n* Q7* A B GND CLK NC",
     "92": "CKB NC NC NC VCC R01 R02 / CKA NC Q0* Q1* GND Q2* Q3*",
@@ -33,6 +35,7 @@ PINS = {
     "116": "CLR1_n C11_n C12_n D11 Q11* D12 Q12* D13 Q13* D14 Q14* GND"
     " / VCC Q24* D24 Q23* D23 Q22* D22 Q21* D21 C22_n C21_n CLR2_n",
     "128": "Y1* A1 B1 Y2* A2 B2 GND / VCC Y4* B4 A4 Y3* B3 A3",
+    "135": "A1 B1 Y1* C12 A2 B2 Y2* GND / VCC B4 A4 Y4* C34 B3 A3 Y3*",
     "136": "A1 B1 Y1* A2 B2 Y2* GND / VCC B4 A4 Y4* B3 A3 Y3*",
     "140": "A1 B1 NC C1 D1 Y1* GND / VCC D2 C2 NC B2 A2 Y2*",
     "145": "Y0_n* Y1_n* Y2_n* Y3_n* Y4_n* Y5_n* Y6_n* GND / VCC A B C D Y9_n* Y8_n* Y7_n*",
@@ -44,6 +47,8 @@ PINS = {
     "159": "Y0_n* Y1_n* Y2_n* Y3_n* Y4_n* Y5_n* Y6_n* Y7_n* Y8_n* Y9_n* Y10_n* GND"
     " / VCC A B C D G2_n G1_n Y15_n* Y14_n* Y13_n* Y12_n* Y11_n*",
     "168": "U_D_n CLK D0 D1 D2 D3 ENP_n GND / VCC RCO_n* Q0* Q1* Q2* Q3* ENT_n LD_n",
+    "176": "LD_n Q2* D2 D0 Q0* CLK2 GND / VCC CLR_n Q3* D3 D1 Q1* CLK1",
+    "177": "LD_n Q2* D2 D0 Q0* CLK2 GND / VCC CLR_n Q3* D3 D1 Q1* CLK1",
     "180": "G H EVEN_IN ODD_IN EVEN* ODD* GND / VCC F E D C B A",
     "183": "A1 NC B1 CN1 CO1* S1* GND / VCC A2 B2 CN2 CO2* NC S2*",
     "196": "LD_n Q2* D2 D0 Q0* CLK2 GND / VCC CLR_n Q3* D3 D1 Q1* CLK1",
@@ -61,6 +66,8 @@ PINS = {
     "348": "I4_n I5_n I6_n I7_n EI_n A2_n* A1_n* GND / VCC EO_n* GS_n* I3_n I2_n I1_n I0_n A0_n*",
     "352": "G1_n B C13 C12 C11 C10 Y1* GND / VCC G2_n A C23 C22 C21 C20 Y2*",
     "353": "G1_n B C13 C12 C11 C10 Y1* GND / VCC G2_n A C23 C22 C21 C20 Y2*",
+    "354": "D7 D6 D5 D4 D3 D2 D1 D0 DC_n GND / VCC Y* W* G3 G2_n G1_n S0 S1 S2 SC_n",
+    "356": "D7 D6 D5 D4 D3 D2 D1 D0 CLK GND / VCC Y* W* G3 G2_n G1_n S0 S1 S2 SC_n",
     "363": "OE_n Q0* D0 D1 Q1* Q2* D2 D3 Q3* GND / VCC Q7* D7 D6 Q6* Q5* D5 D4 Q4* LE",
     "364": "OE_n Q0* D0 D1 Q1* Q2* D2 D3 Q3* GND / VCC Q7* D7 D6 Q6* Q5* D5 D4 Q4* CLK",
     "375": "D1 Q1_n* Q1* C12 Q2* Q2_n* D2 GND / VCC D4 Q4_n* Q4* C34 Q3* Q3_n* D3",
@@ -77,6 +84,7 @@ PINS = {
     " / VCC G2_n A24 Y24* A23 Y23* A22 Y22* A21 Y21*",
     "468": "G1_n A11 Y11* A12 Y12* A13 Y13* A14 Y14* GND"
     " / VCC G2_n A24 Y24* A23 Y23* A22 Y22* A21 Y21*",
+    "490": "CLK1 CLR1 Q1A* SET1 Q1B* Q1C* Q1D* GND / VCC CLK2 CLR2 Q2A* SET2 Q2B* Q2C* Q2D*",
     "518": "G_n P0 Q0 P1 Q1 P2 Q2 P3 Q3 GND / VCC PEQQ* Q7 P7 Q6 P6 Q5 P5 Q4 P4",
     "519": "G_n P0 Q0 P1 Q1 P2 Q2 P3 Q3 GND / VCC PEQQ* Q7 P7 Q6 P6 Q5 P5 Q4 P4",
     "522": "G_n P0 Q0 P1 Q1 P2 Q2 P3 Q3 GND / VCC PEQQ_n* Q7 P7 Q6 P6 Q5 P5 Q4 P4",
@@ -98,6 +106,8 @@ PINS = {
     " / VCC Q0_n* Q1_n* Q2_n* Q3_n* Q4_n* Q5_n* Q6_n* Q7_n* CLK",
     "580": "OE_n D0 D1 D2 D3 D4 D5 D6 D7 GND"
     " / VCC Q0_n* Q1_n* Q2_n* Q3_n* Q4_n* Q5_n* Q6_n* Q7_n* LE",
+    "596": "Q1* Q2* Q3* Q4* Q5* Q6* Q7* GND / VCC Q0* SER OE_n RCLK SRCLK SRCLR_n Q7S*",
+    "599": "Q1* Q2* Q3* Q4* Q5* Q6* Q7* GND / VCC Q0* SER RCLR_n RCLK SRCLK SRCLR_n Q7S*",
     "620": "GAB A1* A2* A3* A4* A5* A6* A7* A8* GND / VCC GBA_n B1* B2* B3* B4* B5* B6* B7* B8*",
     "643": "DIR A1* A2* A3* A4* A5* A6* A7* A8* GND / VCC G_n B1* B2* B3* B4* B5* B6* B7* B8*",
     "645": "DIR A1* A2* A3* A4* A5* A6* A7* A8* GND / VCC G_n B1* B2* B3* B4* B5* B6* B7* B8*",
@@ -105,6 +115,9 @@ PINS = {
     " / VCC CLKBA SBA G_n B1* B2* B3* B4* B5* B6* B7* B8*",
     "651": "CLKAB SAB GAB A1* A2* A3* A4* A5* A6* A7* A8* GND"
     " / VCC CLKBA SBA GBA_n B1* B2* B3* B4* B5* B6* B7* B8*",
+    "668": "U_D_n CLK D0 D1 D2 D3 ENP_n GND / VCC RCO_n* Q0* Q1* Q2* Q3* ENT_n LD_n",
+    "669": "U_D_n CLK D0 D1 D2 D3 ENP_n GND / VCC RCO_n* Q0* Q1* Q2* Q3* ENT_n LD_n",
+    "683": "PGTQ_n* P0 Q0 P1 Q1 P2 Q2 P3 Q3 GND / VCC PEQQ_n* Q7 P7 Q6 P6 Q5 P5 Q4 P4",
     "684": "PGTQ_n* P0 Q0 P1 Q1 P2 Q2 P3 Q3 GND / VCC PEQQ_n* Q7 P7 Q6 P6 Q5 P5 Q4 P4",
     "685": "PGTQ_n* P0 Q0 P1 Q1 P2 Q2 P3 Q3 GND / VCC PEQQ_n* Q7 P7 Q6 P6 Q5 P5 Q4 P4",
     "686": "PGTQ_n* G1_n P0 Q0 P1 Q1 NC P2 Q2 P3 Q3 GND"
@@ -148,43 +161,110 @@ PINS = {
     " / VCC CLK1 Q11_n* Q12_n* Q13_n* Q14_n* Q21_n* Q22_n* Q23_n* Q24_n* CLK2 PRE2_n",
     "880": "PRE1_n OE1_n D11 D12 D13 D14 D21 D22 D23 D24 OE2_n GND"
     " / VCC LE1 Q11_n* Q12_n* Q13_n* Q14_n* Q21_n* Q22_n* Q23_n* Q24_n* LE2 PRE2_n",
+    "1000": "A1 B1 Y1* A2 B2 Y2* GND / VCC B4 A4 Y4* B3 A3 Y3*",
+    "1004": "A1 Y1* A2 Y2* A3 Y3* GND / VCC A6 Y6* A5 Y5* A4 Y4*",
+    "1005": "A1 Y1* A2 Y2* A3 Y3* GND / VCC A6 Y6* A5 Y5* A4 Y4*",
+    "1008": "A1 B1 Y1* A2 B2 Y2* GND / VCC B4 A4 Y4* B3 A3 Y3*",
+    "1032": "A1 B1 Y1* A2 B2 Y2* GND / VCC B4 A4 Y4* B3 A3 Y3*",
+    "1034": "A1 Y1* A2 Y2* A3 Y3* GND / VCC A6 Y6* A5 Y5* A4 Y4*",
+    "1035": "A1 Y1* A2 Y2* A3 Y3* GND / VCC A6 Y6* A5 Y5* A4 Y4*",
     "7266": "A1 B1 Y1* Y2* A2 B2 GND / VCC B4 A4 Y4* Y3* B3 A3",
 }
 """The left side from the notch down, and the right side from the notch down; * drives."""
 OPEN_COLLECTOR = {
-    *("12", "15", "16", "17", "22", "33", "45", "136", "145", "156", "159"),
-    *("518", "519", "522", "685", "687", "689", "756", "757", "760"),
+    *(
+        "01",
+        "12",
+        "15",
+        "16",
+        "17",
+        "22",
+        "33",
+        "45",
+        "136",
+        "145",
+        "156",
+        "159",
+        "518",
+        "519",
+    ),
+    *(
+        "522",
+        "596",
+        "599",
+        "683",
+        "685",
+        "687",
+        "689",
+        "756",
+        "757",
+        "760",
+        "1005",
+        "1035",
+    ),
 }
 THREE_STATE = {
-    *("295", "348", "353", "363", "364", "395", "465", "466", "467", "468", "533", "534"),
-    *("568", "569", "575", "576", "580", "822", "824", "826", "828", "842", "843", "844"),
+    *(
+        "295",
+        "348",
+        "353",
+        "354",
+        "356",
+        "363",
+        "364",
+        "395",
+        "465",
+        "466",
+        "467",
+        "468",
+        "533",
+        "534",
+    ),
+    *(
+        "568",
+        "569",
+        "575",
+        "576",
+        "580",
+        "822",
+        "824",
+        "826",
+        "828",
+        "842",
+        "843",
+        "844",
+    ),
     *("845", "846", "873", "874", "876", "880"),
 }
 ALWAYS_DRIVE = {"348": {"EO_n", "GS_n"}, "395": {"Q3S"}, "568": {"CCO_n", "RCO_n"}}
-ALWAYS_DRIVE["569"] = ALWAYS_DRIVE["568"]
+ALWAYS_DRIVE |= {"569": ALWAYS_DRIVE["568"], "596": {"Q7S"}, "599": {"Q7S"}}
 TRANSCEIVERS = {"242", "543", "544", "620", "643", "645", "648", "651"}
 STRENGTHS = {
-    "buffer": {"33", "128", "140", "756", "757", "760"},
+    "buffer": {
+        *("33", "128", "140", "756", "757", "760"),
+        *("1000", "1004", "1005", "1008", "1032", "1034", "1035"),
+    },
     "pull-down-15": {"145"},
     "driver-15": {"16", "17"},
     "bus-driver": TRANSCEIVERS | {"804", "805", "808", "828", "832"},
-    "bus-output": THREE_STATE - {"295", "348", "353", "395", "568", "569", "828"},
+    "bus-output": THREE_STATE
+    - {"295", "348", "353", "354", "356", "395", "568", "569", "828"},
 }
 """From memory of the data books."""
 SCHMITT = {"18", "19", "24"}
-PULLED_UP = {"518", "522"}
+PULLED_UP = {"518", "522", "683"}
 ALIKE = [
     ("10", "12"),
     ("11", "15"),
-    ("04", "16", "17", "19"),
+    ("04", "16", "17", "19", "1004", "1005", "1034", "1035"),
     ("20", "18", "22", "140"),
-    ("00", "24", "136"),
-    ("02", "33", "128"),
+    ("00", "24", "136", "1000", "1008", "1032"),
+    ("02", "01", "33", "128"),
     ("42", "45", "145"),
     ("155", "156"),
     ("154", "159"),
-    ("169", "168"),
-    ("196", "197"),
+    ("169", "168", "668", "669"),
+    ("196", "176", "177", "197"),
     ("243", "242"),
     ("148", "348"),
     ("153", "352", "353"),
@@ -200,7 +280,9 @@ ALIKE = [
     ("245", "643", "645"),
     ("646", "648"),
     ("652", "651"),
-    ("682", "684", "685"),
+    ("682", "683", "684", "685"),
+    ("595", "596"),
+    ("594", "599"),
     ("686", "687"),
     ("240", "756"),
     ("241", "757"),
@@ -224,8 +306,12 @@ def _drawn(number: str) -> list[str]:
 def test_pins_go_around_the_package(number: str) -> None:
     part, drawn = CATALOGUE.part(number), _drawn(number)
     assert part.package == f"DIP-{len(drawn)}"
-    assert [pin.number for pin in part.pins] == [str(at + 1) for at in range(len(drawn))]
-    names = ["NC" if pin.kind is PinKind.NOT_CONNECTED else pin.name for pin in part.pins]
+    assert [pin.number for pin in part.pins] == [
+        str(at + 1) for at in range(len(drawn))
+    ]
+    names = [
+        "NC" if pin.kind is PinKind.NOT_CONNECTED else pin.name for pin in part.pins
+    ]
     assert names == [name.removesuffix("*") for name in drawn]
     supplies = {pin.name for pin in part.pins if pin.kind is PinKind.SUPPLY}
     grounds = {pin.name for pin in part.pins if pin.kind is PinKind.GROUND}
@@ -236,7 +322,9 @@ def test_pins_go_around_the_package(number: str) -> None:
 def test_what_drives_and_how(number: str) -> None:
     part = CATALOGUE.part(number)
     drives = [pin for pin in part.pins if pin.kind.drives]
-    assert {pin.name for pin in drives} == {n[:-1] for n in _drawn(number) if n.endswith("*")}
+    assert {pin.name for pin in drives} == {
+        n[:-1] for n in _drawn(number) if n.endswith("*")
+    }
     usual = PinKind.OUT
     if number in OPEN_COLLECTOR:
         usual = PinKind.OPEN_COLLECTOR
@@ -269,5 +357,7 @@ def test_inputs_of_a_special_kind(number: str) -> None:
 
 @pytest.mark.parametrize("numbers", ALIKE, ids=" ".join)
 def test_kin_have_the_same_pin_out(numbers: tuple[str, ...]) -> None:
-    first, *others = ([(p.number, p.name) for p in CATALOGUE.part(n).pins] for n in numbers)
+    first, *others = (
+        [(p.number, p.name) for p in CATALOGUE.part(n).pins] for n in numbers
+    )
     assert all(other == first for other in others)
