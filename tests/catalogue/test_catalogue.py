@@ -56,7 +56,7 @@ def test_a_chip_of_the_54_series_has_its_own_limits() -> None:
     chip = Catalogue().find("54LS00", "LS")
     assert (chip.family.name, chip.family.military) == ("LS", True)
     drive = chip.family.drive()
-    assert (drive.v_ol, drive.v_oh, drive.i_ol) == (0.4, 2.5, pytest.approx(4e-3))
+    assert (drive.v_ol, drive.v_oh, drive.i_ol) == pytest.approx((0.4, 2.5, 4e-3))
     assert chip.family.inputs.v_il == 0.7
     assert chip.family.supply == (4.5, 5.5)
 
