@@ -55,6 +55,7 @@ class Catalogue:
                 if entry.name.endswith(".yaml")
             )
         )
+        self._numbers = tuple(sorted({*self._own, *self._shipped}, key=_in_order))
         self._loaded: dict[str, PartType] = {}
 
     def then(self, folder: Path) -> Catalogue:
@@ -75,8 +76,7 @@ class Catalogue:
 
     def numbers(self) -> tuple[str, ...]:
         """All numbers that can be found, in numeric order, memories and others after."""
-        every = {*self._own, *self._shipped}
-        return tuple(sorted(every, key=lambda n: (not n.isdigit() or len(n) > 3, len(n), n)))
+        return self._numbers
 
     def part(self, number: str) -> PartType:
         """The part type with exactly that number.
@@ -137,6 +137,10 @@ class Catalogue:
             family=MILITARY[family] if name.military else FAMILIES[family],
             printed=printed.strip(),
         )
+
+
+def _in_order(number: str) -> tuple[bool, int, str]:
+    return not number.isdigit() or len(number) > 3, len(number), number
 
 
 def _no_folder(folder: Path) -> BadInput:
