@@ -3,8 +3,8 @@
 The format is specs/parts/README.md. Codes of the diagnostics: ``part-key`` (an entry that does
 not exist), ``part-field`` (an entry that is missing or of the wrong form), ``part-pin``,
 ``part-logic``, ``part-limit``, ``part-name`` (a name in a formula), ``part-storage``,
-``part-switch``, ``part-row``; formulas that cannot be read have ``formula-syntax``. The `times:` are cut out
-unread: see parttimes.py.
+``part-switch``, ``part-row``; formulas that cannot be read have ``formula-syntax``. The `times:`
+are cut out unread: see parttimes.py.
 """
 
 from __future__ import annotations

@@ -1,5 +1,5 @@
-"""Names as printed on chips. Makers' letters, package letters, and which letters stand for what, are
-common practice; many of those used here are made up, since the project names no maker."""
+"""Names as printed on chips. Makers' letters, package letters, and which letters stand for what,
+are common practice; many of those used here are made up, since the project names no maker."""
 
 import pytest
 
