@@ -164,7 +164,10 @@ class NetTexts:
         )
 
     def _sure(self, net: int) -> Value:
-        """Whether the level of a net with diodes is sure while it does not fight, spelt out."""
+        """Whether the level of a net with diodes is sure while it is driven and does not fight."""
+        over = {other for way in self.one_way[net] for other in way.over}
+        if all(self.fights(other).number == 0 for other in sorted(over)):
+            return v.ONE
         ways = [
             v.all_of([way.active, *(v.inverted(self.fights(other)) for other in way.over)])
             for way in self.one_way[net]
@@ -283,9 +286,8 @@ class NetTexts:
         calm = v.inverted(v.all_of([up, down]))
         pulled = v.all_of([calm, v.any_of(enough)])
         held = v.all_of([own.driven, own.sure])
-        if own.fights.number == 0:
-            known = v.any_of([held, v.all_of([v.inverted(own.driven), pulled])])
-            known = known if self.one_way[net] else v.any_of([own.driven, pulled])
+        if own.fights.number == 0 and own.sure.number == 1:
+            known = v.any_of([own.driven, pulled])
         else:
             alone = v.all_of([v.inverted(own.driven), pulled])
             known = v.any_of([v.all_of([held, v.inverted(own.fights)]), alone])

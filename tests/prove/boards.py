@@ -126,6 +126,7 @@ def sketch(
 
 
 RESISTOR = "{part: resistor, value: 1k}"
+DIODE = "{part: diode}"
 SMALL: dict[str, tuple[str, dict[str, str], str, dict[str, str]]] = {
     "one flip-flop": ("U1:9001", {"c": "U1.CLK", "d": "U1.D", "r": "U1.CLR_n", "q": "U1.Q"},
     "c d r", {}),
@@ -134,6 +135,46 @@ SMALL: dict[str, tuple[str, dict[str, str], str, dict[str, str]]] = {
         {"c": "U3.A1 U2.CLK", "g": "U3.Y1 U1.CLK", "e": "U2.Q U3.B1", "d": "U2.D U1.D",
          "q": "U1.Q"},
         "c d", {},
+    ),
+    "selected clock": (
+        "U1:9001 U2:4053",
+        {"c": "U2.Y10", "e": "U2.Y11", "s": "U2.S1", "g": "U2.Z1 U1.CLK", "d": "U1.D",
+         "q": "U1.Q", "GND": "U2.E_n"},
+        "c e s d", {},
+    ),
+    "clock let go by a switch": (
+        "U1:9001 U2:4066",
+        {"c": "U2.Y1", "e": "U2.E1", "g": "U2.Z1 U1.CLK R1.1", "GND": "R1.2", "d": "U1.D",
+         "q": "U1.Q"},
+        "c e d", {"R1": RESISTOR},
+    ),
+    "clock that floats behind a switch": (
+        "U1:9001 U2:4066",
+        {"c": "U2.Y1", "e": "U2.E1", "g": "U2.Z1 U1.CLK", "d": "U1.D", "q": "U1.Q"},
+        "c e d", {},
+    ),
+    "two outputs through a switch": (
+        "U1:9001 U2:4066 U3:14",
+        {"c": "U1.CLK", "d": "U1.D", "q": "U1.Q U2.E1", "a": "U3.A1", "b": "U3.A2",
+         "x": "U3.Y1 U2.Y1", "y": "U3.Y2 U2.Z1"},
+        "c d a b", {},
+    ),
+    "clear from two diodes": (
+        "U1:9001 U2:14",
+        {"c": "U1.CLK", "d": "U1.D", "a": "U2.A1", "an": "U2.Y1 D1.K", "b": "D2.K",
+         "r": "D1.A D2.A R1.1 U1.CLR_n", "VCC": "R1.2", "q": "U1.Q"},
+        "c d a b", {"D1": DIODE, "D2": DIODE, "R1": RESISTOR},
+    ),
+    "clock from two diodes": (
+        "U1:9001 U2:14",
+        {"a": "U2.A1", "an": "U2.Y1 D1.A", "b": "D2.A U1.D",
+         "g": "D1.K D2.K R1.1 U1.CLK", "GND": "R1.2", "q": "U1.Q"},
+        "a b", {"D1": DIODE, "D2": DIODE, "R1": RESISTOR},
+    ),
+    "output against a diode": (
+        "U1:9001 U2:14",
+        {"c": "U1.CLK", "d": "U1.D", "a": "U2.A1", "an": "U2.Y1 D1.K", "q": "U1.Q D1.A"},
+        "c d a", {"D1": DIODE},
     ),
     "ripple": (
         "U1:9001 U2:9001 U3:9001",

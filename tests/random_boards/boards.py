@@ -447,7 +447,7 @@ def _diodes(sketch: Sketch) -> None:
             if sketch.chance(60):
                 sketch.resistor("1k", net, random.choice(("VCC", "GND")))
             elif sketch.chance(50):
-                sketch.resistor("100", net, random.choice(nets))
+                sketch.resistor("10", net, random.choice(nets))
 
 
 def stimuli(machine: Machine, random: Random, steps: int) -> Stimuli:

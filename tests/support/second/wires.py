@@ -114,6 +114,7 @@ class Wires:
         if len(names) > MAX_OPEN:
             return self.murky(tuple(bit != 0 for bit in bits), bits, driving)
         found = [0] * len(self.netlist.nets)
+        hands: list[set[frozenset[str]]] = [set() for _ in found]
         for chosen in product((0, 1), repeat=len(names)):
             choice: dict[Closing, int] = dict(zip(names, chosen, strict=True))
             closed = tuple(
@@ -123,7 +124,27 @@ class Wires:
             sets = self.all(groups, driving)
             for net, group in enumerate(group_of):
                 found[net] |= sets[group]
-        return found
+            if any(isinstance(name, ChipSwitch) for name in names):
+                at_work = [self.at_work(group, driving) for group in groups]
+                for net, group in enumerate(group_of):
+                    hands[net].add(at_work[group])
+        # What a chip's switch passes on from one driver to the next, or lets go, is not known.
+        return [
+            LOW | HIGH | ANY if len(who) > 1 else one for one, who in zip(found, hands, strict=True)
+        ]
+
+    @staticmethod
+    def at_work(group: Joined, driving: Driving) -> frozenset[str]:
+        """Who drives a group, or may; of those that only sink it does not matter which."""
+        who = {f"{rail} V" for rail in group.rails if rail > 0}
+        sinks = [1 for rail in group.rails if rail == 0.0]
+        for how, pin in group.drivers:
+            level, when = driving[pin]
+            if how == "sinks":
+                sinks.append(X if level == X else 1 - level)
+            elif when != 0:
+                who.add(pin)
+        return frozenset(who | {"sinks"} if 1 in sinks or X in sinks else who)
 
     def murky(self, closed: tuple[bool, ...], bits: Sequence[int], driving: Driving) -> list[int]:
         """Too many contacts may be closed or not: what any of them touches may be anything."""
