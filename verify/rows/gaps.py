@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
-from breadproof.specs.catalogue.part import PartType, PinKind
+from breadproof.specs.catalogue.part import PartType, PinKind, PinType
 from breadproof.specs.catalogue.rows import Stimulus, expand
 from breadproof.specs.reading.diagnostics import Span
 from breadproof.verify.rows.judging import Subject, Trial, compare
@@ -37,16 +37,18 @@ def unexercised(part: PartType) -> tuple[Gap, ...]:
                     found.setdefault(name, set()).add(letter)
     gaps = []
     for pin in part.pins:
-        missing = [w for w in _wanted(pin.kind) if w not in found.get(pin.name, ())]
+        missing = [w for w in _wanted(pin) if w not in found.get(pin.name, ())]
         if missing:
             words = " or ".join(_WORDS[letter] for letter in missing)
             gaps.append(Gap(pin=pin.name, what=f"no row expects it {words}"))
     return tuple(gaps)
 
 
-def _wanted(kind: PinKind) -> str:
-    """The letters that an output is to be seen with."""
-    match kind:
+def _wanted(pin: PinType) -> str:
+    """The letters that an output is to be seen with: what a resistor pulls up, it never drives."""
+    if pin.pulled_up:
+        return "LZ" if pin.kind.drives else ""
+    match pin.kind:
         case PinKind.OUT:
             return "HL"
         case PinKind.THREE_STATE | PinKind.BIDIRECTIONAL:
@@ -86,9 +88,15 @@ def _noticed(name: str, level: int, usual: list[tuple[Trial, Told]], subject: Su
 
 def _held(trial: Trial, name: str, level: int) -> Trial:
     """A run in which an input has the same level all the time, except where nobody drives it."""
-    return replace(trial, run=tuple(_still(stimulus, name, level) for stimulus in trial.run))
+    pin = trial.chip.part.pin(name)
+    # Held high by its own resistor, and so high where nobody drives it.
+    pulled = pin is not None and pin.pulled_up and pin.kind.drives
+    held = None if pulled and level else level
 
+    def still(stimulus: Stimulus) -> Stimulus:
+        inputs = tuple(
+            (n, held if n == name and (pulled or v is not None) else v) for n, v in stimulus.inputs
+        )
+        return replace(stimulus, inputs=inputs)
 
-def _still(stimulus: Stimulus, name: str, level: int) -> Stimulus:
-    inputs = tuple((n, level if n == name and v is not None else v) for n, v in stimulus.inputs)
-    return replace(stimulus, inputs=inputs)
+    return replace(trial, run=tuple(still(stimulus) for stimulus in trial.run))
