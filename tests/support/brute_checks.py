@@ -54,10 +54,11 @@ class Checks:
         return found
 
     def joined(self, net: int) -> set[int]:
-        """Nets that contacts and resistors may make one; the rails lead nowhere."""
+        """Nets that contacts, diodes and resistors may make one; the rails lead nowhere."""
         seen, stack = {net}, [net]
         pairs = [(c.a, c.b) for c in self.netlist.contacts]
         pairs += [(r.a, r.b) for r in self.netlist.resistors]
+        pairs += [(d.anode, d.cathode) for d in self.netlist.diodes]
         while stack:
             here = stack.pop()
             for a, b in [*pairs, *((b, a) for a, b in pairs)]:
