@@ -32,10 +32,10 @@ class Survey:
 
     def chip(self, part: Part) -> Chip:
         """How the pins of a chip depend on each other."""
-        number = part.type.number
-        if number not in self._chips:
-            self._chips[number] = Chip(part)
-        return self._chips[number]
+        key = part.type.key
+        if key not in self._chips:
+            self._chips[key] = Chip(part)
+        return self._chips[key]
 
     def part(self, pin: Pin) -> Part:
         """The part that a pin is on."""
