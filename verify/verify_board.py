@@ -43,7 +43,7 @@ def verify_board(
         wiring=wiring,
         results=confirmed(machine.netlist, results, progress),
         verdict=board_verdict(
-            sum(finding.severity.value == "error" for finding in wiring), results
+            sum(finding.fails for finding in wiring), results
         ),
         rounds=rounds,
         seconds=time.monotonic() - start,

@@ -17,6 +17,7 @@ from networkx.utils import UnionFind
 from breadproof.specs.formula.rewrite import renamed
 from breadproof.specs.netlist import model as m
 from breadproof.specs.netlist.controls import collect_controls
+from breadproof.specs.reading.accepts import Accept
 from breadproof.specs.reading.board import Board
 from breadproof.specs.reading.diagnostics import Problems, Span
 from breadproof.specs.reading.yamltree import Text, near
@@ -99,6 +100,7 @@ class _Assembly:
             reset=tuple(pair for member in self.members for pair in self.resets(member)),
             layout=base.layout,
             aliases=aliases,
+            accepts=tuple(a for member in self.members for a in self.accepts(member)),
         )
 
     def moved(
@@ -187,6 +189,15 @@ class _Assembly:
             new = own if member.name else joint
             expr = renamed(formula.expr, new)
             yield replace(formula, name=member.called(formula.name), expr=expr)
+
+    def accepts(self, member: Member) -> Iterator[Accept]:
+        for one in member.netlist.accepts:
+            pin, net = one.pin, one.net
+            if member.name:
+                pin, net = pin and member.called(pin), net and member.called(net)
+            else:
+                pin, net = self.control_name(pin), self.control_name(net)
+            yield replace(one, pin=pin, net=net)
 
     def resets(self, member: Member) -> Iterator[tuple[str, str]]:
         for how, name in member.netlist.reset:

@@ -99,6 +99,7 @@ class _Connector:
             reset=tuple(self._reset(found.controls)),
             layout=layout,
             aliases=tuple(self.aliases.items()),
+            accepts=self.board.accepts,
         )
 
     def volts(self, text: Text) -> float:

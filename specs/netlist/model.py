@@ -10,6 +10,7 @@ from breadproof.specs.catalogue.families import Family
 from breadproof.specs.catalogue.part import PartType, PinKind, Role
 from breadproof.specs.catalogue.partlimits import Limits, limits_of
 from breadproof.specs.formula.syntax import Expr
+from breadproof.specs.reading.accepts import Accept
 from breadproof.specs.reading.diagnostics import Span
 from breadproof.specs.reading.yamltree import Text
 
@@ -257,6 +258,7 @@ class Netlist:
     layout: Layout = NO_BREADBOARD
     aliases: tuple[tuple[str, int], ...] = ()
     """Further names of nets that wires join."""
+    accepts: tuple[Accept, ...] = ()
 
     def part(self, name: str) -> Part | None:
         """The part of that name, or None."""

@@ -9,6 +9,7 @@ from typing import Literal, cast
 
 from breadproof.specs.formula.parse import parse
 from breadproof.specs.formula.syntax import Expr
+from breadproof.specs.reading.accepts import Accept, read_accepts
 from breadproof.specs.reading.diagnostics import BadInput, Problems, Span
 from breadproof.specs.reading.wires import (
     BreadboardEntry,
@@ -30,7 +31,8 @@ _RANGE = re.compile(
 _PIN = re.compile(r"(?P<part>[A-Za-z_][A-Za-z0-9_]*)\.(?P<pin>[A-Za-z0-9_]+)\Z")
 KEYS = (
     "board", "title", "family", "supply", "rails", "catalogue", "breadboards", "parts", "wires",
-    "nets", "names", "ports", "boards", "joins", "together", "reset", "assume", "assert", "cover",
+    "nets", "names", "ports", "boards", "joins", "accept", "together", "reset", "assume", "assert",
+    "cover",
 )  # fmt: skip
 
 FORMULA_KEYS = ("says", "formula")
@@ -119,6 +121,7 @@ class Board:
     names: tuple[NameEntry, ...] = ()
     boards: tuple[tuple[Text, Text], ...] = ()
     joins: tuple[WireEntry, ...] = ()
+    accepts: tuple[Accept, ...] = ()
 
 
 def read_board(path: Path, problems: Problems) -> Board | None:
@@ -187,6 +190,7 @@ class _Reader:
             wires=read_wires(self.tree.get("wires"), self.problems),
             names=read_names(self.tree.get("names"), self.problems),
             boards=self.pairs("boards"),
+            accepts=read_accepts(self.tree.get("accept"), self.problems),
             joins=read_wires(self.tree.get("joins"), self.problems, "joins"),
         )
 

@@ -29,6 +29,7 @@ COLOURS = {
     "undecided": "yellow",
     "warning": "yellow",
     "note": "blue",
+    "accepted": "blue",
 }
 GROUPS = {
     "fights": ("net", "it is never driven by two at once", "none is ever driven by two at once"),
@@ -111,18 +112,30 @@ class _Listing:
         return lines
 
     def wiring(self) -> list[str]:
-        findings = self.report.wiring
+        open_ones = [f for f in self.report.wiring if not f.accepted]
         numbers = {
-            severity: sum(f.severity.value == severity for f in findings)
+            severity: sum(f.severity.value == severity for f in open_ones)
             for severity in ("error", "warning", "note")
         }
-        told = listed([count(n, severity) for severity, n in numbers.items() if n])
-        lines = self.section("Wiring", told or "nothing is wrong")
+        words = [count(n, severity) for severity, n in numbers.items() if n]
+        left = len(self.report.wiring) - len(open_ones)
+        words += [f"{left} accepted"] if left else []
+        lines = self.section("Wiring", listed(words) or "nothing is wrong")
         for severity in numbers:
-            for finding in findings:
+            for finding in open_ones:
                 if finding.severity.value == severity:
                     lines += self.finding(finding)
+        for finding in self.report.wiring:
+            if finding.accepted:
+                lines += self.accepted(finding)
         return lines
+
+    def accepted(self, finding: Finding) -> list[str]:
+        """One that the board file accepts: what it is, and why it stays."""
+        place = f"{self.path}:{finding.span.line}:{finding.span.column}"
+        lines = self.entry("accepted", f"{finding.message}.")
+        lines += self.text(f"{place}  [{finding.code}]  {', '.join(finding.pins)}".rstrip())
+        return lines + self.text(f"Accepted because: {finding.accepted}")
 
     def finding(self, finding: Finding) -> list[str]:
         place = f"{self.path}:{finding.span.line}:{finding.span.column}"
@@ -245,7 +258,7 @@ class _Listing:
 
     def next_step(self) -> tuple[str, str]:
         """What to do, and the arguments of the command for it or ""."""
-        errors = [f for f in self.report.wiring if f.severity.value == "error"]
+        errors = [f for f in self.report.wiring if f.fails]
         broken = [r for r in self.report.results if failing(r)]
         open_ones = [r for r in self.report.results if r.verdict == "undecided"]
         path = f"{shlex.quote(self.path)} {self.options}".rstrip()
@@ -260,7 +273,7 @@ class _Listing:
             return self.next_undecided(open_ones), ""
         if self.only:
             return "look at everything.", f"verify {path}"
-        warnings = sum(f.severity.value == "warning" for f in self.report.wiring)
+        warnings = sum(f.severity.value == "warning" and not f.accepted for f in self.report.wiring)
         look = f"look at the {count(warnings, 'warning')}, then " if warnings else ""
         name = shlex.quote(f"{self.name}.v")
         return f"{look}write it as Verilog.", f"export {path} --to verilog -o {name}"

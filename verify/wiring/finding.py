@@ -15,7 +15,7 @@ class Finding:
 
     ``net`` is the net's name, or None where the fault is that there is none. ``pins`` are labels
     such as ``U3.1``, the culprit first. ``span`` is where the board file has it, ``hint`` the way
-    out.
+    out; ``accepted`` is the builder's reason to leave it, if the board file has one.
     """
 
     code: str
@@ -25,6 +25,12 @@ class Finding:
     pins: tuple[str, ...]
     span: Span
     hint: str
+    accepted: str = ""
+
+    @property
+    def fails(self) -> bool:
+        """Whether the board cannot pass with it."""
+        return self.severity is Severity.ERROR and not self.accepted
 
     def as_json(self) -> dict[str, object]:
         """The finding as an entry of ``wiring`` (design.md, section 8)."""
@@ -37,6 +43,7 @@ class Finding:
             "file": self.span.file,
             "line": self.span.line,
             "column": self.span.column,
+            **({"accepted": self.accepted} if self.accepted else {}),
         }
 
     def diagnostic(self) -> Diagnostic:

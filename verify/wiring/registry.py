@@ -18,6 +18,7 @@ from breadproof.verify.wiring import (
     pulls,
     supplies,
 )
+from breadproof.verify.wiring.accepting import accepted, nothing
 from breadproof.verify.wiring.finding import Finding
 from breadproof.verify.wiring.survey import Survey
 
@@ -156,6 +157,12 @@ RULES: tuple[Rule, ...] = (
         title="a crystal is beside no gate",
         check=crystals.crystal_idle,
     ),
+    Rule(
+        code="accept-idle",
+        severity=Severity.WARNING,
+        title="something is accepted that does not fire",
+        check=nothing,
+    ),
 )
 
 
@@ -167,5 +174,6 @@ def rule(code: str) -> Rule | None:
 def check_wiring(netlist: Netlist) -> tuple[Finding, ...]:
     """All findings of all rules, in the order of the board file, then of the rules."""
     survey = Survey(netlist)
-    found = [finding for entry in RULES for finding in entry.check(survey)]
+    told = [finding for entry in RULES for finding in entry.check(survey)]
+    found = accepted(netlist, told, [entry.code for entry in RULES])
     return tuple(sorted(found, key=lambda f: (f.span.file, f.span.line, f.span.column)))
