@@ -37,6 +37,9 @@ _AS_40 = {
 """Numbers of the 74 series that the 4000 series has with the same pins (from memory)."""
 _FROM_40 = {printed: number for number, printed in _AS_40.items()}
 
+_UNBUFFERED = ("4007", "4049", "4069")
+"""Numbers of the 4000 series that exist only unbuffered: their part files say so."""
+
 _INSTEAD = {
     "H": ("S", "F"), "L": ("LS", "TTL"), "C": ("HC", "HCT"), "LV": ("AHC", "LVC"),
     "VHC": ("AHC", "HC"), "VHCT": ("AHCT", "HCT"), "ABT": ("ACT", "F"), "BCT": ("ACT", "F"),
@@ -117,7 +120,8 @@ def _in_series(printed: str, upper: str, numbers: Sequence[str]) -> PrintedName 
     if series is None or alone or series[1] in _LETTERS:
         return None
     number = _FROM_40.get(series[2], series[2])
-    if series[3] in ("A", "UB") and number in numbers:
+    other = series[3] in ("A", "UB") and not (series[3] == "UB" and number in _UNBUFFERED)
+    if other and number in numbers:
         what = "early (A)" if series[3] == "A" else "unbuffered (UB)"
         raise UnknownPart(
             printed,

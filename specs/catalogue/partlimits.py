@@ -45,13 +45,17 @@ class Limits:
         own = self.type.limits
         if own is None or (own.v_il, own.v_ih, own.i_il, own.i_ih) == (None,) * 4:
             return base
+        v_il, v_ih = _or(own.v_il, base.v_il), _or(own.v_ih, base.v_ih)
+        points = base.points
+        if points and (own.v_il is not None or own.v_ih is not None):
+            points = ((base.nominal, v_il, v_ih),)  # in proportion to the supply from there
         return replace(
             base,
-            v_il=_or(own.v_il, base.v_il),
-            v_ih=_or(own.v_ih, base.v_ih),
+            v_il=v_il,
+            v_ih=v_ih,
             i_il=_or(own.i_il, base.i_il),
             i_ih=_or(own.i_ih, base.i_ih),
-            points=() if own.v_il is not None or own.v_ih is not None else base.points,
+            points=points,
             source=own.source,
         )
 

@@ -56,11 +56,27 @@ def test_an_open_collector_has_a_limit_of_its_own_for_the_pull_up() -> None:
     assert _limits(text).sink("Q0").bears == 5.5
 
 
-def test_thresholds_that_are_named_do_not_go_with_the_supply() -> None:
-    named = _limits(PART + "limits: {from: made up, V_IL: 1 V, V_IH: 2 V}\n", "HC").inputs("A1")
-    assert named.thresholds(3.0) == (1.0, 2.0)
-    plain = _limits(PART, "HC").inputs("A1")
-    assert plain.thresholds(3.0) != plain.thresholds(5.0)
+@pytest.mark.parametrize(
+    ("family", "at_10"), [("4000B", (2.0, 8.0)), ("LS", (1.0, 4.0)), ("MOS", (1.0, 4.0))]
+)
+def test_thresholds_that_are_named_go_with_the_supply_where_those_of_the_family_do(
+    family: str, at_10: tuple[float, float]
+) -> None:
+    """1 V and 4 V at 5 V, 2 V and 8 V at 10 V: unbuffered parts, JEDEC standard 13-B, from memory."""
+    text = PART + "limits: {from: made up, V_IL: 1 V, V_IH: 4 V}\n"
+    inputs = _limits(text, family).inputs("A1")
+    assert inputs.thresholds(5.0) == (1.0, 4.0)
+    assert inputs.thresholds(10.0) == pytest.approx(at_10)
+
+
+def test_the_4049_of_the_4000_series_is_unbuffered() -> None:
+    """JEDEC standard 13-B, from memory."""
+    catalogue = Catalogue()
+    chip = catalogue.find("CD4049UBE", "HC")
+    limits = Limits(type=chip.type, family=chip.family)
+    assert limits.inputs("A1").thresholds(5.0) == (1.0, 4.0)
+    other = catalogue.find("74HC4049", "HC")
+    assert Limits(type=other.type, family=other.family).inputs("A1").thresholds(5.0) == (1.5, 3.5)
 
 
 def test_what_is_no_chip_has_no_limits() -> None:
