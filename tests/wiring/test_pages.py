@@ -168,7 +168,7 @@ def _findings(name: str) -> tuple[Finding, ...]:
 
 
 def _loud(found: tuple[Finding, ...], code: str) -> list[Finding]:
-    """All but notes of other rules (on LS boards unused gates are left open) and what is accepted."""
+    """All but what is accepted, and notes of other rules (on LS boards gates are left open)."""
     loud = [f for f in found if f.code == code or f.severity.value != "note"]
     return [f for f in loud if not f.accepted]
 
