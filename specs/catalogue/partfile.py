@@ -78,8 +78,10 @@ def parse_part(tree: Tree, file: Path | str) -> PartType:
     table = table_of(tree, f"the part file {Path(file).name}", KEYS, problems)
     if table is None:
         raise BadInput(problems.found)
+    known = len(problems.found)
     note_blanks(table, problems)
-    problems.stop_if_any()  # all else would be told of what is not there yet
+    if len(problems.found) > known:  # all else would be told of what is not there yet
+        problems.stop_if_any()
     part = _Loader(table, problems).part()
     part = replace(part, variants=_variants(table, part, problems))
     times = table.get("times")
