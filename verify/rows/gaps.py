@@ -10,11 +10,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
+from itertools import zip_longest
 
 from breadproof.specs.catalogue.part import PartType, PinKind, PinType
 from breadproof.specs.catalogue.rows import Stimulus, expand
-from breadproof.specs.reading.diagnostics import Span
-from breadproof.verify.rows.judging import Subject, Trial, compare
+from breadproof.verify.rows.judging import Subject, Trial, steps
 
 _WORDS = {"H": "high", "L": "low", "Z": "off"}
 
@@ -61,7 +61,7 @@ def _wanted(pin: PinType) -> str:
 
 def unnoticed(pins: Iterable[str], trials: tuple[Trial, ...], subject: Subject) -> Iterator[Gap]:
     """The inputs, of those in ``pins``, that can stand still without any row failing."""
-    usual = [(trial, _told(trial, subject)) for trial in trials]
+    usual = [(trial, list(_told(trial, subject))) for trial in trials]
     for name in pins:
         levels = [level for level in (0, 1) if not _noticed(name, level, usual, subject)]
         if levels:
@@ -74,16 +74,24 @@ def inputs(part: PartType) -> tuple[str, ...]:
     return tuple(pin.name for pin in part.pins if pin.kind.reads)
 
 
-Told = list[tuple[Span, str, str, str]]
-"""What was wrong in a run: the row, the pin or bit, what it was to be and what was seen."""
+Told = tuple[tuple[str, str, str], ...]
+"""What was wrong after a stimulus: the pin or bit, what it was to be and what was seen."""
 
 
-def _told(trial: Trial, subject: Subject) -> Told:
-    return [(w.stimulus.span, w.name, w.wanted, w.seen) for w in compare(trial, subject).wrong]
+def _told(trial: Trial, subject: Subject) -> Iterator[Told]:
+    for _, wrong in steps(trial, subject):
+        yield tuple((item.name, item.wanted, item.seen) for item in wrong)
 
 
-def _noticed(name: str, level: int, usual: list[tuple[Trial, Told]], subject: Subject) -> bool:
-    return any(_told(_held(trial, name, level), subject) != told for trial, told in usual)
+def _noticed(
+    name: str, level: int, usual: list[tuple[Trial, list[Told]]], subject: Subject
+) -> bool:
+    """Whether any step comes out otherwise; most inputs are noticed in the first ones."""
+    return any(
+        told != before
+        for trial, all_before in usual
+        for told, before in zip_longest(_told(_held(trial, name, level), subject), all_before)
+    )
 
 
 def _held(trial: Trial, name: str, level: int) -> Trial:

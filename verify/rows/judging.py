@@ -155,12 +155,13 @@ def idle(chip: Placed, dice: Random) -> dict[str, int | None]:
     }
 
 
-def compare(trial: Trial, subject: Subject) -> Outcome:
-    """Run one run to its end, or to where the chip does not become quiet."""
+def steps(trial: Trial, subject: Subject) -> Iterator[tuple[Stimulus, tuple[Wrong, ...]]]:
+    """Run one run: each stimulus, with what is wrong after it.
+
+    It ends where the chip does not become quiet, with a `Wrong` that says so.
+    """
     watched = trial.watched()
     before: dict[str, str] = {}
-    compared: dict[Span, None] = {}
-    wrong: list[Wrong] = []
     reached = trial.run[0]
     try:
         subject.start(trial)
@@ -168,16 +169,29 @@ def compare(trial: Trial, subject: Subject) -> Outcome:
             reached = stimulus
             subject.apply(dict(stimulus.inputs))
             seen = {name: subject.see(name) for name in watched}
-            for name, says in stimulus.expect:
-                wanted = meant(says, before.get(name))
-                if seen[name] != wanted:
-                    found = Wrong(stimulus=stimulus, name=name, wanted=wanted, seen=seen[name])
-                    wrong.append(found)
-                compared[stimulus.span] = None
+            wanted = [(name, meant(says, before.get(name))) for name, says in stimulus.expect]
+            yield (
+                stimulus,
+                tuple(
+                    Wrong(stimulus=stimulus, name=name, wanted=letter, seen=seen[name])
+                    for name, letter in wanted
+                    if seen[name] != letter
+                ),
+            )
             if ends:
                 before = seen
     except Restless as restless:
-        wrong.append(Wrong(stimulus=reached, name="", wanted="", seen=str(restless)))
+        yield reached, (Wrong(stimulus=reached, name="", wanted="", seen=str(restless)),)
+
+
+def compare(trial: Trial, subject: Subject) -> Outcome:
+    """Run one run to its end, or to where the chip does not become quiet."""
+    compared: dict[Span, None] = {}
+    wrong: list[Wrong] = []
+    for stimulus, found in steps(trial, subject):
+        wrong += found
+        if stimulus.expect:
+            compared[stimulus.span] = None
     return Outcome(compared=tuple(compared), wrong=tuple(wrong))
 
 
