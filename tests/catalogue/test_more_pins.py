@@ -18,6 +18,8 @@ PINS = {
     "592": "D1 D2 D3 D4 D5 D6 D7 GND / VCC D0 CLOAD_n RCK CCKEN_n CCK CCLR_n RCO_n",
     "593": "IO0 IO1 IO2 IO3 IO4 IO5 IO6 IO7 CLOAD_n GND"
     " / VCC G G_n RCKEN_n RCK CCKEN CCKEN_n CCK CCLR_n RCO_n",
+    "691": "CCLR_n CCK D0 D1 D2 D3 ENP RCLR_n RCK GND / VCC RCO Q0 Q1 Q2 Q3 ENT LD_n G_n R_C_n",
+    "693": "CCLR_n CCK D0 D1 D2 D3 ENP RCLR_n RCK GND / VCC RCO Q0 Q1 Q2 Q3 ENT LD_n G_n R_C_n",
     "697": "U_D_n CCK D0 D1 D2 D3 ENP_n CCLR_n RCK GND"
     " / VCC RCO_n Q0 Q1 Q2 Q3 ENT_n LD_n G_n R_C_n",
     "699": "U_D_n CCK D0 D1 D2 D3 ENP_n CCLR_n RCK GND"
@@ -83,6 +85,8 @@ DRIVES = {
     "590": "1 2 3 4 5 6 7 9 15",
     "592": "9",
     "593": "1 2 3 4 5 6 7 8 11",
+    "691": "15 16 17 18 19",
+    "693": "15 16 17 18 19",
     "697": "15 16 17 18 19",
     "699": "15 16 17 18 19",
     "861": "2 3 4 5 6 7 8 9 10 11 14 15 16 17 18 19 20 21 22 23",
@@ -172,6 +176,7 @@ def test_what_drives(number: str) -> None:
         ("4049", "4050", ""),
         ("4518", "4520", ""),
         ("4510", "4516", ""),
+        ("691", "693", ""),
         ("697", "699", ""),
         ("861", "862", ""),
         ("863", "864", ""),
