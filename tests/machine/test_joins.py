@@ -120,6 +120,26 @@ def test_two_selectors_meet_on_the_same_lines(
     assert Witnessed(FAN).see({"s": s, "t": t, "z": z, "w": w}, "y0 y1 w") == levels
 
 
+def test_two_selectors_of_sixteen_share_their_lines() -> None:
+    """Channels of one selector never meet, so that the ways stay few."""
+    lines = [*range(9, 1, -1), *range(23, 15, -1)]  # the pins of Y0 to Y15
+    shared = "".join(f"  y{n}: [U1.{pin}, U2.{pin}]\n" for n, pin in enumerate(lines))
+    ports = "".join(f", y{n}: both" for n in range(16))
+    board = Witnessed(
+        "board: crossbar\nparts: {U1: 74HC4067, U2: 74HC4067}\nnets:\n"
+        "  VCC: [U1.24, U2.24]\n  GND: [U1.12, U2.12, U1.15, U2.15]\n"
+        "  s0: [U1.10]\n  s1: [U1.11]\n  s2: [U1.14]\n  s3: [U1.13]\n"
+        f"  t: [U2.10, U2.11, U2.14, U2.13]\n  z: [U1.1]\n  w: [U2.1]\n{shared}"
+        f"ports: {{s0: in, s1: in, s2: in, s3: in, t: in, z: both, w: both{ports}}}\n"
+    )
+    idle: dict[str, int | None] = dict.fromkeys(("z", "w", *(f"y{n}" for n in range(16))))
+    fifth = {"s0": 1, "s1": 0, "s2": 1, "s3": 0, "t": 1}
+    assert board.see({**idle, **fifth, "y5": 1, "y15": 0}, "z w") == "H L"
+    assert board.see({**idle, **fifth, "z": 0}, "y4 y5 y15 w") == "Z L Z Z"
+    last = {"s0": 1, "s1": 1, "s2": 1, "s3": 1, "t": 1}
+    assert board.see({**idle, **last, "z": 1}, "y5 y15 w") == "Z H H"
+
+
 LOOP = """
 board: switch-on-itself
 parts:

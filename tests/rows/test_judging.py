@@ -13,8 +13,8 @@ from breadproof.verify.rows.judging import PinSeen, Trial, trials
 from tests.rows import chips
 from tests.rows.judging import CATALOGUE, Way, WrongRow, every_row, looked_at, placed
 
-NUMBERS = ("157", "151", "245", "173", "74", "373", "189", "6116", "28C16")
-"""Chips of every kind: gates, three-state, both ways, register, latch, memory, ROM."""
+NUMBERS = ("157", "151", "245", "173", "74", "373", "189", "6116", "28C16", "4053")
+"""Chips of every kind: gates, three-state, both ways, register, latch, memory, ROM, switches."""
 OTHER = {"H": "L", "L": "H", "Z": "H", "=": "!", "!": "="}
 
 
