@@ -11,6 +11,7 @@ from breadproof.specs.formula.parse import parse
 from breadproof.specs.formula.syntax import Expr
 from breadproof.specs.reading.accepts import Accept, read_accepts
 from breadproof.specs.reading.diagnostics import BadInput, Problems, Span
+from breadproof.specs.reading.wirefile import read_wire_file
 from breadproof.specs.reading.wires import (
     BreadboardEntry,
     NameEntry,
@@ -187,11 +188,11 @@ class _Reader:
             reset=self.pairs("reset"),
             formulas=tuple(entry for kind in _FORMULA_KINDS for entry in self.formulas(kind)),
             breadboards=read_breadboards(self.tree.get("breadboards"), self.problems),
-            wires=read_wires(self.tree.get("wires"), self.problems),
+            wires=self.wires("wires"),
             names=read_names(self.tree.get("names"), self.problems),
             boards=self.pairs("boards"),
             accepts=read_accepts(self.tree.get("accept"), self.problems),
-            joins=read_wires(self.tree.get("joins"), self.problems, "joins"),
+            joins=self.wires("joins"),
         )
 
     def shape(self, tree: Tree, message: str, hint: str) -> None:
@@ -366,6 +367,13 @@ class _Reader:
                     "in: another board drives it; out: it is read there; both: either.",
                 )
         return entries
+
+    def wires(self, key: str) -> tuple[WireEntry, ...]:
+        """A list, or the name of a file of them beside the board file."""
+        found = self.tree.get(key)
+        if isinstance(found, Text) and found.value:
+            return read_wire_file(found, Path(self.file).parent, self.problems)
+        return read_wires(found, self.problems, key)
 
     def together(self) -> tuple[tuple[Text, ...], ...] | Literal["all"]:
         found = self.tree.get("together")
