@@ -65,6 +65,10 @@ COMMANDS: Mapping[str, Entry] = MappingProxyType(
             target="breadproof.export_command:command",
             help="Write a board as Amaranth, Verilog or RTLIL.",
         ),
+        "wires": Entry(
+            target="breadproof.wires_command:command",
+            help="List the jumpers that a board on breadboards needs.",
+        ),
         "parts": Entry(
             target="breadproof.parts_command:command",
             help="List the parts, or show one: pins, function, source.",

@@ -50,12 +50,13 @@ def _rounds(report: BoardReport) -> str:
 
 
 def _moments(report: BoardReport) -> list[str]:
-    """What takes its time: timers, capacitors, supervisors."""
-    parts = [part.name for part in report.machine.netlist.parts if part.type.moments]
-    if not parts:
-        return []
-    verb = "takes" if len(parts) == 1 else "take"
-    return [f"{listed(parts)} {verb} any time for a pulse or a charge, at least one step."]
+    """What no pin decides: ends of pulses, charges, what books leave open."""
+    told = [
+        f"{part.name} ({'; '.join(moment.says for moment in part.type.moments)})"
+        for part in report.machine.netlist.parts
+        if part.type.moments
+    ]
+    return [f"The world chooses when, any step of its own: {', '.join(told)}."] if told else []
 
 
 def _assumptions(report: BoardReport) -> list[str]:

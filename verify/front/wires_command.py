@@ -1,0 +1,92 @@
+"""The command `breadproof wires`: the jumpers that a board needs, as a check-list or as CSV."""
+
+from __future__ import annotations
+
+import csv
+import io
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+if TYPE_CHECKING:
+    from breadproof.specs.breadboard.routing import Jumper
+    from breadproof.specs.netlist.model import Netlist
+
+EPILOG = """\b
+Examples:
+  breadproof wires board.yaml                  a check-list, net by net
+  breadproof wires board.yaml --csv > wires.csv
+The CSV can be read back: 'wires: wires.csv' in the board file.
+"""
+
+
+@click.command("wires", epilog=EPILOG)
+@click.argument("board", type=click.Path(path_type=Path), metavar="BOARD")
+@click.option("--csv", "as_csv", is_flag=True, help="Print the jumpers as CSV, two ends a row.")
+@click.option(
+    "--parts",
+    "folders",
+    multiple=True,
+    type=click.Path(path_type=Path),
+    metavar="DIR",
+    help="A folder of your own part files, searched first.",
+)
+def command(board: Path, as_csv: bool, folders: tuple[Path, ...]) -> int:
+    """List the jumpers that BOARD still needs, from hole to hole.
+
+    The parts say where they stand ('at: b1.e5'), the nets what is to be joined; wires that the file
+    has already are not listed again. Pins of parts that stand nowhere (a front panel) are ends by
+    their own names. The status is 1 if some net cannot be joined with the holes that are free.
+    """
+    from breadproof.specs.breadboard.routing import route
+    from breadproof.specs.load import load_netlist
+
+    netlist = load_netlist(board, folders)
+    if not netlist.layout.boards:
+        raise click.BadParameter(
+            "the board lists no breadboards. Add 'breadboards: {b1: {tie-points: 830}}', and "
+            "'at: b1.e5' to its chips.",
+            param_hint="BOARD",
+        )
+    routing = route(netlist)
+    if as_csv:
+        click.echo(_csv(netlist, routing.jumpers), nl=False)
+    else:
+        _list(netlist, routing.jumpers)
+    for name in routing.open:
+        click.echo(
+            f"net '{name}' cannot be joined: too few free holes beside its pins. "
+            "Move a chip, or add wires by hand.",
+            err=True,
+        )
+    return 1 if routing.open else 0
+
+
+def _csv(netlist: Netlist, jumpers: tuple[Jumper, ...]) -> str:
+    from breadproof.specs.breadboard.routing import end_text
+
+    boards = netlist.layout.boards
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\n")
+    writer.writerow(["from", "to", "net"])
+    for one in jumpers:
+        writer.writerow([end_text(one.a, boards), end_text(one.b, boards), one.net])
+    return text.getvalue()
+
+
+def _list(netlist: Netlist, jumpers: tuple[Jumper, ...]) -> None:
+    from breadproof.specs.breadboard.routing import end_text
+
+    boards = netlist.layout.boards
+    groups: dict[str, list[Jumper]] = {}
+    for one in jumpers:
+        groups.setdefault(one.net, []).append(one)
+    wires = f"{len(jumpers)} wire{'' if len(jumpers) == 1 else 's'}"
+    click.echo(f"{netlist.board}: {wires} to put in")
+    width = max((len(end_text(one.a, boards)) for one in jumpers), default=0)
+    for net, members in groups.items():
+        click.secho(f"\n{net}", bold=True, nl=False)
+        click.echo(f"  ({len(members)})")
+        for one in members:
+            click.echo(f"  [ ] {end_text(one.a, boards):<{width}}  {end_text(one.b, boards)}")
