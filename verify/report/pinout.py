@@ -116,7 +116,7 @@ def _function(part: PartType, width: int) -> list[str]:
         one, other = switch.joins
         lines += _line(f"{one} to {other}:", f"closed while {switch.when.text.value}", width)
     for moment in part.moments:
-        lines += _line(f"{moment.name}:", f"true once {moment.says}", width)
+        lines += _line(f"{moment.name}:", f"at each change of it, {moment.says}", width)
     if not lines:
         return []
     return ["function", *lines, ""]
