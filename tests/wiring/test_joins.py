@@ -72,7 +72,8 @@ def test_a_net_behind_a_button_and_a_diode_floats_without_a_pull(check: Check) -
         + "  raw: [B.2, D1.K]\n  step: [D1.A, U1.3]\n"
         + PORTS
     )
-    (floats,) = [one for one in found if one.code == "switch-no-pull"]
+    bounces, floats = sorted(found, key=lambda one: one.code)
+    assert (bounces.code, floats.code) == ("switch-bounces", "switch-no-pull")
     assert floats.message == (
         "net 'step' floats while B is open: U1.3 (CLK1) then reads anything and changes when a "
         "finger comes near"
@@ -107,10 +108,17 @@ LEVELS = (
 def test_a_level_that_a_diode_keeps_back_is_not_compared(check: Check) -> None:
     """LS gives only 2.7 V as a high and HC wants 3.5 V (data books): if a high comes at all."""
     nets = "  y: [U1.2, D1.{}]\n  line: [D1.{}, U2.1]\nports: {{a: in, lamp: out}}\n"
-    assert not check(LEVELS + nets.format("K", "A"))
-    (found,) = check(LEVELS + nets.format("A", "K"))
-    assert found.code == "level-mismatch"
-    assert found.pins == ("U1.2", "U2.1")
+    (found,) = check(LEVELS + nets.format("K", "A"))
+    assert found.code == "diode-no-pull"
+    assert found.message == (
+        "net 'line' has no pull-up: D1 can only bring a low, and U2.1 (A1) reads it"
+    )
+    found, mismatch = check(LEVELS + nets.format("A", "K"))
+    assert (mismatch.code, found.code) == ("level-mismatch", "diode-no-pull")
+    assert mismatch.pins == ("U1.2", "U2.1")
+    assert (
+        found.hint == "Put a resistor from 'line' to GND (1k to 10k; 2k at most for an LS input)."
+    )
 
 
 def test_a_lamp_through_an_analogue_switch_has_no_resistor(check: Check) -> None:

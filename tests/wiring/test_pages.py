@@ -98,6 +98,12 @@ EXPECTED: dict[str, list[tuple[str, int, int, str | None, list[str], str]]] = {
             "can only pull it low, and U2.2 (B1) reads it",
         )
     ],
+    "diode-no-pull": [
+        (
+            "error", 13, 3, "cue", ["U1.1"],
+            "net 'cue' has no pull-down: D1 and D2 can only bring a high, and U1.1 (A1) reads it",
+        )
+    ],
     "pull-weak": [
         (
             "error", 5, 3, "pressed", ["U1.3"],

@@ -10,6 +10,7 @@ from breadproof.specs.reading.diagnostics import Severity
 from breadproof.verify.wiring import (
     buttons,
     crystals,
+    diodes,
     edges,
     families,
     inputs,
@@ -108,6 +109,12 @@ RULES: tuple[Rule, ...] = (
         severity=Severity.ERROR,
         title="an open-collector net has no pull-up",
         check=outputs.pull_up_missing,
+    ),
+    Rule(
+        code="diode-no-pull",
+        severity=Severity.ERROR,
+        title="diodes bring a net one level, and nothing gives it the other",
+        check=diodes.diode_no_pull,
     ),
     Rule(
         code="pull-weak",
