@@ -16,6 +16,9 @@ from tests.catalogue.support import PART, changed, read
 from tests.rows.chips import machine
 from tests.rows.judging import NUMBERS, placed
 
+NOT_KNOWN = {("4060", "X"): "a moment for a level that the book does not tell"}
+"""Inputs of which no row can say anything."""
+
 
 @pytest.mark.parametrize("number", NUMBERS)
 def test_no_output_is_left_unexercised(number: str) -> None:
@@ -26,7 +29,8 @@ def test_no_output_is_left_unexercised(number: str) -> None:
 def test_every_input_is_shown_to_matter(number: str) -> None:
     chip = placed(number)
     subject = OnMachine(chip, machine(number))
-    assert list(unnoticed(inputs(chip.part), trials(chip), subject)) == []
+    found = list(unnoticed(inputs(chip.part), trials(chip), subject))
+    assert [gap for gap in found if (number, gap.pin) not in NOT_KNOWN] == []
 
 
 def test_an_output_that_is_never_off() -> None:
@@ -59,6 +63,8 @@ def test_an_input_that_no_row_shows() -> None:
 
 
 def test_inputs_are_what_can_be_set() -> None:
+    assert "WE_n" in inputs(placed("6116").part)
+    assert "WE_n" not in inputs(placed("28C16").part)
     assert inputs(placed("00").part) == tuple(
         pin.name for pin in placed("00").part.pins if pin.kind is PinKind.IN
     )

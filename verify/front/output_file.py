@@ -44,16 +44,26 @@ def write(target: Path, text: str, *, replace: bool = True) -> None:
             file.write(text)
         if replace:
             beside.replace(final)
-        else:
-            # Unlike a look and then a move, a link fails if the name is taken meanwhile.
-            os.link(beside, final)
-            beside.unlink()
-    except FileExistsError as error:
-        beside.unlink(missing_ok=True)
-        raise there_already(target) from error
+        elif not _taken(beside, final):
+            raise there_already(target)
     except OSError as error:
-        beside.unlink(missing_ok=True)
         raise unwritable(target, error.strerror or str(error)) from error
+    finally:
+        beside.unlink(missing_ok=True)
+
+
+def _taken(beside: Path, final: Path) -> bool:
+    """Give a written file its name unless that is taken; whether it got it."""
+    try:
+        # Unlike a look and then a move, a link fails if the name is taken meanwhile.
+        os.link(beside, final)
+    except FileExistsError:
+        return False
+    except OSError:  # a file system without links
+        if final.exists():
+            return False
+        beside.replace(final)
+    return True
 
 
 def there_already(target: Path) -> BadInput:

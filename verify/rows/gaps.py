@@ -12,7 +12,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from itertools import zip_longest
 
-from breadproof.specs.catalogue.part import PartType, PinKind, PinType
+from breadproof.specs.catalogue.part import PartType, PinKind, PinType, Role
 from breadproof.specs.catalogue.rows import Stimulus, expand
 from breadproof.verify.rows.judging import Subject, Trial, steps
 
@@ -70,8 +70,16 @@ def unnoticed(pins: Iterable[str], trials: tuple[Trial, ...], subject: Subject) 
 
 
 def inputs(part: PartType) -> tuple[str, ...]:
-    """The names of what can be set from outside."""
-    return tuple(pin.name for pin in part.pins if pin.kind.reads)
+    """The names of what can be set from outside, and is to be shown to matter.
+
+    The write pin of a memory that is only programmed is left out: rows read, and do not program.
+    """
+    programmed = any(memory.program is not None for memory in part.memories)
+    return tuple(
+        pin.name
+        for pin in part.pins
+        if pin.kind.reads and not (programmed and pin.role is Role.WRITE)
+    )
 
 
 Told = tuple[tuple[str, str, str], ...]
