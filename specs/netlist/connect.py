@@ -100,6 +100,7 @@ class _Connector:
             layout=layout,
             aliases=tuple(self.aliases.items()),
             accepts=self.board.accepts,
+            rails=(("VCC", self.supply), ("GND", 0.0), *self.rails.items()),
         )
 
     def volts(self, text: Text) -> float:

@@ -259,6 +259,8 @@ class Netlist:
     aliases: tuple[tuple[str, int], ...] = ()
     """Further names of nets that wires join."""
     accepts: tuple[Accept, ...] = ()
+    rails: tuple[tuple[str, float], ...] = ()
+    """Volts of the supplies that the board file names; GND is 0."""
 
     def part(self, name: str) -> Part | None:
         """The part of that name, or None."""

@@ -13,6 +13,7 @@ from breadproof.verify.wiring import (
     diodes,
     edges,
     families,
+    holes,
     inputs,
     levels,
     outputs,
@@ -163,6 +164,24 @@ RULES: tuple[Rule, ...] = (
         severity=Severity.WARNING,
         title="a crystal is beside no gate",
         check=crystals.crystal_idle,
+    ),
+    Rule(
+        code="wire-beside",
+        severity=Severity.WARNING,
+        title="a wire's end is alone beside a chip's column",
+        check=holes.wire_beside,
+    ),
+    Rule(
+        code="rail-unfed",
+        severity=Severity.ERROR,
+        title="a rail, or a half of one, is joined to no supply",
+        check=holes.rail_unfed,
+    ),
+    Rule(
+        code="supplies-joined",
+        severity=Severity.ERROR,
+        title="wires join two supplies, or a supply and ground",
+        check=holes.supplies_joined,
     ),
     Rule(
         code="accept-idle",

@@ -41,6 +41,8 @@ def supply_wrong_rail(survey: Survey) -> Iterator[Finding]:
         net = survey.net(pin)
         if net is None or survey.joined_to_nothing(pin) or _feeds(survey, pin, net):
             continue
+        if net.index in survey.shorted:
+            continue  # supplies-joined
         if net.rail is None and survey.leaves_board(net):
             continue  # fed from another board
         high = pin.kind is PinKind.SUPPLY
@@ -110,6 +112,8 @@ def _supply_pins(survey: Survey) -> Iterator[tuple[Part, Pin]]:
 
 def decoupling_missing(survey: Survey) -> Iterator[Finding]:
     """Fewer capacitors between a rail and ground than there are chips on that rail."""
+    if survey.shorted:
+        return  # supplies-joined
     missing = 0
     found = 0
     concerned: list[Part] = []

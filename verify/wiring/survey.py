@@ -23,6 +23,13 @@ class Survey:
         self.parts = {part.name: part for part in netlist.parts}
         self.plans: tuple[NetPlan, ...] = plan_drives(netlist, Problems())
         self.ports = {index: port for port in netlist.ports for index in port.nets}
+        volts = dict(netlist.rails)
+        self.shorted = frozenset(
+            index
+            for name, index in netlist.aliases
+            if name in volts and netlist.nets[index].rail not in (None, volts[name])
+        )
+        """Nets that are two supplies at once."""
         self._chips: dict[str, Chip] = {}
 
     @property
