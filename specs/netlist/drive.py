@@ -226,6 +226,8 @@ class _Planner:
         """The smallest sets of joined nets with which a resistor is too weak for (high, low)."""
         nets = self.netlist.nets
         others = [n for n in self.joined[net.index] if nets[n].rail is None and nets[n].pins]
+        if not others:
+            return (), ()
 
         def strong(more: tuple[int, ...]) -> tuple[bool, bool]:
             return strong_enough(self.netlist, net, way.end, way.ohms, (*also, *more))

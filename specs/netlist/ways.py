@@ -55,7 +55,10 @@ class TooManyWays(Exception):
 
 
 class Ways:
-    """The ways of one board. A supply ends every way: it drives whatever it touches."""
+    """The ways of one board. A supply ends every way: it drives whatever it touches.
+
+    From a supply no way goes through a resistor, since nothing pulls it.
+    """
 
     def __init__(self, netlist: Netlist) -> None:
         """Note what leads where."""
@@ -102,6 +105,8 @@ class Ways:
 
     def _further(self, way: Way, edge: _Edge, start: int) -> Way | None:
         """A way and one edge more; None if nothing could come in on it."""
+        if edge.part and self.netlist.nets[start].rail is not None:
+            return None
         passes = way.passes if edge.passes == "both" else edge.passes
         if way.passes not in ("both", passes):
             return None

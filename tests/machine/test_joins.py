@@ -359,6 +359,8 @@ def test_a_matrix_of_sixteen_by_eight_has_few_ways() -> None:
         wanted = " ".join("LH"[holds[word] >> bit & 1] for bit in range(8))
         assert board.see(lines, " ".join(f"b{bit}" for bit in range(8))) == wanted
     assert len(machine.graph) < 5000
+    large = machine_of(matrix(64, 12, tuple(range(64))))
+    assert len(large.graph) < 20000
 
 
 def test_too_many_ways_are_still_told() -> None:
