@@ -1,4 +1,8 @@
-"""Limits of the bipolar families: TTL (no letters), S, LS, ALS, AS, F."""
+"""Limits of the bipolar families: TTL (no letters), S, LS, ALS, AS, F.
+
+Input currents are those of one unit load. Some inputs are more than one (clears, clocks of ripple
+counters, inputs of F buffers), which no table here tells.
+"""
 
 from __future__ import annotations
 
@@ -112,7 +116,9 @@ def _ls() -> Family:
         ("three-state", _drive(0.5, 2.4, 8 * MA, 2.6 * MA, f"{MEMORY}, 251 and 253")),
         (
             "bus-output",
-            _drive(0.5, 2.4, 24 * MA, 2.6 * MA, f"{BOTH}, 125, 365, 373 and 374"),
+            _drive(
+                0.5, 2.4, 24 * MA, 2.6 * MA, f"{BOTH}, 125, 373, 374; the 365 compared with copies"
+            ),
         ),
         ("bus-driver", _drive(0.5, 2.4, 24 * MA, 3 * MA, TRADE, 15 * MA)),
         ("buffer", _drive(0.5, 2.7, 24 * MA, 1.2 * MA, f"{MEMORY}, 28, 37 and 40")),
@@ -130,7 +136,9 @@ def _ls() -> Family:
         supply=(4.75, 5.25),
         supply_source=TRADE,
         inputs=inputs,
-        schmitt=_schmitt(inputs, 0.5, 2.0, "13, 14 and 132, the weakest of two books"),
+        schmitt=_schmitt(
+            inputs, 0.5, 2.0, "13, 14 and 132, the weakest of two books; compared with copies"
+        ),
         outputs=outputs,
         sinks=sinks,
         i_oz=20 * UA,
@@ -217,7 +225,7 @@ def _f() -> Family:
         supply=(4.5, 5.5),
         supply_source=TRADE,
         inputs=inputs,
-        schmitt=_schmitt(inputs, 0.7, 2.0, "13, 14 and 132"),
+        schmitt=_schmitt(inputs, 0.7, 2.0, "13, 14 and 132; the 14 compared with a copy"),
         outputs=outputs,
         sinks=sinks,
         i_oz=70 * UA,
