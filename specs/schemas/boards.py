@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from breadproof.specs.breadboard.layout import PLACING
 from breadproof.specs.catalogue.families import FAMILIES
 from breadproof.specs.netlist.devices import OPTIONS
 from breadproof.specs.netlist.placing import CHIP_OPTIONS
+from breadproof.specs.reading.accepts import KEYS as ACCEPT_KEYS
 from breadproof.specs.reading.board import DIRECTIONS, FORMULA_KEYS, KEYS
 from breadproof.specs.reading.wires import BREADBOARD_KEYS, RAILS, WIRE_KEYS
 from breadproof.specs.schemas.pieces import (
@@ -63,6 +65,11 @@ def _bodies() -> dict[str, Schema]:
         ),
         "boards": names("The boards of a machine, by name.", text("A board file."), empty=True),
         "joins": either(_wires("store.bus[7:0] to show.bus[7:0]"), text("A file of joins.")),
+        "accept": either(
+            {"type": "null"},
+            ref("accept"),
+            listed("Findings of wiring rules that are accepted.", ref("accept")),
+        ),
         "together": either(
             {"const": "all"},
             listed(
@@ -106,6 +113,17 @@ def _definitions() -> dict[str, Schema]:
             text("A formula."),
             table("A formula and its sentence.", FORMULA_KEYS, formula, ("formula",)),
         ),
+        "accept": table(
+            "A finding that is accepted, at a pin or on a net.",
+            ACCEPT_KEYS,
+            {
+                "code": text("The rule's code."),
+                "pin": {"description": "The pin: U3.1.", "type": [*SCALARS, "null"]},
+                "net": {"description": "The net.", "type": [*SCALARS, "null"]},
+                "because": text("The reason."),
+            },
+            ("code", "because"),
+        ),
         "breadboard": table(
             "A breadboard.",
             BREADBOARD_KEYS,
@@ -143,11 +161,12 @@ def _part() -> Schema:
 
 
 def _options(device: str, keys: tuple[str, ...]) -> Schema:
-    """A mapping with ``part`` and these options."""
+    """A mapping with ``part``, these options and a place."""
     value: Schema = {
         "description": "An option.",
         "type": [*SCALARS, "array"],
         "items": {"type": SCALARS},
     }
+    keys = (*keys, *PLACING)
     bodies: dict[str, Schema] = {"part": {"const": device}, **dict.fromkeys(keys, value)}
     return table(device or "A chip.", ("part", *keys), bodies, ("part",))

@@ -168,10 +168,19 @@ BROKEN = {
         ("board: own", "board: own\nwires: [a12 j30]"),
         ("board: own", "board: own\nwires: [{from: a12}]"),
         ("board: own", "board: own\ntogether: some"),
+        ("board: own", "board: own\naccept: [{code: edge-slow, pin: U1.1}]"),
+        ("board: own", "board: own\naccept: [{code: edge-slow, pins: U1.1, because: known}]"),
         ("board: own", "board: own\nreset: yes"),
     ],
 }
 WHOLE = {"part": PART, "board": BOARD}
+
+
+def test_a_part_that_stands_on_a_breadboard() -> None:
+    placed = BOARD.replace("U1: BUF1", "U1: {part: BUF1, at: b1.e5, rotated: true}")
+    placed = placed.replace("parts:", "breadboards: {b1: {tie-points: 830}}\nparts:")
+    placed = placed.replace("nets:", "wires: [b1.a1 to b1.a2, {from: U1.1, to: GND}]\nnets:")
+    assert problems("board", placed) == []
 
 
 @pytest.mark.parametrize("kind", SCHEMAS)

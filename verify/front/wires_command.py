@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING
 
 import click
 
+from breadproof.own_parts import own_parts
+
 if TYPE_CHECKING:
     from breadproof.specs.breadboard.routing import Jumper
     from breadproof.specs.netlist.model import Netlist
@@ -24,14 +26,7 @@ The CSV can be read back: 'wires: wires.csv' in the board file.
 @click.command("wires", epilog=EPILOG)
 @click.argument("board", type=click.Path(path_type=Path), metavar="BOARD")
 @click.option("--csv", "as_csv", is_flag=True, help="Print the jumpers as CSV, two ends a row.")
-@click.option(
-    "--parts",
-    "folders",
-    multiple=True,
-    type=click.Path(path_type=Path),
-    metavar="DIR",
-    help="A folder of your own part files, searched first.",
-)
+@own_parts
 def command(board: Path, as_csv: bool, folders: tuple[Path, ...]) -> int:
     """List the jumpers that BOARD still needs, from hole to hole.
 
