@@ -179,6 +179,32 @@ EXPECTED: dict[str, list[tuple[str, int, int, str | None, list[str], str]]] = {
             "'VCC' (5 V) and 'GND' (0 V) are one net: the supply is shorted",
         )
     ],
+    "outputs-switched": [
+        (
+            "error", 13, 12, "slow_n", ["U1.2", "U1.4"],
+            "PICK joins outputs U1.2 (Y1) and U1.4 (Y2), and each always drives",
+        )
+    ],
+    "bus-floats": [
+        (
+            "note", 15, 3, "pattern", ["U2.1"],
+            "net 'pattern' has no pull resistor: while none of the three-state outputs there is "
+            "enabled, what reads it reads high, with no margin",
+        )
+    ],
+    "strobe-gated": [
+        (
+            "note", 13, 17, "gated", ["U1.3"],
+            "U1.3 (CLK1) is fed by gates of several signals, which may pulse when these change "
+            "together",
+        )
+    ],
+    "grounds-parted": [
+        (
+            "error", 9, 3, "taps/GND", [],
+            "'taps/GND' and 'lamp/GND' are not joined, though boards lamp and taps share taps/beat",
+        )
+    ],
     "accept-idle": [
         (
             "warning", 13, 12, "beat", [],

@@ -18,6 +18,7 @@ from breadproof.verify.wiring import (
     levels,
     outputs,
     pulls,
+    signals,
     supplies,
 )
 from breadproof.verify.wiring.accepting import accepted, nothing
@@ -182,6 +183,30 @@ RULES: tuple[Rule, ...] = (
         severity=Severity.ERROR,
         title="wires join two supplies, or a supply and ground",
         check=holes.supplies_joined,
+    ),
+    Rule(
+        code="outputs-switched",
+        severity=Severity.ERROR,
+        title="a switch joins two outputs that always drive",
+        check=signals.outputs_switched,
+    ),
+    Rule(
+        code="bus-floats",
+        severity=Severity.NOTE,
+        title="a bus of three-state outputs has readers and no pull resistor",
+        check=signals.bus_floats,
+    ),
+    Rule(
+        code="strobe-gated",
+        severity=Severity.NOTE,
+        title="a clock, clear, preset, load, latch or write pin is fed by gates",
+        check=signals.strobe_gated,
+    ),
+    Rule(
+        code="grounds-parted",
+        severity=Severity.ERROR,
+        title="boards that share signals do not share a ground",
+        check=signals.grounds_parted,
     ),
     Rule(
         code="accept-idle",
