@@ -4,7 +4,15 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from breadproof.specs.catalogue.limits import Drive, Family, Inputs, OutputClass, Quiescent, Sink
+from breadproof.specs.catalogue.limits import (
+    Drive,
+    Family,
+    Inputs,
+    Light,
+    OutputClass,
+    Quiescent,
+    Sink,
+)
 
 TRADE = "trade numbers"
 MEMORY = "from memory of the data book"
@@ -14,12 +22,12 @@ JESD13 = "JEDEC standard 13-B, from memory"
 MA, UA = 1e-3, 1e-6
 
 _HC_POINTS = ((2.0, 0.5, 1.5), (4.5, 1.35, 3.15), (6.0, 1.8, 4.2))
-_HC_SCHMITT = ((2.0, 0.3, 1.5), (4.5, 0.9, 3.15), (6.0, 1.2, 4.2))
+_HC_SCHMITT = ((2.0, 0.3, 1.5), (3.0, 0.5, 2.15), (4.5, 0.9, 3.15), (6.0, 1.2, 4.2))
 _AC_POINTS = ((3.0, 0.9, 2.1), (4.5, 1.35, 3.15), (5.5, 1.65, 3.85))
 _AHC_POINTS = ((2.0, 0.5, 1.5), (3.0, 0.9, 2.1), (5.5, 1.65, 3.85))
 _LVC_POINTS = ((1.65, 0.57, 1.08), (2.3, 0.7, 1.7), (2.7, 0.8, 2.0), (3.6, 0.8, 2.0))
 _4000_POINTS = ((5.0, 1.5, 3.5), (10.0, 3.0, 7.0), (15.0, 4.0, 11.0))
-_4000_SCHMITT = ((5.0, 0.9, 3.6), (10.0, 2.5, 7.1), (15.0, 4.0, 10.8))
+_4000_SCHMITT = ((5.0, 0.7, 4.3), (10.0, 1.4, 8.6), (15.0, 2.1, 12.9))
 
 
 def _cmos(
@@ -40,7 +48,14 @@ def _ttl_levels(current: float, source: str, v_il: float = 0.8, v_ih: float = 2.
     return Inputs(v_il=v_il, v_ih=v_ih, i_il=current, i_ih=current, source=source)
 
 
-def _drive(v_ol: float, v_oh: float, current: float, source: str, at: float = 4.5) -> Drive:
+def _drive(
+    v_ol: float,
+    v_oh: float,
+    current: float,
+    source: str,
+    light: Light,
+    at: float = 4.5,
+) -> Drive:
     return Drive(
         v_ol=v_ol,
         v_oh=v_oh,
@@ -49,6 +64,7 @@ def _drive(v_ol: float, v_oh: float, current: float, source: str, at: float = 4.
         i_oh_max=current,
         source=f"{source}, at {at:g} V",
         at=at,
+        light=light,
     )
 
 
@@ -60,10 +76,11 @@ def _open_drain(drive: Drive, off: float, bears: float | None, which: str) -> Si
 _HC_REST = Quiescent(
     gates=20 * UA, flip_flops=40 * UA, larger=80 * UA, source=f"{JESD7}, at 6 V and 85 degrees"
 )
-_HC_GATE = _drive(0.33, 3.84, 4 * MA, TRADE)
+_HC_LIGHT = Light(current=20 * UA, v_ol=0.1, v_oh=4.4, source=f"{JESD7}, at 4.5 V")
+_HC_GATE = _drive(0.33, 3.84, 4 * MA, TRADE, _HC_LIGHT)
 _HC_OUTPUTS: tuple[tuple[OutputClass, Drive], ...] = (
     ("ordinary", _HC_GATE),
-    ("three-state", _drive(0.33, 3.84, 6 * MA, TRADE)),
+    ("three-state", _drive(0.33, 3.84, 6 * MA, TRADE, _HC_LIGHT)),
 )
 _HC_SINKS: tuple[tuple[OutputClass, Sink], ...] = (
     ("ordinary", _open_drain(_HC_GATE, 5 * UA, None, "03")),
@@ -79,7 +96,11 @@ def _hc() -> Family:
         supply_source=TRADE,
         inputs=inputs,
         schmitt=replace(
-            inputs, v_il=1.0, v_ih=3.5, points=_HC_SCHMITT, source=f"{MEMORY}, 14 and 132"
+            inputs,
+            v_il=1.0,
+            v_ih=3.5,
+            points=_HC_SCHMITT,
+            source=f"{MEMORY}, 14 and 132; the 14 compared with copies",
         ),
         outputs=_HC_OUTPUTS,
         sinks=_HC_SINKS,
@@ -105,7 +126,8 @@ def _hct() -> Family:
 
 
 _AC_SOURCE = "trade numbers for 24 mA; levels " + MEMORY
-_AC_GATE = _drive(0.44, 3.76, 24 * MA, _AC_SOURCE)
+_AC_LIGHT = Light(current=50 * UA, v_ol=0.1, v_oh=4.4, source=f"{MEMORY}, at 4.5 V")
+_AC_GATE = _drive(0.44, 3.76, 24 * MA, _AC_SOURCE, _AC_LIGHT)
 _AC_OUTPUTS: tuple[tuple[OutputClass, Drive], ...] = (
     ("ordinary", _AC_GATE),
     ("three-state", replace(_AC_GATE)),
@@ -154,7 +176,7 @@ def _act() -> Family:
     )
 
 
-_AHC_GATE = _drive(0.44, 3.8, 8 * MA, MEMORY)
+_AHC_GATE = _drive(0.44, 3.8, 8 * MA, MEMORY, _AC_LIGHT)
 _AHC_OUTPUTS: tuple[tuple[OutputClass, Drive], ...] = (("ordinary", _AHC_GATE),)
 _AHC_SINKS: tuple[tuple[OutputClass, Sink], ...] = (
     ("ordinary", _open_drain(_AHC_GATE, 2.5 * UA, 5.5, "05")),
@@ -194,7 +216,8 @@ def _ahct() -> Family:
     )
 
 
-_LVC_GATE = _drive(0.55, 2.2, 24 * MA, MEMORY, at=3.0)
+_LVC_LIGHT = Light(current=100 * UA, v_ol=0.2, v_oh=2.8, source=f"{MEMORY}, at 3 V")
+_LVC_GATE = _drive(0.55, 2.2, 24 * MA, MEMORY, _LVC_LIGHT, at=3.0)
 
 
 def _lvc() -> Family:
@@ -222,7 +245,8 @@ def _lvc() -> Family:
 def _4000b() -> Family:
     """Buffered parts (B); what is printed UB or A has other limits."""
     inputs = _cmos(_4000_POINTS, 1 * UA, JESD13)
-    gate = _drive(0.4, 4.6, 0.36 * MA, JESD13 + ", at 85 degrees", at=5.0)
+    light = Light(current=1 * UA, v_ol=0.05, v_oh=4.95, source=JESD13)
+    gate = _drive(0.4, 4.6, 0.36 * MA, JESD13 + ", at 85 degrees", light, at=5.0)
     return Family(
         name="4000B",
         bipolar=False,
@@ -230,7 +254,11 @@ def _4000b() -> Family:
         supply_source=JESD13,
         inputs=inputs,
         schmitt=replace(
-            inputs, v_il=0.9, v_ih=3.6, points=_4000_SCHMITT, source=f"{MEMORY}, 4093 and 40106"
+            inputs,
+            v_il=0.7,
+            v_ih=4.3,
+            points=_4000_SCHMITT,
+            source="copies of data sheets of the 40106, the weakest of three makers",
         ),
         outputs=(("ordinary", gate),),
         sinks=(("ordinary", _open_drain(gate, 12 * UA, None, "for want of such a part")),),

@@ -8,7 +8,7 @@ voltages volts. The values themselves are in `families` (by logic family) and in
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal, TypeVar
 
 OutputClass = Literal[
@@ -84,11 +84,22 @@ class Inputs:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Light:
+    """What a CMOS output gives to other CMOS inputs: V_OL and V_OH at ``current`` at most."""
+
+    current: float
+    v_ol: float
+    v_oh: float
+    source: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Drive:
     """What an output gives: V_OL at I_OL and V_OH at I_OH, at the lowest supply.
 
     ``i_oh_max`` is the current an output may give with no promise of the level ``v_oh``. ``at`` is
-    the supply at which ``v_oh`` is promised, where the high goes with the supply (CMOS).
+    the supply at which ``v_oh`` is promised, where the high goes with the supply (CMOS); ``light``
+    is what it gives at that supply with hardly any load.
     """
 
     v_ol: float
@@ -98,6 +109,13 @@ class Drive:
     i_oh_max: float
     source: str
     at: float | None = None
+    light: Light | None = None
+
+    def loaded(self, current: float) -> Drive:
+        """The same output with its levels at a load of that current, where that is told."""
+        if self.light is None or current > self.light.current:
+            return self
+        return replace(self, v_ol=self.light.v_ol, v_oh=self.light.v_oh, source=self.light.source)
 
     def high(self, supply: float) -> float:
         """V_OH at ``supply``: a CMOS output loses there what it loses where it is promised.

@@ -77,6 +77,7 @@ def _twin(family: Family) -> Family:
                 i_oh=i_oh * MA,
                 i_oh_max=i_oh * MA,
                 at=base.at,
+                light=base.light,
                 source=MEMORY,
             ),
         )

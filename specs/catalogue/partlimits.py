@@ -74,6 +74,7 @@ class Limits:
             i_oh=i_oh,
             i_oh_max=base.i_oh_max if own.i_oh is None else i_oh,
             at=base.at if own.v_oh is None else None,
+            light=base.light if own.v_oh is None and own.v_ol is None else None,
             source=own.source,
         )
 

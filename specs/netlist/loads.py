@@ -71,14 +71,18 @@ LOWEST = 0.95
 """The lowest a supply may be, as a part of what it should be (5 %, data books)."""
 
 
-def guaranteed(netlist: Netlist, part: Part, pin: Pin) -> tuple[float, float | None]:
+def guaranteed(
+    netlist: Netlist, part: Part, pin: Pin, current: float | None = None
+) -> tuple[float, float | None]:
     """The highest low and the lowest high of an output; an open collector gives no high.
 
-    ``part`` is the pin's, and a chip.
+    ``part`` is the pin's, and a chip. ``current`` is all that is asked of it, in amperes; None if
+    that is not known.
     """
     limits = part.limits
     assert limits is not None
     if pin.kind is PinKind.OPEN_COLLECTOR:
         return limits.sink(pin.name).v_ol, None
     drive = limits.drive(pin.name)
+    drive = drive if current is None else drive.loaded(current)
     return drive.v_ol, drive.high(LOWEST * netlist.volts(part))

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from breadproof.specs.netlist.loads import guaranteed
+from breadproof.specs.catalogue.part import PinKind
+from breadproof.specs.netlist.loads import guaranteed, load_of
 from breadproof.specs.netlist.model import Net, Part, Pin
 from breadproof.specs.reading.diagnostics import Severity
 from breadproof.verify.wiring.finding import Finding, called, listed, volts
@@ -81,11 +82,22 @@ def _outputs(survey: Survey, net: Net, *, high: bool) -> list[_Level]:
         part = survey.part(pin)
         if part.limits is None:
             continue
-        low_level, high_level = guaranteed(survey.netlist, part, pin)
+        load = _load(survey, net) if pin.net == net.index else None
+        low_level, high_level = guaranteed(survey.netlist, part, pin, load)
         level = high_level if high else low_level
         if level is not None:
             found.append(_Level(pin, part, level))
     return found
+
+
+def _load(survey: Survey, net: Net) -> float | None:
+    """What is asked of a net's outputs where only inputs are on it, in amperes; else None."""
+    if survey.leaves_board(net) or any(
+        survey.part(pin).device != "chip" or pin.kind is PinKind.PASSIVE for pin in net.pins
+    ):
+        return None
+    load = load_of(survey.netlist, survey.parts, net.pins)
+    return max(load.low, load.high)
 
 
 def _inputs(survey: Survey, net: Net, *, high: bool) -> list[_Level]:
