@@ -157,7 +157,7 @@ class _Planner:
         except TooManyWays:
             self.problems.error(
                 "contacts-tangled",
-                f"there are over {MAX_PATHS} ways through switches and resistors "
+                f"there are over {MAX_PATHS} ways through switches, diodes and resistors "
                 f"from net '{net.name}'",
                 net.span,
                 hint="Check for a switch or resistor network wired across itself.",
@@ -205,7 +205,8 @@ class _Planner:
 
     def pull(self, net: Net, way: Way) -> Pull:
         also = () if way.passes == "both" else way.through
-        high, low = strong_enough(self.netlist, net, way.end, way.ohms, also)
+        end = (way.end, self.drivers[way.end])
+        high, low = strong_enough(self.netlist, net, end, way.ohms, also)
         high_unless, low_unless = self.too_much(net, way, also)
         return Pull(
             end=way.end,
@@ -230,7 +231,8 @@ class _Planner:
             return (), ()
 
         def strong(more: tuple[int, ...]) -> tuple[bool, bool]:
-            return strong_enough(self.netlist, net, way.end, way.ohms, (*also, *more))
+            end = (way.end, self.drivers[way.end])
+            return strong_enough(self.netlist, net, end, way.ohms, (*also, *more))
 
         found: tuple[list[tuple[int, ...]], list[tuple[int, ...]]] = ([], [])
         enough = strong(tuple(others))
@@ -249,33 +251,39 @@ class _Planner:
 
 
 def strong_enough(
-    netlist: Netlist, net: Net, end: int, ohms: float, also: tuple[int, ...] = ()
+    netlist: Netlist,
+    net: Net,
+    end: tuple[int, tuple[Driver, ...]],
+    ohms: float,
+    also: tuple[int, ...] = (),
 ) -> tuple[bool, bool]:
-    """Whether ``ohms`` between ``net`` and a driven net ``end`` make a (high, low) for its inputs.
+    """Whether ``ohms`` between ``net`` and a net ``end`` make a (high, low) for its inputs.
 
-    The inputs on the nets ``also`` hang on the same resistors.
+    ``end`` is the net and what drives it. The inputs on the nets ``also`` hang on the same
+    resistors.
 
     Guaranteed limits (data books) at the low end of the supply's tolerance (5 %): the drop of all
     I_IH, and of what outputs that let go still take, must leave V_IH; that of all I_IL must stay
-    below V_IL. From an output it
-    starts at V_OH or V_OL; where these break the limits without any resistor, that is another
-    fault (a level mismatch), and a drop of 0.1 V more still counts (common practice).
+    below V_IL. From an output it starts at V_OH or V_OL; where these break the limits without any
+    resistor, that is another fault (a level mismatch), and a drop of 0.1 V more still counts
+    (common practice). What diodes and closed analogue switches drop is left out.
     """
     parts = {part.name: part for part in netlist.parts}
     load = load_of(netlist, parts, _pins_joined(netlist, net.index, *also))
     if not load.readers:
         return True, True
-    rail = netlist.nets[end].rail
+    rail = netlist.nets[end[0]].rail
     high_margin, low_margin = LOWEST * (rail or netlist.supply) - load.v_ih, load.v_il
     levels = [
-        guaranteed(netlist, parts[pin.part], pin)
-        for pin in _pins_joined(netlist, end)
-        if pin.kind.drives and parts[pin.part].family is not None
+        (driver.passes, *guaranteed(netlist, parts[driver.pin.part], driver.pin))
+        for driver in end[1]
+        if driver.pin is not None and parts[driver.pin.part].family is not None
     ]
     if rail is None and levels:
-        highs = [high for _, high in levels if high is not None]
+        highs = [high for passes, _, high in levels if high is not None and passes != "low"]
+        lows = [low for passes, low, _ in levels if passes != "high"]
         high_margin = max(0.1, min(highs, default=0.0) - load.v_ih)
-        low_margin = max(0.1, load.v_il - max(low for low, _ in levels))
+        low_margin = max(0.1, load.v_il - max(lows, default=load.v_il))
     return ohms * load.high <= high_margin, ohms * load.low <= low_margin
 
 
