@@ -164,6 +164,74 @@ def test_gaps_fail(
     assert f"  gap   {gap}" in out
 
 
+@pytest.mark.parametrize("number", ["9", "BUF1", "74"])
+def test_variants_of_own_chips(
+    number: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """One that inverts in HC, whatever the number looks like; then its rows are not turned."""
+    text = BUFFER.replace("part: BUF1", f'part: "{number}"').replace("[LS]", "[LS, HC]")
+    variant = """\
+variants:
+  - families: [HC]
+    title: One inverter
+    logic: {Y: "!A"}
+    rows:
+      - from: the workshop's own table
+        columns: A | Y
+        table: [L | H, H | L]
+"""
+    status, out, err = check(tmp_path, number, text + variant, capsys)
+    assert (status, err) == (0, "")
+    assert f"  pass  the workshop's own table: 2 rows, 1 run  ({number}.yaml:12)\n" in out
+    assert f"  pass  as HC: the workshop's own table: 2 rows, 1 run  ({number}.yaml:20)\n" in out
+    wrong = variant.replace("L | H, H | L", "L | L, H | H")
+    status, out, _ = check(tmp_path, number, text + wrong, capsys)
+    assert status == 1
+    assert out.count("  FAIL  ") == 1
+    assert "  FAIL  as HC: " in out
+
+
+def test_a_memory_that_is_programmed_needs_no_row_for_its_write_pin(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Of a ROM with a word in its rows, on which the program runs them."""
+    text = """\
+part: ROM4
+title: Four words of one bit
+does: memory
+package: DIP-8
+families: [MOS]
+source: the workshop's own
+pins:
+  1: A0 in address
+  2: A1 in address
+  3: WE_n in write
+  4: GND ground
+  5: Q out
+  6: NC nc
+  7: NC nc
+  8: VCC supply
+logic: {Q: "M[A[1:0]]"}
+memory:
+  M: {words: 4, bits: 1, address: "A[1:0]", program: "!WE_n"}
+rows:
+  - from: the workshop's own table
+    columns: A[1:0] WE_n M[0] M[1] M[2] M[3] | Q
+    table:
+      - h0 H H L L H | H
+      - h1 H H L L H | L
+      - h2 H H L L H | L
+      - h3 H H L L H | H
+"""
+    status, out, err = check(tmp_path, "ROM4", text, capsys)
+    assert (status, err) == (0, "")
+    less = text.replace("      - h3 H H L L H | H\n", "").replace("      - h1 H H L L H | L\n", "")
+    status, out, _ = check(tmp_path, "ROM4", less, capsys)
+    assert status == 1
+    assert "  gap   A0: no row comes out otherwise while it is held low\n" in out
+    assert "WE_n:" not in out
+
+
 def test_a_chip_that_does_not_become_quiet(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

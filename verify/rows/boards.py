@@ -30,7 +30,13 @@ class Placed:
 
 
 def board(name: str, chips: Iterable[Placed]) -> str:
-    """The text of a board file: each pin on a net of its own, each net a port."""
+    """The text of a board file: each pin on a net of its own, each net a port.
+
+    It has the family of the first chip whose name does not tell it.
+    """
+    chips = list(chips)
+    families = [_family(chip.part) for chip in chips if not _in_series(chip.part)]
+    told = [f"family: {family}" for family in families[:1] if family != "MOS"]
     parts: list[str] = []
     rails: dict[str, list[str]] = {"VCC": [], "GND": []}
     nets: list[str] = []
@@ -50,7 +56,8 @@ def board(name: str, chips: Iterable[Placed]) -> str:
                 nets.append(f"  {chip.net(pin.name)}: [{here}]")
                 ports.append(f"  {chip.net(pin.name)}: {way}")
     supplies = [f"  {rail}: [{', '.join(pins)}]" for rail, pins in rails.items()]
-    blocks = [f"board: {name}", "together: all", "parts:", *parts, "nets:", *supplies, *nets]
+    blocks = [f"board: {name}", *told, "together: all", "parts:", *parts]
+    blocks += ["nets:", *supplies, *nets]
     return "\n".join([*blocks, "ports:", *ports, ""])
 
 
@@ -65,16 +72,21 @@ def _direction(kind: PinKind) -> str:
 
 def _printed(chip: Placed) -> str:
     part = chip.part
-    if part.families == ("MOS",):
-        printed = part.number
-    else:
-        family = next((f for f in (*FAMILIES, *part.families) if f in part.families), "LS")
-        printed = full_name(part.number, family)
+    printed = full_name(part.number, _family(part)) if _in_series(part) else part.number
     if not any(memory.write is None for memory in part.memories):
         return f'"{printed}"'
     if _beside(chip):
         return f'{{part: "{printed}", contents: {_image(chip)}}}'
     return f'{{part: "{printed}", contents: [{", ".join(map(str, _words(chip)))}]}}'
+
+
+def _family(part: PartType) -> str:
+    return next((f for f in (*FAMILIES, *part.families) if f in part.families), "LS")
+
+
+def _in_series(part: PartType) -> bool:
+    """Whether its family can be told by the letters in its name; if not, the board tells it."""
+    return part.families != ("MOS",) and part.number.isdigit() and 2 <= len(part.number) <= 5
 
 
 def images(chips: Iterable[Placed]) -> dict[str, bytes]:
