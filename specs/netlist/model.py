@@ -8,7 +8,7 @@ from typing import Literal
 from breadproof.specs.breadboard.model import NO_BREADBOARD, Layout
 from breadproof.specs.catalogue.families import Family
 from breadproof.specs.catalogue.part import PartType, PinKind, Role
-from breadproof.specs.catalogue.partlimits import Limits, limits_of
+from breadproof.specs.catalogue.pinlimits import Limits, limits_of
 from breadproof.specs.formula.syntax import Expr
 from breadproof.specs.reading.accepts import Accept
 from breadproof.specs.reading.diagnostics import Span

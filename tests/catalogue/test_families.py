@@ -11,7 +11,7 @@ from breadproof.specs.catalogue.catalogue import Catalogue
 from breadproof.specs.catalogue.families import FAMILIES
 from breadproof.specs.catalogue.limits import OUTPUT_CLASSES, Family, OutputClass
 from breadproof.specs.catalogue.military import MILITARY
-from breadproof.specs.catalogue.partlimits import Limits
+from breadproof.specs.catalogue.pinlimits import Limits
 
 MA, UA = 1e-3, 1e-6
 BIPOLAR = ("TTL", "S", "LS", "ALS", "AS", "F")

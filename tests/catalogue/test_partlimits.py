@@ -8,7 +8,7 @@ import pytest
 
 from breadproof.specs.catalogue.catalogue import Catalogue
 from breadproof.specs.catalogue.families import FAMILIES
-from breadproof.specs.catalogue.partlimits import Limits, limits_of
+from breadproof.specs.catalogue.pinlimits import Limits, limits_of
 from breadproof.specs.reading.diagnostics import BadInput
 from tests.catalogue.support import PART, changed, read
 
@@ -62,7 +62,7 @@ def test_an_open_collector_has_a_limit_of_its_own_for_the_pull_up() -> None:
 def test_thresholds_that_are_named_go_with_the_supply_where_those_of_the_family_do(
     family: str, at_10: tuple[float, float]
 ) -> None:
-    """1 V and 4 V at 5 V, 2 V and 8 V at 10 V: unbuffered parts, JEDEC standard 13-B, from memory."""
+    """Unbuffered parts: 1 V and 4 V at 5 V, 2 V and 8 V at 10 V (JEDEC 13-B, from memory)."""
     text = PART + "limits: {from: made up, V_IL: 1 V, V_IH: 4 V}\n"
     inputs = _limits(text, family).inputs("A1")
     assert inputs.thresholds(5.0) == (1.0, 4.0)

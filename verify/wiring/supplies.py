@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from breadproof.specs.catalogue.part import PinKind
-from breadproof.specs.catalogue.partlimits import Limits
+from breadproof.specs.catalogue.pinlimits import Limits
 from breadproof.specs.netlist.model import Net, Part, Pin
 from breadproof.specs.reading.diagnostics import Severity
 from breadproof.verify.wiring.finding import Finding, called, listed, volts
