@@ -33,6 +33,8 @@ ALL_UP_TO = 64
 """So many ways to fill a combinational row are all tried."""
 SEEDED = 8
 SEEDED_RUNS = 3
+FILLINGS = 2 + SEEDED_RUNS
+"""The runs of a table with storage: its X cells all low, all high, and so many by chance."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,7 +63,7 @@ def expand(part: PartType, table: RowTable, seed: int = 0) -> tuple[Run, ...]:
     for loop in table.loops:
         rows = tuple(_row(part, table, index, loop) for index in range(len(table.table)))
         if sequential:
-            for fill in range(2 + SEEDED_RUNS):
+            for fill in range(FILLINGS):
                 dice = random.Random(f"{seed} {part.number} {table.origin} {loop} {fill}")
                 runs.append(
                     tuple(s for row in rows for s in _steps(row, _filling(row, fill, dice)))

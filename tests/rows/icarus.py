@@ -14,9 +14,11 @@ import re
 import subprocess
 import tempfile
 from collections.abc import Mapping
+from dataclasses import dataclass
 from pathlib import Path
 
 from breadproof.export.amaranth_file import generate
+from breadproof.export.lowering.board import Lowered
 from breadproof.export.verilog import CLOCK, verilog
 from breadproof.specs.catalogue.part import PinKind
 from breadproof.specs.machine.machine import Machine
@@ -64,14 +66,34 @@ def held_by(target: str, source: str) -> str:
     return f"{place}.{found[1]}" if found else target
 
 
-class Rig:
-    """The test bench of one chip: its ports and what is looked at."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Exported:
+    """A board of chips, and what is exported of it."""
 
-    def __init__(self, chip: Placed, machine: Machine, trials: tuple[Trial, ...]) -> None:
+    machine: Machine
+    lowered: Lowered
+    source: str
+
+
+def exported(machine: Machine) -> Exported:
+    """The board as Verilog."""
+    netlist = machine.netlist
+    return Exported(machine=machine, lowered=generate(netlist).lowered, source=verilog(netlist))
+
+
+class Rig:
+    """The test bench of one chip: its ports and what is looked at.
+
+    Other chips may be on its board, of which it is the only one whose ports move.
+    """
+
+    def __init__(self, chip: Placed, board: Exported, trials: tuple[Trial, ...]) -> None:
         self.chip = chip
-        self.machine = machine
-        self.netlist = machine.netlist
-        self.lowered = generate(self.netlist).lowered
+        self.source = board.source
+        self.netlist = board.machine.netlist
+        self.stores = [store for store in board.machine.stores if store.part == chip.name]
+        self.memories = [memory for memory in board.machine.memories if memory.part == chip.name]
+        self.lowered = board.lowered
         self.kinds = {pin.name: pin.kind for pin in chip.part.pins}
         self.looping = self.lowered.cuts.ticks > 1
         self.ports = [
@@ -120,9 +142,13 @@ class Rig:
                 if stimulus is not None:
                     inputs = dict(stimulus.inputs)
                     controls |= controls_of(self.chip, self.netlist, inputs, dice)
-                bits = [bit for control in self.netlist.controls for bit in controls[control.name]]
+                bits = [
+                    bit
+                    for control in self.netlist.controls
+                    for bit in controls.get(control.name, (0,) * len(control.bits))
+                ]
                 poke = "0" if place else "1"
-                stores = trial.drawn([store.label for store in self.machine.stores], dice)
+                stores = trial.drawn([store.label for store in self.stores], dice)
                 held = "".join(map(str, reversed(stores.values()))) or "0"
                 lines.append(poke + held + "".join(map(str, reversed(bits))))
         return lines
@@ -130,23 +156,26 @@ class Rig:
     @property
     def content(self) -> int:
         """Bits of registers and latches; 1 if there are none, so that no vector is empty."""
-        return len(self.machine.stores) or 1
+        return len(self.stores) or 1
 
-    def pokes(self, source: str) -> list[str]:
+    def pokes(self) -> list[str]:
         """Statements that put any content into all storage and every memory that is written."""
         found = []
-        for place, store in enumerate(self.machine.stores):
+        _, _, after = self.source.partition(f"module \\rows.{self.chip.name} ")
+        module = after.partition("endmodule")[0]
+        for place, store in enumerate(self.stores):
             (target,) = self.of(f"{store.storage}[{store.bit}]")
-            found.append(f"{held_by(target, source)} = held[{place}];")
-        for label in self.lowered.writes:
-            memory = self.lowered.memories[label]
-            words = next(m.words for m in self.machine.memories if m.label == label)
+            found.append(f"{held_by(target, module)} = held[{place}];")
+        for unit in self.memories:
+            if unit.label not in self.lowered.writes:
+                continue
+            memory, words = self.lowered.memories[unit.label], unit.words
             loop = f"for (word = 0; word < {min(words, DRAWN)}; word = word + 1)"
             at = "word" if words <= DRAWN else f"$unsigned($random(seed)) % {words}"
             found.append(f"{loop} dut.{memory}[{at}] = $random(seed);")
         return found
 
-    def bench(self, source: str, steps: int) -> str:
+    def bench(self, steps: int) -> str:
         """The test bench as Verilog."""
         outside = [
             self.net(pin.name)
@@ -157,7 +186,7 @@ class Rig:
         connections = [f".{name}(port[{place}])" for place, (_, name) in enumerate(self.ports)]
         connections += [f".{name}({name})" for name in outside]
         connections += [".unsettled(unsettled)"] if self.looping else []
-        if f"{CLOCK}_clk" in source:
+        if f"{CLOCK}_clk" in self.source:
             connections += [f".{CLOCK}_clk(clock)", f".{CLOCK}_rst(1'b0)"]
         probed = [control for control, _ in self.ports]
         mask = "".join("01"[f"{name}_out" in self.probes] for name in reversed(probed))
@@ -168,7 +197,7 @@ class Rig:
             wires=", ".join(wires),
             connections=", ".join(connections),
             ticks=MAX_ROUNDS * self.lowered.cuts.ticks,
-            pokes="\n        ".join(self.pokes(source)),
+            pokes="\n        ".join(self.pokes()),
             looks=", ".join(self.looks),
             probing=f"{len(probed)}'b{mask}",
             probes=", ".join(self.probes) or "1'b0",
@@ -176,10 +205,10 @@ class Rig:
 
     def run(self, iverilog: str, trials: tuple[Trial, ...]) -> list[dict[str, str]]:
         """What every step shows, by expression; a probed one under its name and a "+"."""
-        source, stimuli = verilog(self.netlist), self.stimuli(trials)
+        stimuli = self.stimuli(trials)
         with tempfile.TemporaryDirectory() as folder:
-            Path(folder, "rows.v").write_text(source, "utf-8")
-            Path(folder, "bench.v").write_text(self.bench(source, len(stimuli)), "utf-8")
+            Path(folder, "rows.v").write_text(self.source, "utf-8")
+            Path(folder, "bench.v").write_text(self.bench(len(stimuli)), "utf-8")
             Path(folder, "stimuli").write_text("\n".join([*stimuli, ""]), "utf-8")
             build = [iverilog, "-g2005", "-o", "bench", "bench.v", "rows.v"]
             subprocess.run(build, cwd=folder, check=True)
@@ -198,9 +227,9 @@ class OnIcarus:
     """
 
     def __init__(
-        self, iverilog: str, chip: Placed, machine: Machine, trials: tuple[Trial, ...]
+        self, iverilog: str, chip: Placed, board: Exported, trials: tuple[Trial, ...]
     ) -> None:
-        self.rig = Rig(chip, machine, trials)
+        self.rig = Rig(chip, board, trials)
         self.steps = self.rig.run(iverilog, trials)
         self.starts: dict[tuple[Span, int], int] = {}
         place = 0

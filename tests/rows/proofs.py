@@ -9,7 +9,7 @@ variables: can any content make any row come out otherwise? "unsat" is the only 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from breadproof.specs.catalogue.rows import Stimulus, is_sequential, start_bits
 from breadproof.specs.machine.machine import Machine
@@ -61,7 +61,8 @@ class FixedFrames(Frames):
     """`Frames` whose controls are constants, ``controls`` by leaf."""
 
     def __init__(self, machine: Machine) -> None:
-        super().__init__(machine)
+        """Leave out what watches for pulses and races, which no row speaks of."""
+        super().__init__(replace(machine, strobes=()))
         self.controls: dict[int, int] = {}
 
     def inputs(self, kind: str) -> dict[int, int]:
