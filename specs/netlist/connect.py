@@ -7,7 +7,6 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Literal
 
-from breadproof.specs.breadboard.layout import PLACING, lay_out
 from breadproof.specs.breadboard.model import NO_BREADBOARD, Layout
 from breadproof.specs.catalogue.catalogue import Catalogue, UnknownPart
 from breadproof.specs.catalogue.part import PinKind
@@ -16,6 +15,7 @@ from breadproof.specs.netlist.controls import collect_controls
 from breadproof.specs.netlist.crystals import swinging
 from breadproof.specs.netlist.devices import DEVICES, quantity
 from breadproof.specs.netlist.joining import Nets, join
+from breadproof.specs.netlist.layout import PLACING, lay_out
 from breadproof.specs.netlist.placing import place_part
 from breadproof.specs.reading.board import Board, NetEntry, PinRef
 from breadproof.specs.reading.diagnostics import BadInput, Problems, Span

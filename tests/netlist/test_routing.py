@@ -1,4 +1,4 @@
-"""Random placements of known nets: what is wired as `breadproof wires` says reads back as these nets.
+"""Random placements: what is wired as `breadproof wires` says reads back as the nets that were meant.
 
 Boards, places and nets are drawn by Hypothesis; the reader of holes and the router share only the
 geometry of breadboards, which test_holes.py holds against common practice.
@@ -13,9 +13,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from breadproof.specs.breadboard.geometry import Hole
-from breadproof.specs.breadboard.routing import end_text, route
 from breadproof.specs.load import load_netlist
 from breadproof.specs.netlist.model import Netlist
+from breadproof.specs.netlist.routing import end_text, route
 
 CHIPS = {"74LS00": 7, "74LS161": 8, "74LS374": 10, "74LS181": 12}
 """Chips with the columns they take; the 181 is wide."""

@@ -61,6 +61,10 @@ COMMANDS: Mapping[str, Entry] = MappingProxyType(
             target="breadproof.verify_command:command",
             help="Check a board's wiring and prove its formulas.",
         ),
+        "check": Entry(
+            target="breadproof.check_command:command",
+            help="Check a board's wiring alone.",
+        ),
         "export": Entry(
             target="breadproof.export_command:command",
             help="Write a board as Amaranth, Verilog or RTLIL.",

@@ -12,8 +12,8 @@ import click
 from breadproof.own_parts import own_parts
 
 if TYPE_CHECKING:
-    from breadproof.specs.breadboard.routing import Jumper
     from breadproof.specs.netlist.model import Netlist
+    from breadproof.specs.netlist.routing import Jumper
 
 EPILOG = """\b
 Examples:
@@ -34,8 +34,8 @@ def command(board: Path, as_csv: bool, folders: tuple[Path, ...]) -> int:
     has already are not listed again. Pins of parts that stand nowhere (a front panel) are ends by
     their own names. The status is 1 if some net cannot be joined with the holes that are free.
     """
-    from breadproof.specs.breadboard.routing import route
     from breadproof.specs.load import load_netlist
+    from breadproof.specs.netlist.routing import route
 
     netlist = load_netlist(board, folders)
     if not netlist.layout.boards:
@@ -59,7 +59,7 @@ def command(board: Path, as_csv: bool, folders: tuple[Path, ...]) -> int:
 
 
 def _csv(netlist: Netlist, jumpers: tuple[Jumper, ...]) -> str:
-    from breadproof.specs.breadboard.routing import end_text
+    from breadproof.specs.netlist.routing import end_text
 
     boards = netlist.layout.boards
     text = io.StringIO()
@@ -71,7 +71,7 @@ def _csv(netlist: Netlist, jumpers: tuple[Jumper, ...]) -> str:
 
 
 def _list(netlist: Netlist, jumpers: tuple[Jumper, ...]) -> None:
-    from breadproof.specs.breadboard.routing import end_text
+    from breadproof.specs.netlist.routing import end_text
 
     boards = netlist.layout.boards
     groups: dict[str, list[Jumper]] = {}

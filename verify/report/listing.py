@@ -11,26 +11,14 @@ from breadproof.specs.netlist.model import Netlist
 from breadproof.verify.board import BoardReport
 from breadproof.verify.prove.verdict import Result, failing
 from breadproof.verify.report.culprits import Story, tell
+from breadproof.verify.report.entries import Entries
+from breadproof.verify.report.findings import FindingTexts
 from breadproof.verify.report.page import Page
 from breadproof.verify.report.replay import replay
 from breadproof.verify.report.rests import rests_on
 from breadproof.verify.report.storytext import story_lines
 from breadproof.verify.report.words import count, listed, pin_called, printable, wrapped
-from breadproof.verify.wiring.finding import Finding
 
-COLOURS = {
-    "pass": "green",
-    "holds": "green",
-    "covered": "green",
-    "fail": "red",
-    "fails": "red",
-    "unreachable": "red",
-    "error": "red",
-    "undecided": "yellow",
-    "warning": "yellow",
-    "note": "blue",
-    "accepted": "blue",
-}
 GROUPS = {
     "fights": ("net", "it is never driven by two at once", "none is ever driven by two at once"),
     "glitch": ("pin", "it may not pulse", "none may pulse"),
@@ -39,7 +27,6 @@ GROUPS = {
     "program": ("pin", "it never programs its chip", "none programs its chip"),
 }
 """What a group of standing checks is about, and what is said of one that holds and of several."""
-_VERDICT = 12
 
 
 def listing(
@@ -63,11 +50,13 @@ class _Listing:
     options: str = ""
     netlist: Netlist = field(init=False)
     name: str = field(init=False)
+    entries: Entries = field(init=False)
     stories: dict[str, Story] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         self.netlist = self.report.machine.netlist
         self.name = printable(self.netlist.board)
+        self.entries = Entries(self.page)
 
     def lines(self) -> list[str]:
         lines = self.heading()
@@ -78,83 +67,34 @@ class _Listing:
         lines += ["", *rests_on(self.report, self.page), ""]
         return lines + self.ending()
 
-    def shown(self, word: str) -> str:
-        """A verdict as it is printed: what is not well in capitals, since a pipe has no colour."""
-        return word if COLOURS[word] in ("green", "blue") else word.upper()
-
-    def verdict(self, word: str) -> str:
-        """A verdict in its column."""
-        shown = self.shown(word)
-        return self.page.paint(shown, COLOURS[word]) + " " * max(1, _VERDICT - len(shown))
-
-    def section(self, title: str, told: str = "") -> list[str]:
-        return ["", self.page.paint(title, "bold") + (f"  {told}" if told else "")]
-
-    def text(self, text: str, indent: int = 2 + _VERDICT) -> list[str]:
-        return wrapped(text, self.page.width, " " * indent)
-
-    def entry(self, verdict: str, text: str) -> list[str]:
-        """An entry with its verdict in front."""
-        room = " " * (2 + _VERDICT)
-        lines = wrapped(text, self.page.width, room)
-        return [f"  {self.verdict(verdict)}{lines[0][len(room) :]}", *lines[1:]]
-
     # parts ------------------------------------------------------------------------------------
 
     def heading(self) -> list[str]:
-        verdict = self.verdict(self.report.verdict).rstrip()
+        verdict = self.entries.verdict(self.report.verdict).rstrip()
         lines = [f"{self.page.paint(self.name, 'bold')}: {verdict}"]
         if self.netlist.title:
-            lines += self.text(self.netlist.title, 2)
+            lines += self.entries.text(self.netlist.title, 2)
         if self.only:
             alone = f"only {listed(self.only)} and the wiring were looked at"
-            lines += self.text(f"{alone}, and what that rests on.", 2)
+            lines += self.entries.text(f"{alone}, and what that rests on.", 2)
         return lines
 
     def wiring(self) -> list[str]:
-        open_ones = [f for f in self.report.wiring if not f.accepted]
-        numbers = {
-            severity: sum(f.severity.value == severity for f in open_ones)
-            for severity in ("error", "warning", "note")
-        }
-        words = [count(n, severity) for severity, n in numbers.items() if n]
-        left = len(self.report.wiring) - len(open_ones)
-        words += [f"{left} accepted"] if left else []
-        lines = self.section("Wiring", listed(words) or "nothing is wrong")
-        for severity in numbers:
-            for finding in open_ones:
-                if finding.severity.value == severity:
-                    lines += self.finding(finding)
-        for finding in self.report.wiring:
-            if finding.accepted:
-                lines += self.accepted(finding)
-        return lines
-
-    def accepted(self, finding: Finding) -> list[str]:
-        """One that the board file accepts: what it is, and why it stays."""
-        place = f"{self.path}:{finding.span.line}:{finding.span.column}"
-        lines = self.entry("accepted", f"{finding.message}.")
-        lines += self.text(f"{place}  [{finding.code}]  {', '.join(finding.pins)}".rstrip())
-        return lines + self.text(f"Accepted because: {finding.accepted}")
-
-    def finding(self, finding: Finding) -> list[str]:
-        place = f"{self.path}:{finding.span.line}:{finding.span.column}"
-        lines = self.entry(finding.severity.value, f"{finding.message}.")
-        lines += self.text(f"{place}  [{finding.code}]  {', '.join(finding.pins)}".rstrip())
-        return lines + (self.text(finding.hint) if finding.hint else [])
+        texts = FindingTexts(entries=self.entries, path=self.path, file=self.netlist.file)
+        return texts.lines(self.report.wiring)
 
     def standing(self) -> list[str]:
         results = [r for r in self.report.results if r.kind == "standing"]
         if not results:
             return []
-        lines = self.section("Checked on every board")
+        lines = self.entries.section("Checked on every board")
         groups: dict[str, list[Result]] = {}
         for result in results:
             groups.setdefault(result.name.partition(":")[0], []).append(result)
         for name, members in groups.items():
             good = [result for result in members if result.verdict == "holds"]
             if name in GROUPS and good:
-                lines += self.entry("holds", self.group(name, len(good), len(members)))
+                lines += self.entries.entry("holds", self.group(name, len(good), len(members)))
             else:
                 lines += [line for result in good for line in self.single(result)]
             for result in members:
@@ -169,37 +109,38 @@ class _Listing:
         return f"{name}: {number}, {one if good == 1 else several}"
 
     def single(self, result: Result) -> list[str]:
-        lines = self.entry(result.verdict, f"{result.name}: {result.says}".removesuffix(": "))
+        told = f"{result.name}: {result.says}".removesuffix(": ")
+        lines = self.entries.entry(result.verdict, told)
         facts = [result.because, *result.notes]
         if result.verdict == "holds":
             facts.append(result.method)
         if result.verdict == "undecided":
             facts.insert(0, self.how(result))
-        lines += [line for fact in facts if fact for line in self.text(fact)]
+        lines += [line for fact in facts if fact for line in self.entries.text(fact)]
         return lines + self.where_run(result)
 
     def formulas(self) -> list[str]:
         results = [r for r in self.report.results if r.kind != "standing"]
         if not results:
             return []
-        lines = self.section("Formulas")
+        lines = self.entries.section("Formulas")
         for result in results:
             lines += self.formula(result)
         return lines
 
     def formula(self, result: Result) -> list[str]:
-        lines = self.entry(result.verdict, f"{result.name}: {result.says}")
+        lines = self.entries.entry(result.verdict, f"{result.name}: {result.says}")
         facts = [self.how(result), f"{result.seconds:.2f} s"]
         if result.assumes:
             facts.append(f"assumes {listed(_shortened(result.assumes))}")
-        lines += self.text("; ".join(fact for fact in facts if fact))
+        lines += self.entries.text("; ".join(fact for fact in facts if fact))
         if result.because:
-            lines += self.text(f"because {result.because}")
+            lines += self.entries.text(f"because {result.because}")
         if result.vacuous:
             never = listed([f"'{text}'" for text in result.vacuous])
-            lines += self.text(f"Says less than it seems: {never} never comes true.")
+            lines += self.entries.text(f"Says less than it seems: {never} never comes true.")
         for note in result.notes:
-            lines += self.text(note)
+            lines += self.entries.text(note)
         return lines + self.where_run(result)
 
     def how(self, result: Result) -> str:
@@ -221,7 +162,7 @@ class _Listing:
                 return f"no counterexample in the first {count(result.steps, 'step')}"
 
     def where_run(self, result: Result) -> list[str]:
-        return self.text("The run is below.") if self.drawn(result) else []
+        return self.entries.text("The run is below.") if self.drawn(result) else []
 
     # runs -------------------------------------------------------------------------------------
 
@@ -235,8 +176,8 @@ class _Listing:
                 continue
             word = "reached" if result.kind == "cover" else "goes wrong"
             told = f"{word} {_after(len(result.trace.steps) - 1)}"
-            lines += self.section(f"Run: {result.name}", told)
-            lines += self.text(result.says, 2)
+            lines += self.entries.section(f"Run: {result.name}", told)
+            lines += self.entries.text(result.says, 2)
             lines += story_lines(self.story(result, result.trace), result.trace, self.page)
         return lines
 
@@ -249,10 +190,10 @@ class _Listing:
 
     def ending(self) -> list[str]:
         """The verdict again, what to do next, and the command for it, ready to be copied."""
-        first = f"{self.name}: {self.shown(self.report.verdict)}."
+        first = f"{self.name}: {self.entries.shown(self.report.verdict)}."
         sentence, command = self.next_step()
         lines = wrapped(f"{first} Next: {sentence}", self.page.width, "", "  ")
-        painted = f"{self.name}: {self.verdict(self.report.verdict).rstrip()}."
+        painted = f"{self.name}: {self.entries.verdict(self.report.verdict).rstrip()}."
         lines[0] = lines[0].replace(first, painted, 1)
         return [*lines, f"  breadproof {command}"] if command else lines
 

@@ -1,0 +1,63 @@
+"""Findings of wiring rules as text."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from breadproof.specs.reading.diagnostics import Severity
+from breadproof.verify.report.entries import Entries
+from breadproof.verify.report.words import count, listed
+from breadproof.verify.wiring.finding import Finding
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FindingTexts:
+    """``path`` is the board file as the user typed it, ``file`` as findings name it."""
+
+    entries: Entries
+    path: str
+    file: str
+
+    def lines(self, findings: Sequence[Finding]) -> list[str]:
+        """The section: errors, warnings, notes, then what the board file accepts."""
+        open_ones = [finding for finding in findings if not finding.accepted]
+        lines = self.entries.section("Wiring", summary(findings) or "nothing is wrong")
+        for severity in Severity:
+            for finding in open_ones:
+                if finding.severity is severity:
+                    lines += self.finding(finding)
+        for finding in findings:
+            if finding.accepted:
+                lines += self.accepted(finding)
+        return lines
+
+    def finding(self, finding: Finding) -> list[str]:
+        """One finding: what, where, and the way out."""
+        lines = self.entries.entry(finding.severity.value, f"{finding.message}.")
+        lines += self.entries.text(self.place(finding))
+        return lines + (self.entries.text(finding.hint) if finding.hint else [])
+
+    def accepted(self, finding: Finding) -> list[str]:
+        """One that the board file accepts: what it is, and why it stays."""
+        lines = self.entries.entry("accepted", f"{finding.message}.")
+        lines += self.entries.text(self.place(finding))
+        return lines + self.entries.text(f"Accepted because: {finding.accepted}")
+
+    def place(self, finding: Finding) -> str:
+        """``board.yaml:12:30  [edge-slow]  U1.1``."""
+        span = finding.span
+        file = self.path if span.file == self.file else span.file
+        place = f"{file}:{span.line}:{span.column}"
+        return f"{place}  [{finding.code}]  {', '.join(finding.pins)}".rstrip()
+
+
+def summary(findings: Sequence[Finding]) -> str:
+    """``1 error and 2 warnings``; "" if there is nothing."""
+    words: list[str] = []
+    for severity in Severity:
+        number = sum(f.severity is severity and not f.accepted for f in findings)
+        words += [count(number, severity.value)] if number else []
+    left = sum(bool(finding.accepted) for finding in findings)
+    words += [f"{left} accepted"] if left else []
+    return listed(words)
