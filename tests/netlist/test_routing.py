@@ -1,4 +1,4 @@
-"""Random placements: what is wired as `breadproof wires` says reads back as the nets that were meant.
+"""Random placements: what is wired as `breadproof wires` says reads back as the nets meant.
 
 Boards, places and nets are drawn by Hypothesis; the reader of holes and the router share only the
 geometry of breadboards, which test_holes.py holds against common practice.
