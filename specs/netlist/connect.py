@@ -13,7 +13,7 @@ from breadproof.specs.catalogue.part import PinKind
 from breadproof.specs.netlist import model as m
 from breadproof.specs.netlist.controls import collect_controls
 from breadproof.specs.netlist.crystals import swinging
-from breadproof.specs.netlist.devices import DEVICES, quantity
+from breadproof.specs.netlist.devices import called_here, quantity
 from breadproof.specs.netlist.joining import Nets, join
 from breadproof.specs.netlist.layout import PLACING, lay_out
 from breadproof.specs.netlist.placing import place_part
@@ -159,7 +159,7 @@ class _Connector:
                     "part-unknown",
                     f"no part '{entry.printed.value}' is known",
                     entry.printed.span,
-                    hint=near(entry.printed.value, DEVICES) or str(unknown.hint),
+                    hint=called_here(entry.printed.value) or str(unknown.hint),
                 )
                 continue
             except BadInput as bad:

@@ -12,6 +12,7 @@ from breadproof.specs.catalogue.part import PartType, PinKind, PinType, Role
 from breadproof.specs.netlist.model import Device
 from breadproof.specs.netlist.segments import PINS
 from breadproof.specs.netlist.supervisors import Reset, supervisor_type
+from breadproof.specs.reading.yamltree import near
 
 DEVICES: tuple[str, ...] = tuple(name for name in get_args(Device) if name != "chip")
 
@@ -36,6 +37,26 @@ OPTIONS: dict[str, tuple[str, ...]] = {
     "test-point": (),
 }
 """Options of each device in the board file, beside ``part``."""
+
+_OTHER_WORDS = {
+    "7-segment": "display", "seven-segment": "display", "segment-display": "display",
+    "rotary": "rotary-dip", "rotary-switch": "rotary-dip", "hex-switch": "rotary-dip",
+    "bcd-switch": "rotary-dip", "link": "jumper", "link-3": "jumper", "bridge": "jumper",
+    "slide-switch": "spdt", "toggle": "spdt", "toggle-switch": "spdt", "change-over": "spdt",
+    "button": "push-button", "pushbutton": "push-button", "key": "push-button",
+    "reset-supervisor": "supervisor", "power-on-reset": "supervisor",
+    "quartz": "crystal", "xtal": "crystal", "clock": "oscillator",
+    "trimmer": "potentiometer", "pot": "potentiometer", "header": "connector",
+    "testpoint": "test-point", "pin-header": "connector", "dip": "dip-switch",
+}  # fmt: skip
+"""What these parts are called elsewhere."""
+
+
+def called_here(word: str) -> str:
+    """The hint for a word that names no part: what such a part is called here; "" if unknown."""
+    name = _OTHER_WORDS.get(word.lower())
+    return f"Here it is called '{name}'." if name else near(word, DEVICES)
+
 
 _TITLES = {
     "push-button": "push-button, closed while pressed",

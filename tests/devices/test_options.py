@@ -51,7 +51,9 @@ CASES = [
     ("crystal, frequency: fast", "this is no value", "1.8432M"),
     ("potentiometer, value: 0", "this is no value", "10k"),
     ("test-point, pins: 2", "a test-point has no 'pins'", "It has no options."),
-    ("seven-segment", "no part 'seven-segment' is known", "lists all"),
+    ("seven-segment", "no part 'seven-segment' is known", "Here it is called 'display'."),
+    ("Toggle", "no part 'Toggle' is known", "Here it is called 'spdt'."),
+    ("jumpr", "no part 'jumpr' is known", "Did you mean jumper?"),
 ]
 
 
@@ -93,5 +95,9 @@ def test_every_part_has_its_page(part: str, capsys: pytest.CaptureFixture[str]) 
     assert "source    common practice\n" in out
     for line in PAGES[part]:
         assert f"{line}\n" in out or f"{line};" in out
+
+
+def test_the_list_has_every_part(capsys: pytest.CaptureFixture[str]) -> None:
     assert cli.main(["parts"]) == 0
-    assert f"\n  {part:<18}" in capsys.readouterr().out
+    out = capsys.readouterr().out
+    assert [part for part in PAGES if f"\n  {part:<18}" not in out] == []
