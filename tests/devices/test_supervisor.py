@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from breadproof import cli
+from breadproof.specs.load import load_machine
+from breadproof.verify.prove.prover import prove_board
+from breadproof.verify.prove.witness import confirms
 from tests.devices.support import level, verdicts, watcher
 
 FORMULAS = """\
@@ -112,3 +116,44 @@ def test_a_story_says_that_it_lets_go(tmp_path: Path, capsys: pytest.CaptureFixt
     path.write_text("board: cue-panel\n" + text, "utf-8")
     assert cli.main(["verify", str(path)]) == 1
     assert "  step 1  SUP: the supervisor lets go\n" in capsys.readouterr().out
+
+
+def test_a_run_that_begins_let_go_is_no_run(tmp_path: Path) -> None:
+    """The witness that walks every run again refuses one that comes up in another way."""
+    path = tmp_path / "board.yaml"
+    text = board() + "assert:\n  never: {formula: 'never (clk && rst_n)'}\n"
+    path.write_text("board: cue-panel\n" + text, "utf-8")
+    machine = load_machine(path)
+    _, results = prove_board(machine, seconds=20)
+    (found,) = [one for one in results if one.name == "never"]
+    assert found.trace is not None
+    assert confirms(machine, "never", found.trace)
+    for label in ("SUP.UP[0]", "SUP.DOWN[0]"):
+        storage = {**found.trace.storage, label: 1}
+        assert not confirms(machine, "never", replace(found.trace, storage=storage))
+
+
+RC = """\
+parts:
+  U1: 74HC14
+  R1: {{part: resistor, value: 100k}}
+  C1: {{part: capacitor, value: 1u}}
+  B: {{part: push-button}}
+nets:
+  VCC: [U1.14, R1.1{}]
+  GND: [U1.7, C1.2{}]
+  x: [R1.2, C1.1, B.2, U1.1]
+assert:
+  empty: {{formula: "!x"}}
+"""
+
+
+@pytest.mark.parametrize(
+    ("vcc", "gnd", "verdict"), [("", ", B.1", "holds"), (", B.1", "", "fails")]
+)
+def test_what_a_button_may_have_done_before_the_first_quiet_moment_counts(
+    tmp_path: Path, vcc: str, gnd: str, verdict: str
+) -> None:
+    """A capacitor begins empty; a button that discharges it keeps it so, one that charges it, if
+    it is pressed while power comes on, does not."""
+    assert verdicts(tmp_path, RC.format(vcc, gnd))["empty"] == verdict

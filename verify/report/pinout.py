@@ -97,6 +97,7 @@ def _plain_pins(part: PartType) -> list[str]:
     return [
         f"  {pin.number:>3}  {'' if pin.name == pin.number else pin.name}".rstrip()
         for pin in part.pins
+        if pin.kind is not PinKind.MOMENT
     ]
 
 
