@@ -53,6 +53,16 @@ def _connected(path: Path, folders: Sequence[Path], problems: Problems) -> Netli
         raise AssertionError("unreachable: no board without a problem")
     if board.boards:
         return _assembled(board, folders, problems, (path.resolve(),))
+    return _single(board, folders, problems)
+
+
+def _single(board: Board, folders: Sequence[Path], problems: Problems) -> Netlist:
+    """The netlist of one board; what it has in an EDIF file is read first."""
+    if board.edif is not None:
+        # Here and not above: few boards have such a file, and all of them pay for the import.
+        from breadproof.specs.edif.drawn import with_edif
+
+        board, _ = with_edif(board, problems, folders)
     return connect(board, problems, folders)
 
 
@@ -61,7 +71,7 @@ def _assembled(
 ) -> Netlist:
     """The netlist of a file that joins boards; ``above`` are the files that it is read for."""
     own_board = replace(board, together=(), reset=())  # these speak of all boards
-    members: list[Member] = [Member(name="", netlist=connect(own_board, problems, folders))]
+    members: list[Member] = [Member(name="", netlist=_single(own_board, folders, problems))]
     for name, file in board.boards:
         path = Path(board.file).parent / file.value
         if path.resolve() in above or len(above) > MAX_DEPTH:
@@ -78,7 +88,7 @@ def _assembled(
         own = (
             _assembled(inner, folders, problems, (*above, path.resolve()))
             if inner.boards
-            else connect(inner, problems, folders)
+            else _single(inner, folders, problems)
         )
         members.append(Member(name=name.value, netlist=own))
     if len(members) <= len(board.boards):

@@ -11,6 +11,7 @@ from breadproof.specs.formula.parse import parse
 from breadproof.specs.formula.syntax import Expr
 from breadproof.specs.reading.accepts import Accept, read_accepts
 from breadproof.specs.reading.diagnostics import BadInput, Problems, Span
+from breadproof.specs.reading.edifkey import EdifEntry, read_edif_key
 from breadproof.specs.reading.wirefile import read_wire_file
 from breadproof.specs.reading.wires import (
     BreadboardEntry,
@@ -31,9 +32,9 @@ _RANGE = re.compile(
 )
 _PIN = re.compile(r"(?P<part>[A-Za-z_][A-Za-z0-9_]*)\.(?P<pin>[A-Za-z0-9_]+)\Z")
 KEYS = (
-    "board", "title", "family", "supply", "rails", "catalogue", "breadboards", "parts", "wires",
-    "nets", "names", "ports", "boards", "joins", "accept", "together", "reset", "assume", "assert",
-    "cover",
+    "board", "title", "family", "supply", "rails", "catalogue", "breadboards", "edif", "parts",
+    "wires", "nets", "names", "ports", "boards", "joins", "accept", "together", "reset", "assume",
+    "assert", "cover",
 )  # fmt: skip
 
 FORMULA_KEYS = ("says", "formula")
@@ -122,6 +123,7 @@ class Board:
     names: tuple[NameEntry, ...] = ()
     boards: tuple[tuple[Text, Text], ...] = ()
     joins: tuple[WireEntry, ...] = ()
+    edif: EdifEntry | None = None
     accepts: tuple[Accept, ...] = ()
 
 
@@ -165,7 +167,7 @@ class _Reader:
                 self.tree.span,
                 hint="Begin the file with 'board: NAME'.",
             )
-        if self.tree.get("parts") is None and self.tree.get("boards") is None:
+        if all(self.tree.get(key) is None for key in ("parts", "boards", "edif")):
             self.problems.error(
                 "board-empty",
                 "the board has no parts",
@@ -193,6 +195,7 @@ class _Reader:
             boards=self.pairs("boards"),
             accepts=read_accepts(self.tree.get("accept"), self.problems),
             joins=self.wires("joins"),
+            edif=read_edif_key(self.tree.get("edif"), self.problems),
         )
 
     def shape(self, tree: Tree, message: str, hint: str) -> None:

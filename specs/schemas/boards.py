@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from breadproof.specs.breadboard.layout import PLACING
 from breadproof.specs.catalogue.families import FAMILIES
 from breadproof.specs.netlist.devices import OPTIONS
+from breadproof.specs.netlist.layout import PLACING
 from breadproof.specs.netlist.placing import CHIP_OPTIONS
 from breadproof.specs.reading.accepts import KEYS as ACCEPT_KEYS
 from breadproof.specs.reading.board import DIRECTIONS, FORMULA_KEYS, KEYS
+from breadproof.specs.reading.edifkey import EDIF_KEYS
 from breadproof.specs.reading.wires import BREADBOARD_KEYS, RAILS, WIRE_KEYS
 from breadproof.specs.schemas.pieces import (
     NAME,
@@ -38,7 +39,7 @@ def board_schema() -> Schema:
         ValueError: a reader knows a key that is not described here.
     """
     body = table("A board file.", KEYS, _bodies(), ("board",))
-    body["anyOf"] = [{"required": ["parts"]}, {"required": ["boards"]}]
+    body["anyOf"] = [{"required": [key]} for key in ("parts", "boards", "edif")]
     return document("A board file of breadproof", body, _definitions())
 
 
@@ -53,6 +54,7 @@ def _bodies() -> dict[str, Schema]:
         "rails": names("More supplies, with their voltages.", text("A voltage."), empty=True),
         "catalogue": text("A folder of your own part files, searched before those that ship."),
         "breadboards": names("Breadboards by name.", ref("breadboard"), empty=True),
+        "edif": either(text("An EDIF 2 0 0 file of parts and nets."), ref("edif")),
         "parts": names("Parts by name.", ref("part"), empty=True),
         "wires": either(_wires("a12 to j30"), text("A file of wires.")),
         "nets": names("Nets, each a list of pins.", ref("net"), _NET, empty=True),
@@ -123,6 +125,20 @@ def _definitions() -> dict[str, Schema]:
                 "because": text("The reason."),
             },
             ("code", "because"),
+        ),
+        "edif": table(
+            "An EDIF 2 0 0 file.",
+            EDIF_KEYS,
+            {
+                "file": text("The file, beside this one."),
+                "mapping": text("The file that says which cell is which part."),
+                "design": text("Which design of the file, if it has several."),
+                "supplies": names(
+                    "Which net of the drawing each supply is.",
+                    either(text("A net."), listed("Nets.", text("A net."), least=1)),
+                ),
+            },
+            ("file",),
         ),
         "breadboard": table(
             "A breadboard.",
