@@ -111,7 +111,7 @@ def walked(text: str, content: int, *moves: str) -> str:
         controls={name: (0,) * len(leaves) for name, leaves in machine.controls.items()},
     )
     shown = [walker.power_up().nets["out"]]
-    stand = {name: 0 for name in machine.controls}
+    stand = dict.fromkeys(machine.controls, 0)
     for name in moves:
         stand[name] ^= 1
         shown.append(walker.step({name: (stand[name],)}).nets["out"])

@@ -179,6 +179,19 @@ EXPECTED: dict[str, list[tuple[str, int, int, str | None, list[str], str]]] = {
             "'VCC' (5 V) and 'GND' (0 V) are one net: the supply is shorted",
         )
     ],
+    "leg-open": [
+        (
+            "warning", 13, 13, "cathode", ["D1.1", "D1.2"],
+            "D1.1 (A) is wired to nothing: D1 stays dark",
+        )
+    ],
+    "outputs-twinned": [
+        (
+            "error", 11, 11, "lamps", ["U1.16", "U1.18"],
+            "U1.16 (Y12) and U1.18 (Y11) are joined in net 'lamps', and U1 always enables them "
+            "together",
+        )
+    ],
     "outputs-switched": [
         (
             "error", 13, 12, "slow_n", ["U1.2", "U1.4"],

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from breadproof.specs.catalogue.part import PinKind
+from breadproof.specs.netlist.model import Pin
 from breadproof.specs.reading.diagnostics import Severity
 from breadproof.verify.wiring.finding import Finding, called, listed
 from breadproof.verify.wiring.survey import Survey
@@ -33,6 +34,36 @@ def outputs_joined(survey: Survey) -> Iterator[Finding]:
             hint="Part them: combine the signals with a gate, choose with a selector, or use "
             "three-state outputs of which one is enabled.",
         )
+
+
+def outputs_twinned(survey: Survey) -> Iterator[Finding]:
+    """Two outputs of one chip, enabled by the same pins, on one net."""
+    for net in survey.netlist.nets:
+        groups: dict[tuple[str, int], list[Pin]] = {}
+        for pin in survey.outputs(net, PinKind.THREE_STATE, PinKind.BIDIRECTIONAL):
+            part = survey.part(pin)
+            if part.device == "chip" and net.rail is None:
+                drive = survey.chip(part).drives[pin.number]
+                groups.setdefault((part.name, drive.when), []).append(pin)
+        for (name, _), pins in groups.items():
+            if len(pins) < 2 or _only_lows(survey, pins):
+                continue
+            yield Finding(
+                code="outputs-twinned",
+                severity=Severity.ERROR,
+                message=f"{listed([called(pin) for pin in pins])} are joined in net '{net.name}', "
+                f"and {name} always enables them together",
+                net=net.name,
+                pins=tuple(pin.label for pin in pins),
+                span=pins[-1].span,
+                hint="Look for a wire one hole off, or two lines of a bus that touch.",
+            )
+
+
+def _only_lows(survey: Survey, pins: list[Pin]) -> bool:
+    """Outputs that only ever pull low, as a blanking pin does."""
+    chip = survey.chip(survey.part(pins[0]))
+    return all(chip.drives[pin.number].level == chip.graph.FALSE for pin in pins)
 
 
 def output_on_rail(survey: Survey) -> Iterator[Finding]:

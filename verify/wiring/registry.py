@@ -15,6 +15,7 @@ from breadproof.verify.wiring import (
     families,
     holes,
     inputs,
+    legs,
     levels,
     outputs,
     pulls,
@@ -183,6 +184,18 @@ RULES: tuple[Rule, ...] = (
         severity=Severity.ERROR,
         title="wires join two supplies, or a supply and ground",
         check=holes.supplies_joined,
+    ),
+    Rule(
+        code="leg-open",
+        severity=Severity.WARNING,
+        title="one leg of a part is wired and the other is not",
+        check=legs.leg_open,
+    ),
+    Rule(
+        code="outputs-twinned",
+        severity=Severity.ERROR,
+        title="two outputs of a chip that are enabled together are joined",
+        check=outputs.outputs_twinned,
     ),
     Rule(
         code="outputs-switched",
