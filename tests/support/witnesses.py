@@ -30,7 +30,7 @@ from tests.support.second_evaluator import (
     TooTangled,
 )
 
-TRIES = 20
+TRIES = 200
 """So often a step is tried before its loops are taken to have no stable value."""
 
 Controls = Mapping[str, tuple[int, ...]]
