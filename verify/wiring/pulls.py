@@ -146,8 +146,11 @@ class _Currents:
             self.from_cathode[lamp.cathode].append(lamp)
 
     def stiff(self, net: int, but: Lamp, *, up: bool) -> bool:
-        """Whether the net reaches what holds a level hard: through contacts, and through diodes
-        and further LEDs in the direction in which the current flows (``up``: towards the supply)."""
+        """Whether the net reaches what holds a level hard.
+
+        Through contacts, and through diodes and further LEDs in the direction in which the current
+        flows (``up``: towards the supply).
+        """
         seen: set[int] = set()
         stack = [net]
         while stack:
