@@ -34,3 +34,13 @@ STEPS = 300
 @pytest.mark.parametrize("number", MODELS)
 def test_model(number: str) -> None:
     follow(number, MODELS[number], LANES, STEPS, 0)
+
+
+KIN = {"161": "160", "163": "161", "323": "299", "374": "564", "191": "190", "645": "640"}
+"""A chip, and one with the same pins that does something else."""
+
+
+@pytest.mark.parametrize("number", KIN)
+def test_another_chip_is_not_taken_for_it(number: str) -> None:
+    with pytest.raises(AssertionError):
+        follow(number, MODELS[KIN[number]], LANES, STEPS, 0)
