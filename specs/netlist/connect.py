@@ -57,11 +57,14 @@ class _Connector:
         layout = self.join_wires()
         self.add_moments()
         parts = swinging(tuple(self.with_nets(part) for part in self.parts.values()))
+        pins: dict[int | None, list[m.Pin]] = {}
+        for pin in (pin for part in parts for pin in part.pins):
+            pins.setdefault(pin.net, []).append(pin)
         nets = tuple(
             m.Net(
                 index=index,
                 name=name,
-                pins=tuple(p for part in parts for p in part.pins if p.net == index),
+                pins=tuple(pins.get(index, ())),
                 span=span,
                 rail=self.rail(name),
             )
