@@ -11,6 +11,7 @@ from tests.against.functions import (
     Function,
     adder,
     adders_183,
+    and_or_58,
     and_or_invert,
     aoi_51,
     aois_51,
@@ -30,6 +31,7 @@ from tests.against.functions import (
     nor,
     nor_25,
     odd,
+    odd_or_even_135,
     of_241,
     on_138,
     one_of,
@@ -48,11 +50,15 @@ from tests.against.functions import (
 )
 
 CHIPS: dict[str, Function] = {
-    **dict.fromkeys(("00", "03", "24", "26", "37", "38", "132"), gates(4, "AB", nand)),
+    **dict.fromkeys(
+        ("00", "01", "03", "24", "26", "37", "38", "132", "1000"), gates(4, "AB", nand)
+    ),
     **dict.fromkeys(("02", "28", "33", "128"), gates(4, "AB", nor)),
-    **dict.fromkeys(("04", "05", "06", "14", "16", "19", "4049"), gates(6, "A", nand)),
-    **dict.fromkeys(("07", "17", "4050"), gates(6, "A", all)),
-    **dict.fromkeys(("08", "09"), gates(4, "AB", all)),
+    **dict.fromkeys(
+        ("04", "05", "06", "14", "16", "19", "1004", "1005", "4049"), gates(6, "A", nand)
+    ),
+    **dict.fromkeys(("07", "17", "1034", "1035", "4050"), gates(6, "A", all)),
+    **dict.fromkeys(("08", "09", "1008"), gates(4, "AB", all)),
     **dict.fromkeys(("10", "12"), gates(3, "ABC", nand)),
     **dict.fromkeys(("11", "15"), gates(3, "ABC", all)),
     **dict.fromkeys(("13", "18", "20", "22", "40", "140"), gates(2, "ABCD", nand)),
@@ -60,7 +66,7 @@ CHIPS: dict[str, Function] = {
     "25": nor_25,
     "27": gates(3, "ABC", nor),
     "30": gate("ABCDEFGH", nand),
-    "32": gates(4, "AB", any),
+    **dict.fromkeys(("32", "1032"), gates(4, "AB", any)),
     "51": aoi_51,
     "51@TTL": aois_51,
     "54": and_or_invert("AB", "CDE", "FGH", "IJ"),
@@ -68,12 +74,14 @@ CHIPS: dict[str, Function] = {
     **dict.fromkeys(("42", "45", "145"), one_of(10, "A B C D", lambda p: True)),
     "55": and_or_invert("ABCD", "EFGH"),
     "65": and_or_invert("ABCD", "EF", "GHI", "JK"),
+    "58": and_or_58,
     "64": and_or_invert("ABCD", "EF", "GHI", "JK"),
     "83": adder,
     **dict.fromkeys(("86", "136", "386"), gates(4, "AB", odd)),
     "125": buffers([(f"A{k}", f"Y{k}") for k in (1, 2, 3, 4)], own_low),
     "126": buffers([(f"A{k}", f"Y{k}") for k in (1, 2, 3, 4)], own_high),
     "133": gate("ABCDEFGHIJKLM", nand),
+    "135": odd_or_even_135,
     "138": one_of(8, "A0 A1 A2", on_138),
     "139": decoder_139,
     "147": priority_147,
@@ -111,7 +119,7 @@ CHIPS: dict[str, Function] = {
     **dict.fromkeys(("465", "541"), buffers(EIGHTS, both_low)),
     **dict.fromkeys(("518", "519"), equal_518),
     **dict.fromkeys(("520", "521", "522", "688", "689"), magnitude("PEQQ_n", "", "G_n")),
-    **dict.fromkeys(("682", "684", "685"), magnitude("PEQQ_n", "PGTQ_n")),
+    **dict.fromkeys(("682", "683", "684", "685"), magnitude("PEQQ_n", "PGTQ_n")),
     **dict.fromkeys(("686", "687"), magnitude_686),
     "756": high_when_off(buffers(FOURS, own_low, inverts=True)),
     "757": high_when_off(buffers(FOURS, of_241)),

@@ -80,6 +80,20 @@ def aois_51(p: Levels) -> Shows:
     return shows
 
 
+def and_or_58(p: Levels) -> Shows:
+    """The gates of the 51 without the inverter."""
+    return {name: 1 - level for name, level in _levels(aoi_51(p))}
+
+
+def odd_or_even_135(p: Levels) -> Shows:
+    """Odd while the control of a pair of gates is low, even while it is high."""
+    controls = {1: "C12", 2: "C12", 3: "C34", 4: "C34"}
+    return {
+        f"Y{k}": int((even if p[control] else odd)([p[f"A{k}"], p[f"B{k}"]]))
+        for k, control in controls.items()
+    }
+
+
 def or_nor_4078(p: Levels) -> Shows:
     high = any(p[c] for c in "ABCDEFGH")
     return {"Y": int(high), "X": int(not high)}

@@ -9,6 +9,7 @@ from tests.against import (
     buses,
     counters,
     counters_more,
+    kin,
     memories,
     pulses,
     registers,
@@ -26,6 +27,7 @@ MODELS: dict[str, type[Model]] = {
     **buses.CHIPS,
     **memories.CHIPS,
     **pulses.CHIPS,
+    **kin.CHIPS,
 }
 LANES = 32
 STEPS = 300
