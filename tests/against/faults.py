@@ -176,17 +176,24 @@ def pin_faults(chip: Placed) -> tuple[Fault, ...]:
 def node_faults(machine: Machine) -> Iterator[tuple[int, int]]:
     """Every node of the chip's own formulas, stuck low and stuck high.
 
-    Those are the nodes that what it drives and stores is made of; those of its nets, and of loops
-    through them, are none.
+    Those are the nodes between what it reads and what it drives and stores; those of its nets are
+    none.
     """
     graph = machine.graph
     roots = [node for drive in machine.drives.values() for node in (drive.level, drive.when)]
     roots += [store.next for store in machine.stores]
     for memory in machine.memories:
         roots += [*memory.address, memory.write, *memory.data]
+    outside = {pin.level for pin in machine.pins.values()}
+    inside: set[int] = set()
+    while roots:
+        node = roots.pop()
+        if node not in inside and node not in outside:
+            inside.add(node)
+            roots += graph.operands(node)
     here = set(machine.order)
-    for node in graph.cone(roots):
-        if node in here and graph.kinds[node] not in (Kind.CONST, Kind.LEAF, Kind.WAS):
+    for node in sorted(inside & here):
+        if graph.kinds[node] not in (Kind.CONST, Kind.LEAF, Kind.WAS):
             yield from ((node, 0), (node, 1))
 
 
