@@ -231,7 +231,7 @@ class PartType:
         return "three-state" if switched else "ordinary"
 
     def held_inside(self, number: str) -> bool:
-        """Whether a pin has a resistor to the supply inside, so that it reads high if it is open."""
+        """Whether a pin has a resistor to the supply inside: it reads high if it is open."""
         return any(pin.pulled_up for pin in self.pins if pin.number == number)
 
     @property
