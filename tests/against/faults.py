@@ -33,6 +33,8 @@ class Rows:
     machine: Machine
     pins: Sequence[Fault] = ()
     nodes: Sequence[tuple[int, int]] = ()
+    edges: Sequence[tuple[int, int]] = ()
+    """Nodes, each with the operand that counts for its inverse."""
     found: int = 0
     shown: set[tuple[str, str]] = field(default_factory=set)
     lanes: Lanes = field(init=False)
@@ -43,7 +45,10 @@ class Rows:
 
     def __post_init__(self) -> None:
         """Give every fault its lane."""
-        count = 1 + len(self.pins) + len(self.nodes)
+        count = 1 + len(self.pins) + len(self.nodes) + len(self.edges)
+        turned: dict[int, dict[int, int]] = {}
+        for place, (node, operand) in enumerate(self.edges, count - len(self.edges)):
+            turned.setdefault(node, {})[operand] = 1 << place
         stuck: dict[int, tuple[int, int]] = {}
         for place, (node, level) in enumerate(self.nodes, 1 + len(self.pins)):
             stuck[node] = _with(stuck.get(node, (0, 0)), place, level)
@@ -57,7 +62,7 @@ class Rows:
                 stuck[node] = _with(stuck.get(node, (0, 0)), place, level)
             else:  # a part of a loop through the pin's own net: what is put on the pin is stuck
                 self.held[net] = _with(self.held.get(net, (0, 0)), place, level)
-        self.lanes = Lanes(self.machine, count, Random(0), stuck=stuck, alike=True)
+        self.lanes = Lanes(self.machine, count, Random(0), stuck, turned, alike=True)
         self.labels = {
             pin.name: f"{self.chip.name}.{pin.number}"
             for pin in self.chip.part.pins
@@ -153,6 +158,13 @@ class Rows:
         """The stuck pins that no row noticed."""
         return {fault for place, fault in enumerate(self.pins, 1) if not self.found >> place & 1}
 
+    def missed_edges(self) -> set[tuple[int, int]]:
+        """The operands that no row noticed to be inverted."""
+        first = 1 + len(self.pins) + len(self.nodes)
+        return {
+            fault for place, fault in enumerate(self.edges, first) if not self.found >> place & 1
+        }
+
     def missed_nodes(self) -> set[tuple[int, int]]:
         """The stuck nodes that no row noticed."""
         first = 1 + len(self.pins)
@@ -174,7 +186,20 @@ def pin_faults(chip: Placed) -> tuple[Fault, ...]:
 
 
 def node_faults(machine: Machine) -> Iterator[tuple[int, int]]:
-    """Every node of the chip's own formulas, stuck low and stuck high.
+    """Every node of the chip's own formulas, stuck low and stuck high."""
+    for node in formula_nodes(machine):
+        yield from ((node, 0), (node, 1))
+
+
+def edge_faults(machine: Machine) -> Iterator[tuple[int, int]]:
+    """Every operand of every node of the chip's own formulas, taken for its inverse."""
+    for node in formula_nodes(machine):
+        if machine.graph.kinds[node] is not Kind.READ:
+            yield from ((node, operand) for operand in machine.graph.operands(node))
+
+
+def formula_nodes(machine: Machine) -> Iterator[int]:
+    """The nodes of the chip's own formulas.
 
     Those are the nodes between what it reads and what it drives and stores; those of its nets are
     none.
@@ -194,14 +219,15 @@ def node_faults(machine: Machine) -> Iterator[tuple[int, int]]:
     here = set(machine.order)
     for node in sorted(inside & here):
         if graph.kinds[node] not in (Kind.CONST, Kind.LEAF, Kind.WAS):
-            yield from ((node, 0), (node, 1))
+            yield node
 
 
-def rows_of(chip: Placed, *, nodes: bool = False) -> Rows:
-    """The rows of a chip, run with its pins stuck, or with its nodes stuck."""
+def rows_of(chip: Placed, *, formulas: bool = False) -> Rows:
+    """The rows of a chip, run with its pins stuck, or with its formulas wrong."""
     machine = machine_of([chip])
-    if nodes:
-        rows = Rows(chip=chip, machine=machine, nodes=tuple(node_faults(machine)))
+    if formulas:
+        nodes, edges = tuple(node_faults(machine)), tuple(edge_faults(machine))
+        rows = Rows(chip=chip, machine=machine, nodes=nodes, edges=edges)
     else:
         rows = Rows(chip=chip, machine=machine, pins=pin_faults(chip))
     rows.run()

@@ -50,9 +50,20 @@ class Bits:
 
 
 class FaultySettler(Settler[int]):
-    """Rounds in which nodes are stuck: ``stuck[node]`` is (lanes held low, lanes held high)."""
+    """Rounds in which nodes are stuck, or operands of nodes inverted.
+
+    ``stuck[node]`` is (lanes held low, lanes held high), ``turned[node]`` the lanes in which an
+    operand counts for its inverse, by operand.
+    """
 
     stuck: Mapping[int, tuple[int, int]] = {}
+    turned: Mapping[int, Mapping[int, int]] = {}
+
+    def level(self, node: int, at: Callable[[int], int], read: Reader[int]) -> int:
+        turned = self.turned.get(node)
+        if turned is None:
+            return super().level(node, at, read)
+        return super().level(node, lambda arg: at(arg) ^ turned.get(arg, 0), read)
 
     def _node(
         self,
@@ -80,6 +91,7 @@ class Lanes:
     count: int
     dice: Random
     stuck: Mapping[int, tuple[int, int]] = field(default_factory=dict)
+    turned: Mapping[int, Mapping[int, int]] = field(default_factory=dict)
     alike: bool = False
     """All lanes begin with the same contents and floating levels."""
     bits: Bits = field(init=False)
@@ -96,6 +108,7 @@ class Lanes:
         self.bits = Bits(self.count)
         self.settler = FaultySettler(self.machine, self.bits, [])
         self.settler.stuck = self.stuck
+        self.settler.turned = self.turned
         self.begin()
 
     def begin(self) -> None:
