@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from breadproof.specs.machine.build import build_machine
 from breadproof.specs.machine.machine import Machine
@@ -13,6 +14,9 @@ from breadproof.specs.netlist.connect import connect
 from breadproof.specs.netlist.model import Netlist
 from breadproof.specs.reading.board import Board, read_board
 from breadproof.specs.reading.diagnostics import Problems
+
+if TYPE_CHECKING:
+    from breadproof.specs.edif.drawn import Notes
 
 MAX_DEPTH = 8
 """Boards of boards of boards: more is taken for a mistake."""
@@ -30,6 +34,32 @@ def load_netlist(path: Path, folders: Sequence[Path] = ()) -> Netlist:
     netlist = _connected(path, folders, problems)
     problems.stop_if_any()
     return netlist
+
+
+def load_board(path: Path, folders: Sequence[Path] = ()) -> tuple[Board, Netlist, Notes]:
+    """One board, what its EDIF file adds included, and its netlist; ``folders`` as above.
+
+    Raises:
+        BadInput: with every problem of the file; also if it joins boards.
+    """
+    from breadproof.specs.edif.drawn import with_edif
+
+    problems = Problems()
+    board = read_board(path, problems)
+    if board is None:
+        problems.stop_if_any()
+        raise AssertionError("unreachable: no board without a problem")
+    for name, file in board.boards:
+        problems.error(
+            "boards-joined",
+            f"'{name.value}' is a board of its own, and one is wanted",
+            file.span,
+            hint=f"Convert {file.value} by itself.",
+        )
+    board, notes = with_edif(board, problems, folders)
+    netlist = connect(board, problems, folders)
+    problems.stop_if_any()
+    return board, netlist, notes
 
 
 def load_machine(path: Path, folders: Sequence[Path] = ()) -> Machine:

@@ -17,6 +17,7 @@ from breadproof.specs.edif.packages import Package, Packages, pack
 from breadproof.specs.edif.parts import Meanings
 from breadproof.specs.edif.read import collector_paused, read_edif
 from breadproof.specs.edif.supplies import supply_nets
+from breadproof.specs.netlist.level import rows_of
 from breadproof.specs.reading.board import Board, NetEntry, PartEntry, PinRef, PortEntry
 from breadproof.specs.reading.diagnostics import Problems, Span
 from breadproof.specs.reading.edifkey import EdifEntry
@@ -60,6 +61,11 @@ def with_edif(board: Board, problems: Problems, folders: Sequence[Path]) -> tupl
         drawn = None if board.edif is None else draw(board, board.edif, problems, folders)
     if drawn is None:
         return replace(board, edif=None), Notes()
+    return with_drawn(board, drawn), drawn.notes
+
+
+def with_drawn(board: Board, drawn: Drawn) -> Board:
+    """The board with the items of a drawing before its own."""
     own_ports = {port.name for port in board.ports}
     return replace(
         board,
@@ -68,7 +74,7 @@ def with_edif(board: Board, problems: Problems, folders: Sequence[Path]) -> tupl
         nets=_merged(drawn.nets, board.nets),
         wires=(*drawn.wires, *board.wires),
         ports=(*(port for port in drawn.ports if port.name not in own_ports), *board.ports),
-    ), drawn.notes
+    )
 
 
 def draw(
@@ -149,12 +155,13 @@ class _Drawing:
         self.meanings = meanings
         self.problems = problems
         self.notes = Notes()
+        self.ours = OURS in file.written
         self.told = self.machine_told()
 
     def machine_told(self) -> dict[str, tuple[Property, ...]]:
         """Properties of the design, if this program wrote the file."""
         design = self.drawing.design
-        if design is None or OURS not in self.file.written:
+        if design is None or not self.ours:
             return {}
         found: dict[str, tuple[Property, ...]] = {}
         for one in design.properties:
@@ -163,10 +170,9 @@ class _Drawing:
         return found
 
     def drawn(self) -> Drawn:
-        ours = OURS in self.file.written
         symbols = self.packages.supplies
         supplies = supply_nets(
-            self.board, self.entry, self.drawing, symbols, self.problems, exact=ours
+            self.board, self.entry, self.drawing, symbols, self.problems, exact=self.ours
         )
         labels = labelled(self.drawing, supplies, self.told)
         kept = [entry.name.value for entry in self.board.parts]
@@ -213,7 +219,7 @@ class _Drawing:
         for sure in (True, False):  # names that can stay as they are come first
             for number, name in enumerate(wanted):
                 if is_legal(name) == sure and number not in found:
-                    found[number] = names.take(legal(name, "X"))
+                    found[number] = names.take(legal(name, "X", ours=self.ours))
         for number, package in enumerate(packages):
             self.part_notes(package, found[number])
         return [found[number] for number in range(len(packages))]
@@ -230,7 +236,7 @@ class _Drawing:
             if instance.cell.name.shown != package.printed.value:
                 told[f"cell {instance.cell.name.shown}"] = None
             for one in (*instance.properties, *instance.cell.properties):
-                if one.value.strip() and OURS not in self.file.written:
+                if one.value.strip() and not self.ours:
                     told[f"{one.name.shown}: {one.value.strip()}"] = None
         self.notes.parts[name] = [*notes, *told]
 
@@ -242,12 +248,12 @@ class _Drawing:
         for sure in (True, False):
             for bits in labels.vectors:
                 if is_legal(bits.stem) == sure and bits.stem not in stems:
-                    stems[bits.stem] = names.take(legal(bits.stem, "n"))
+                    stems[bits.stem] = names.take(legal(bits.stem, "n", ours=self.ours))
             for label in singles:
                 if label in labels.supplies:
                     found[label] = labels.supplies[label]
                 elif is_legal(label) == sure and label not in found:
-                    found[label] = names.take(legal(label, "n"))
+                    found[label] = names.take(legal(label, "n", ours=self.ours))
         for bits in labels.vectors:
             step = -1 if bits.left >= bits.right else 1
             for place, label in enumerate(bits.labels):
@@ -376,25 +382,7 @@ class _Drawing:
                 head.append(f"{rail} is {', '.join(dict.fromkeys(names))} of the drawing.")
         ignored = sorted(set(self.packages.ignored))
         if ignored:
-            head.append(f"Left out, as the mapping file says: {', '.join(ignored)}.")
-
-
-def rows_of(
-    bits: list[list[PinRef]],
-) -> tuple[tuple[tuple[PinRef, ...], ...], list[tuple[int, PinRef]]]:
-    """Rows of a vector, one a part as far as it has a pin on every bit, and the pins over."""
-    rest = [list(pins) for pins in bits]
-    rows: list[tuple[PinRef, ...]] = []
-    order = dict.fromkeys(pin.part for pins in bits for pin in pins)
-    for part in order:
-        own = [[pin for pin in pins if pin.part == part] for pins in rest]
-        for place in range(min(map(len, own))):
-            rows.append(tuple(pins[place] for pins in own))
-            for pins, chosen in zip(rest, rows[-1], strict=True):
-                pins.remove(chosen)
-    while all(rest):
-        rows.append(tuple(pins.pop(0) for pins in rest))
-    return tuple(rows), [(place, pin) for place, pins in enumerate(rest) for pin in pins]
+            head.append(f"Left out, as the mapping file says: {'; '.join(ignored)}.")
 
 
 def _entry(

@@ -67,41 +67,58 @@ def labelled(
     A net is called as its rail, else as the port that it leaves by, else by its first name. Several
     ports on one net are aliases; so are further names, in a file that was written here (``told``).
     """
-    found = Labelled()
-    first = {net: nets[0] for nets in supplies.values() for net in nets}
-    rail_of = {net: rail for rail, nets in supplies.items() for net in nets}
-    taken = set(supplies)
-    by_port: dict[int, list[tuple[str, str, int]]] = {}
-    claimed: dict[tuple[str, int], str] = {}
-    for port in drawing.ports:
-        for place, (label, number) in enumerate(zip(port.labels, port.nets, strict=True)):
-            by_port.setdefault(number, []).append((label, port.name, place))
-            if number not in rail_of or not is_supply(label, rail_of[number]):
-                claimed[port.name, place] = _free(label, taken)
-    for number, net in enumerate(drawing.nets):
-        target, rail = first.get(number, number), rail_of.get(number, "")
-        if rail and rail not in found.net_of:
-            found.add(rail, target)
-            found.supplies[rail] = rail
-        ports = {
-            label: claimed.get((name, place), rail)
-            for label, name, place in by_port.get(number, [])
-        }
-        for label, name, place in by_port.get(number, []):
-            found.port_label[name, place] = ports[label]
-        wanted = list(ports.values())
+    first = _first(supplies)
+    rails_of: dict[int, list[str]] = {}
+    for rail, nets in supplies.items():
+        for net in nets:
+            rails = rails_of.setdefault(first[net], [])
+            rails += [rail] if rail not in rails else []
+    ports = _port_labels(drawing, {net: rails_of[place][0] for net, place in first.items()})
+    found = Labelled(port_label={place: label for one in ports.values() for place, label in one})
+    taken = {*supplies, *found.port_label.values()}
+    for number, flat in enumerate(drawing.nets):
+        target = first.get(number, number)
+        for rail in rails_of.get(target, ()):
+            if rail not in found.net_of:  # more than one: supplies that are joined
+                found.add(rail, target)
+                found.supplies[rail] = rail
+        wanted = [label for _, label in ports.get(number, ())]
         if told:
-            wanted = [ports.get(name) or name for name in net.names if name != rail]
-            wanted += ports.values()
+            wanted = [*flat.names, *wanted]
         for label in dict.fromkeys(wanted):
             if label not in found.net_of:
                 found.add(label, target)
                 taken.add(label)
         if target not in found.main:
-            found.add(_free(net.names[0], taken), target)
+            found.add(_free(flat.names[0], taken), target)
         found.main[number] = found.main[target]
     _vectors(found, drawing, told)
     return found
+
+
+def _port_labels(
+    drawing: Drawing, rail_of: dict[int, str]
+) -> dict[int, list[tuple[tuple[str, int], str]]]:
+    """The labels that ports give to nets: the port and bit of each, and the label."""
+    found: dict[int, list[tuple[tuple[str, int], str]]] = {}
+    taken = set(rail_of.values())
+    for port in drawing.ports:
+        for place, (label, net) in enumerate(zip(port.labels, port.nets, strict=True)):
+            rail = rail_of.get(net, "")
+            plain = rail if rail and is_supply(label, rail) else _free(label, taken)
+            found.setdefault(net, []).append(((port.name, place), plain))
+    return found
+
+
+def _first(supplies: dict[str, tuple[int, ...]]) -> dict[int, int]:
+    """For each net of a supply, the one that stands for all that are joined with it."""
+    first: dict[int, int] = {}
+    for nets in supplies.values():
+        joined = {first.get(net, net) for net in nets}
+        base = min(joined)
+        first.update(dict.fromkeys(nets, base))
+        first.update({net: base for net, place in first.items() if place in joined})
+    return first
 
 
 def is_supply(label: str, rail: str) -> bool:

@@ -29,9 +29,12 @@ def is_legal(name: str) -> bool:
     return _LEGAL.match(name) is not None and name not in _FORMULA_WORDS
 
 
-def legal(name: str, otherwise: str) -> str:
-    """A name that a board file can use, near to the given one; a mark of active low becomes _n."""
-    if is_legal(name):
+def legal(name: str, otherwise: str, *, ours: bool = False) -> str:
+    """A name that a board file can use, near to the given one; a mark of active low becomes _n.
+
+    ``ours``: it comes from a board file, which may have used a word of the formulas.
+    """
+    if is_legal(name) or (ours and _LEGAL.match(name)):
         return name
     text, low = name.strip(), False
     path, slash, last = text.rpartition("/")
@@ -43,7 +46,8 @@ def legal(name: str, otherwise: str) -> str:
         text, low = text[:-1], True
     text = re.sub(r"\A\+(?=[0-9A-Za-z])", "P", text)
     text = re.sub(r"\A-(?=[0-9])", "M", text)
-    text = re.sub(r"[^A-Za-z0-9]+", "_", re.sub(r"(?<=[0-9])\.(?=[0-9])", "V", text)).strip("_")
+    text = re.sub(r"([0-9])\.([0-9]+)V\b", r"\1V\2", text)
+    text = re.sub(r"[^A-Za-z0-9]+", "_", text).strip("_")
     if not text:
         text = otherwise
     if text[0].isdigit():

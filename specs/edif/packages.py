@@ -72,6 +72,7 @@ class _Packing:
         self.strange: dict[tuple[str, str, str], tuple[Span, str]] = {}
 
     def packed(self) -> Packages:
+        drawing = self.drawing
         supplies: dict[str, list[int]] = {}
         ignored: list[str] = []
         groups: dict[tuple[tuple[str, ...], str], list[int]] = {}
@@ -81,10 +82,13 @@ class _Packing:
             shown = self.meanings.designator(instance)
             match meaning.kind:
                 case "ignore":
-                    ignored.append(shown)
+                    nets = {net for net, _ in self.wired.get(number, {}).values()}
+                    names = [drawing.nets[net].names[0] for net in sorted(nets)]
+                    ignored.append(f"{shown} on {', '.join(names)}" if names else shown)
                 case "supply":
-                    nets = supplies.setdefault(meaning.supply, [])
-                    nets += [net for net, _ in self.wired.get(number, {}).values()]
+                    supplies.setdefault(meaning.supply, []).extend(
+                        net for net, _ in self.wired.get(number, {}).values()
+                    )
                 case "unknown":
                     unknown.setdefault((instance.cell.name.shown, meaning.tried), []).append(number)
                 case "part":

@@ -73,6 +73,10 @@ COMMANDS: Mapping[str, Entry] = MappingProxyType(
             target="breadproof.wires_command:command",
             help="List the jumpers that a board on breadboards needs.",
         ),
+        "convert": Entry(
+            target="breadproof.convert_command:command",
+            help="Turn EDIF, wire lists and holes into a board file, or a board into EDIF.",
+        ),
         "parts": Entry(
             target="breadproof.parts_command:command",
             help="List the parts, or show one: pins, function, source.",
