@@ -20,14 +20,19 @@ from breadproof.specs.netlist.model import Netlist
 _NUMBER = count()
 
 
-def built(generated: Generated) -> Any:
-    """An instance of the top class of a generated source, which is run as a module."""
+def built(generated: Generated, memory: Any = None) -> Any:
+    """An instance of the top class of a generated source, which is run as a module.
+
+    ``memory`` makes the memories, if they are not to be Amaranth's own.
+    """
     name = f"breadproof_generated_{next(_NUMBER)}"
     module = types.ModuleType(name)
     sys.modules[name] = module
     try:
         code = compile(generated.source, f"<{name}>", "exec", dont_inherit=True)
         exec(code, module.__dict__)
+        if memory is not None:
+            module.__dict__["Memory"] = memory
         return getattr(module, generated.lowered.top)()
     finally:
         del sys.modules[name]

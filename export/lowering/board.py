@@ -12,6 +12,7 @@ from breadproof.export.lowering.names import Names, class_name
 from breadproof.export.lowering.netlogic import NetText, NetTexts, connected_to_nothing
 from breadproof.export.lowering.places import Places
 from breadproof.export.lowering.values import Value
+from breadproof.export.lowering.wordlist import lay_out_made
 from breadproof.specs.catalogue.part import PartType, PinKind
 from breadproof.specs.netlist.drive import NetPlan, plan_drives
 from breadproof.specs.netlist.model import (
@@ -216,8 +217,15 @@ class _BoardWriter:
         found: list[tuple[str, str]] = []
         for lamp in self.netlist.lamps:
             name = self.names.new(lamp.name, port=True)
-            anode, cathode = self.nets[lamp.anode], self.nets[lamp.cathode]
-            statement = f"m.d.comb += self.{name}.eq(self.{anode} & ~self.{cathode})"
+            lit = v.all_of(
+                [
+                    *self.held_at(lamp.anode),
+                    v.name(f"self.{self.nets[lamp.anode]}"),
+                    *self.held_at(lamp.cathode),
+                    v.inverted(v.name(f"self.{self.nets[lamp.cathode]}")),
+                ]
+            )
+            statement = f"m.d.comb += self.{name}.eq({lit.text})"
             found.append((statement, f"    {name}: Out(1)  # lamp, 1 while lit"))
         for port in self.netlist.ports:
             if port.direction == "in":
@@ -227,6 +235,11 @@ class _BoardWriter:
             declaration = f"    {name}: Out({len(port.nets)})  # port"
             found.append((f"m.d.comb += self.{name}.eq({bits.text})", declaration))
         return found
+
+    def held_at(self, net: int) -> list[Value]:
+        """The condition under which an end of a lamp has a level: else it hangs in the air."""
+        known = self.seen_by[net].known
+        return [] if known.number == 1 else [known]
 
     def closed(self, closing: Closing) -> Value:
         """What closes a contact: a control's input, or an output of a chip."""
@@ -425,8 +438,8 @@ class _BoardWriter:
         for part in self.netlist.parts:
             if part.device == "chip":
                 chip, kind = self.chip(part)
-                contents = _contents(part.contents) if kind.has_contents else ""
-                lines += lay_out(f"{chip} = {kind.name}({contents})", 2, part.printed)
+                words = part.contents if kind.has_contents else None
+                lines += lay_out_made(f"{chip} = {kind.name}", words, 2, part.printed)
         for index, name in self.resolvers.items():
             groups = len(texts.groups[index])
             lines += lay_out(f"self.{name} = Resolver({groups})", 2)
@@ -465,9 +478,3 @@ class _BoardWriter:
             if texts.fights(net.index).number != 0
         )
         return tuple(dict.fromkeys(names))
-
-
-def _contents(words: tuple[int, ...]) -> str:
-    """The words of a ROM as a list; zeros at the end are left out, since Amaranth fills them in."""
-    last = max((place for place, word in enumerate(words) if word), default=-1)
-    return f"[{', '.join(f'0x{word:02X}' for word in words[: last + 1])}]"

@@ -28,7 +28,7 @@ LARGE = tuple(
     for number in NUMBERS
     if any(m.words > LARGE_WORDS for m in CATALOGUE.part(number.partition("@")[0]).memories)
 )
-"""Memories whose Verilog alone, a line a word, takes many seconds: Icarus is for the long tests."""
+"""Memories that take a second or two a filling in Icarus: the long tests try but one."""
 
 
 class WrongRow(AssertionError):

@@ -6,7 +6,7 @@ Source: the data-book tables that each table of rows in specs/parts names.
 import pytest
 
 from tests.rows import chips
-from tests.rows.judging import LARGE, NUMBERS, placed, run_all
+from tests.rows.judging import NUMBERS, placed, run_all
 
 SHIPPED = (
     "00", "02", "04", "08", "10", "11", "14", "20", "21", "27", "30", "32", "74", "86", "125",
@@ -29,6 +29,6 @@ def test_rows(way: str, number: str) -> None:
     run_all(placed(number), chips.WAYS[way](number), fewer=way == "proofs")
 
 
-@pytest.mark.parametrize("number", [number for number in NUMBERS if number not in LARGE])
+@pytest.mark.parametrize("number", NUMBERS)
 def test_rows_in_icarus(number: str, iverilog: str) -> None:
     run_all(placed(number), chips.in_icarus(number, iverilog))
