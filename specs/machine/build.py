@@ -28,7 +28,7 @@ from breadproof.specs.machine.steplogic import StepLogic
 from breadproof.specs.machine.through import that_matter
 from breadproof.specs.netlist.charging import charging
 from breadproof.specs.netlist.drive import NetPlan, plan_drives
-from breadproof.specs.netlist.model import Netlist, Pin
+from breadproof.specs.netlist.model import Lamp, Netlist, Pin
 from breadproof.specs.reading.diagnostics import Problems
 
 
@@ -93,12 +93,7 @@ class _Builder:
             nets=nets,
             pins=pins,
             drives=drives,
-            lamps={
-                lamp.name: self.graph.and_(
-                    nets[lamp.anode].level, self.graph.not_(nets[lamp.cathode].level)
-                )
-                for lamp in self.netlist.lamps
-            },
+            lamps={lamp.name: self.lit(nets, lamp) for lamp in self.netlist.lamps},
             strobes=self.settled_strobes(self.built.strobes),
             free=self.free,
             switches={key: self.at(node) for key, node in self.built.switches.items()},
@@ -235,6 +230,14 @@ class _Builder:
         self.graph.substitute([node], self.new)
         return self.new[node]
 
+    def lit(self, nets: tuple[NetLevel, ...], lamp: Lamp) -> int:
+        """High at the anode and low at the cathode, where anything holds them: a lamp whose one
+        end hangs in the air is dark."""
+        anode, cathode = nets[lamp.anode], nets[lamp.cathode]
+        return self.graph.and_(
+            anode.level, anode.reached, self.graph.not_(cathode.level), cathode.reached
+        )
+
     def net_level(self, index: int, equation: NetEquation, open_high: bool) -> NetLevel:
         known = self.at(self.variable("known", index))
         value = self.at(self.variable("value", index))
@@ -246,6 +249,7 @@ class _Builder:
             driven=self.at(equation.driven),
             fights=self.at(equation.fights),
             drivers=tuple(self.at(bit) for bit in equation.drivers),
+            reached=self.at(equation.reached),
         )
 
     def pin_level(self, pin: PinLevel) -> PinLevel:

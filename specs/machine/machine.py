@@ -91,7 +91,8 @@ class NetLevel:
 
     ``level`` is what a formula reads (any level where it floats or fights), ``known`` whether the
     net has a level of its own, ``driven`` whether anybody drives it, ``fights`` whether two do,
-    ``drivers`` how many (least significant first).
+    ``drivers`` how many (least significant first). ``reached`` tells whether anything at all
+    drives or pulls it: where nothing does, no current flows.
     """
 
     level: int
@@ -99,6 +100,7 @@ class NetLevel:
     driven: int
     fights: int
     drivers: tuple[int, ...]
+    reached: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -23,6 +23,8 @@ class NetEquation:
     driven: int
     fights: int
     drivers: tuple[int, ...]
+    reached: int
+    """Whether anything at all drives it or pulls it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -225,10 +227,12 @@ class NetLogic:
         graph, own = self.graph, strong[plan.net]
         joined = {net: self._ways(paths) for net, paths in plan.joined} if plan.pulls else {}
         highs: list[int] = []
+        lows: list[int] = []
         counted: list[int] = []
         for pull in plan.pulls:
             high, low, firm = self._pull(pull, strong)
             highs.append(high)
+            lows.append(low)
             over = pull.through if pull.passes != "both" else ()
             calm_over = [graph.not_(self._opposed(net, strong, opposed)) for net in over]
             if pull.high:
@@ -254,4 +258,5 @@ class NetLogic:
             driven=own.driven,
             fights=own.fights,
             drivers=own.count,
+            reached=graph.or_(own.driven, *highs, *lows),
         )
