@@ -42,9 +42,7 @@ def verify_board(
         machine=machine,
         wiring=wiring,
         results=confirmed(machine.netlist, results, progress),
-        verdict=board_verdict(
-            sum(finding.fails for finding in wiring), results
-        ),
+        verdict=board_verdict(sum(finding.fails for finding in wiring), results),
         rounds=rounds,
         seconds=time.monotonic() - start,
     )

@@ -36,8 +36,8 @@ def empty_machine(graph: Graph) -> Machine:
     )  # fmt: skip
     return Machine(
         netlist=netlist, wired=netlist, graph=graph, order=(), controls={}, legal=Graph.TRUE,
-        stores=(), memories=(), loops=(), nets=(), pins={}, drives={}, lamps={}, strobes=(), free={},
-        logic=StepLogic(monitors=(), gathered=(), formulas=()),
+        stores=(), memories=(), loops=(), nets=(), pins={}, drives={}, lamps={}, strobes=(),
+        free={}, logic=StepLogic(monitors=(), gathered=(), formulas=()),
     )  # fmt: skip
 
 

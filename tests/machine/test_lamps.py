@@ -1,7 +1,7 @@
 """When a lamp is lit: a current from a high to a low, and none where one end hangs in the air.
 
-Source: an LED conducts from anode to cathode (common practice). An open-collector output that lets go
-leaves its end of the lamp in the air, and so does a switch that is open.
+Source: an LED conducts from anode to cathode (common practice). An open-collector output that lets
+go leaves its end of the lamp in the air, and so does a switch that is open.
 """
 
 from pathlib import Path
