@@ -21,7 +21,7 @@ STUCK = 0.92
 """So many of the nodes of a part's formulas, stuck low or high, its rows notice. What they do not
 are terms that make no difference once the chip is quiet (an output that is cleared beside its
 register), and single bits that hold, where the X cells of the rows have too few values."""
-TURNED = 0.97
+TURNED = 0.96
 """So many of the operands of its formulas, each taken for its inverse."""
 
 
