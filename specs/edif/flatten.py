@@ -54,10 +54,13 @@ class FlatNet:
 
 @dataclass(slots=True)
 class FlatPort:
-    """A port of the whole drawing; ``labels`` and ``nets`` run from member 0 on."""
+    """A port of the whole drawing; ``labels`` and ``nets`` run from member 0 on.
+
+    ``sure``: it is no array, or its name tells the numbers of the members.
+    """
 
     name: str
-    array: bool
+    sure: bool
     direction: str
     labels: tuple[str, ...]
     nets: tuple[int, ...]
@@ -153,7 +156,7 @@ class _Flattener:
         ports = [
             FlatPort(
                 name=port.name.shown,
-                array=port.name.size > 0,
+                sure=port.name.size == 0 or port.name.ranged,
                 direction=port.direction,
                 labels=tuple(_label(port, bit) for bit in _bits(port)),
                 nets=tuple(self.net_of(top.bits[bit], port, bit, nets, place)

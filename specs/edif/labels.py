@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from breadproof.specs.edif.flatten import Drawing, FlatPort
-from breadproof.specs.edif.model import Property, array_range
+from breadproof.specs.edif.model import Property, array_range, bit_of
 from breadproof.specs.edif.naming import Bits, seen_vectors, told_vectors
 from breadproof.specs.edif.pins import GROUNDS, SUPPLIES
 
@@ -103,11 +103,23 @@ def _port_labels(
     found: dict[int, list[tuple[tuple[str, int], str]]] = {}
     taken = set(rail_of.values())
     for port in drawing.ports:
-        for place, (label, net) in enumerate(zip(port.labels, port.nets, strict=True)):
+        for place, (label, net) in enumerate(zip(_bits_of(port, drawing), port.nets, strict=True)):
             rail = rail_of.get(net, "")
             plain = rail if rail and is_supply(label, rail) else _free(label, taken)
             found.setdefault(net, []).append(((port.name, place), plain))
     return found
+
+
+def _bits_of(port: FlatPort, drawing: Drawing) -> tuple[str, ...]:
+    """The labels of a port's bits; of an array without numbers those of its nets, if they agree."""
+    if port.sure:
+        return port.labels
+    names = tuple(drawing.nets[net].names[0] for net in port.nets)
+    bits = [bit_of(name) for name in names]
+    stems = {bit[0] for bit in bits if bit is not None}
+    if len(stems) == 1 and None not in bits and len(set(names)) == len(names):
+        return names
+    return port.labels
 
 
 def _first(supplies: dict[str, tuple[int, ...]]) -> dict[int, int]:

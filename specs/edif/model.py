@@ -28,13 +28,21 @@ class Name:
     length: int
     size: int = 0
 
+    @property
+    def ranged(self) -> bool:
+        """Whether the name tells the numbers of its members, as ``D[7:0]`` does.
+
+        ``D`` alone does not: some programs begin with the most significant, some with the least.
+        """
+        found = array_range(self.shown)
+        return found is not None and abs(found[1] - found[2]) + 1 == self.size
+
     def label(self, member: int) -> str:
         """A member of an array, counted from 0: ``D[7:0]`` begins with D[7], ``D`` with D[0]."""
-        found = _RANGE.match(self.shown)
-        if found is not None:
-            left, right = int(found["left"]), int(found["right"])
-            if abs(left - right) + 1 == self.size:
-                return f"{found['stem']}[{left - member if left >= right else left + member}]"
+        found = array_range(self.shown)
+        if found is not None and self.ranged:
+            stem, left, right = found
+            return f"{stem}[{left - member if left >= right else left + member}]"
         return f"{self.shown}[{member}]"
 
 

@@ -292,6 +292,8 @@ class _Packing:
                     pin = names.numbers.get(given.value) or names.named(given.value)
                 elif number:
                     pin = names.numbered(number) or names.named(number)
+                elif port.name.size and not port.name.ranged:
+                    pin = None  # which of its members is which nobody tells
                 else:
                     pin = names.named(label, gate) or names.numbered(label)
                 if pin is not None:
@@ -320,9 +322,13 @@ class _Packing:
         span = given.span if given is not None else source.span(port.at, port.length)
         pins = [pin.name for pin in names.part.pins if pin.kind is not PinKind.MOMENT]
         cell = instance.cell.name.shown
-        key = (cell, names.part.printed, f"{label}" + (f" (pin {text})" if text != label else ""))
         hint = near(text, pins) or f"Its pins are {', '.join(pins)}."
-        way = f"'cells: {{\"{cell}\": {{part: {names.part.printed}, ports: {{{label}: PIN}}}}}}'"
+        key = (cell, names.part.printed, label + (f" (pin {text})" if text != label else ""))
+        if port.size and not port.ranged and given is None and not number:
+            hint = "An array without numbers does not tell which member is which pin."
+            key = (cell, names.part.printed, port.shown)
+        shown = label if label.isalnum() else f'"{label}"'
+        way = f"'cells: {{\"{cell}\": {{part: {names.part.printed}, ports: {{{shown}: PIN}}}}}}'"
         self.strange.setdefault(key, (span, f"{hint} Say in the mapping file: {way}."))
 
 
