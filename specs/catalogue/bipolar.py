@@ -1,7 +1,7 @@
 """Limits of the bipolar families: TTL (no letters), S, LS, ALS, AS, F.
 
-Input currents are those of one unit load. Some inputs are more than one (clears, clocks of ripple
-counters, inputs of F buffers), which no table here tells.
+Input currents are those of one unit load. Inputs that are more than one (clears, clocks of ripple
+counters, inputs of F buffers) have limits of their own in their part files.
 """
 
 from __future__ import annotations

@@ -162,7 +162,8 @@ class OwnLimits:
     """The limits that a part file names under ``limits:``; None: as the family's.
 
     ``i_oz`` is what an output that lets go takes at most, ``bears`` what an open collector may be
-    pulled up to.
+    pulled up to, ``input_bears`` what an input may see whatever its supply. ``pins`` are those of
+    single pins.
     """
 
     source: str
@@ -178,6 +179,48 @@ class OwnLimits:
     i_cc: float | None = None
     i_oz: float | None = None
     bears: float | None = None
+    input_bears: float | None = None
+    pins: tuple[PinLimits, ...] = ()
+
+    def of_pin(self, name: str, family: str) -> OwnLimits:
+        """What holds for the pin of that name in a family: its own where it has some."""
+        for pin in self.pins:
+            if name in pin.names and (not pin.families or family in pin.families):
+                return self._with(pin.values)
+        return self
+
+    def _with(self, own: OwnLimits) -> OwnLimits:
+        """These limits, and in their place those that ``own`` has."""
+        return replace(
+            self,
+            v_il=_or(own.v_il, self.v_il),
+            v_ih=_or(own.v_ih, self.v_ih),
+            i_il=_or(own.i_il, self.i_il),
+            i_ih=_or(own.i_ih, self.i_ih),
+            v_ol=_or(own.v_ol, self.v_ol),
+            v_oh=_or(own.v_oh, self.v_oh),
+            i_ol=_or(own.i_ol, self.i_ol),
+            i_oh=_or(own.i_oh, self.i_oh),
+            i_oz=_or(own.i_oz, self.i_oz),
+            bears=_or(own.bears, self.bears),
+            input_bears=_or(own.input_bears, self.input_bears),
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PinLimits:
+    """Limits of single pins.
+
+    ``families`` are those in which they hold; none: in all.
+    """
+
+    names: tuple[str, ...]
+    families: tuple[str, ...]
+    values: OwnLimits
+
+
+def _or(own: float | None, other: float | None) -> float | None:
+    return other if own is None else own
 
 
 _Value = TypeVar("_Value", Drive, Sink)

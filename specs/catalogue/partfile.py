@@ -177,7 +177,7 @@ class _Loader:
                 output_classes=read_output_classes(
                     self.table.get("output-class"), pins, self.problems
                 ),
-                limits=read_limits(self.table.get("limits"), self.problems),
+                limits=read_limits(self.table.get("limits"), pins, self.problems),
             )
         )
         tree = self.table.get("rows")

@@ -8,11 +8,12 @@ from __future__ import annotations
 
 import re
 
+from breadproof.specs.catalogue.families import FAMILIES
 from breadproof.specs.catalogue.fields import table_of, text_of, texts_of
-from breadproof.specs.catalogue.limits import OUTPUT_CLASSES, OutputClass, OwnLimits
+from breadproof.specs.catalogue.limits import OUTPUT_CLASSES, OutputClass, OwnLimits, PinLimits
 from breadproof.specs.catalogue.part import PinType
 from breadproof.specs.reading.diagnostics import Problems
-from breadproof.specs.reading.yamltree import Table, Text, Tree, near
+from breadproof.specs.reading.yamltree import Rows, Table, Text, Tree, near
 
 
 def read_output_classes(
@@ -85,13 +86,19 @@ _SCALE = {"u": 1e-6, "µ": 1e-6, "m": 1e-3, "": 1.0}
 _ENTRIES = {
     "V_IL": "v_il", "V_IH": "v_ih", "I_IL": "i_il", "I_IH": "i_ih",
     "V_OL": "v_ol", "V_OH": "v_oh", "I_OL": "i_ol", "I_OH": "i_oh",
-    "I_CC": "i_cc", "I_OZ": "i_oz", "V_O": "bears",
+    "I_CC": "i_cc", "I_OZ": "i_oz", "V_O": "bears", "V_I": "input_bears",
 }  # fmt: skip
-LIMIT_KEYS = ("from", "V_CC", *_ENTRIES)
+LIMIT_KEYS = ("from", "V_CC", *_ENTRIES, "pins")
 """What ``limits:`` may have; the symbols are those of data books (JEDEC JESD99)."""
+INPUT_KEYS = ("V_IL", "V_IH", "I_IL", "I_IH", "V_I")
+OUTPUT_KEYS = ("V_OL", "V_OH", "I_OL", "I_OH", "I_OZ", "V_O")
+PIN_LIMIT_KEYS = ("of", "in", *INPUT_KEYS, *OUTPUT_KEYS)
+"""What an entry of ``pins:`` in ``limits:`` may have: pins, families, and values."""
 
 
-def read_limits(tree: Tree | None, problems: Problems) -> OwnLimits | None:
+def read_limits(
+    tree: Tree | None, pins: tuple[PinType, ...], problems: Problems
+) -> OwnLimits | None:
     """The limits that a part file names, as positive values; None if it names none."""
     if tree is None:
         return None
@@ -105,11 +112,120 @@ def read_limits(tree: Tree | None, problems: Problems) -> OwnLimits | None:
         if (entry := table.get(key)) is not None
     }
     _in_order(table, values, problems)
+    said = "" if source is None else source.value
     return OwnLimits(
-        source="" if source is None else source.value,
+        source=said,
         supply=_supply(table.get("V_CC"), problems),
+        pins=_of_pins(table.get("pins"), pins, said, problems),
         **values,
     )
+
+
+def _of_pins(
+    tree: Tree | None, pins: tuple[PinType, ...], source: str, problems: Problems
+) -> tuple[PinLimits, ...]:
+    """The limits of single pins."""
+    if tree is None:
+        return ()
+    if not isinstance(tree, Rows):
+        problems.error(
+            "part-field",
+            "'pins' of 'limits' is to be a list",
+            tree.span,
+            hint="Write a line '- {of: [CLR_n], in: [LS], I_IL: 0.8 mA}' for each group of pins.",
+        )
+        return ()
+    found: list[PinLimits] = []
+    for item in tree.items:
+        table = table_of(item, "an entry of 'pins' of 'limits'", PIN_LIMIT_KEYS, problems)
+        if table is not None:
+            found.append(_pin_limits(table, pins, (source, found), problems))
+    return tuple(found)
+
+
+def _pin_limits(
+    table: Table,
+    pins: tuple[PinType, ...],
+    known_already: tuple[str, list[PinLimits]],
+    problems: Problems,
+) -> PinLimits:
+    source, before = known_already
+    families = _families(table, problems)
+    known = {pin.name: pin for pin in pins}
+    names: list[str] = []
+    of = table.get("of")
+    if of is None:
+        problems.error(
+            "part-field",
+            "an entry of 'pins' of 'limits' has no 'of'",
+            table.span,
+            hint="Write 'of: [CLR_n]', the pins that it is about.",
+        )
+    for text in () if of is None else texts_of(of, "'of'", problems):
+        row = _row(text.value)
+        if any(name not in known for name in row):
+            problems.error(
+                "part-field",
+                f"'{text.value}' is no pin",
+                text.span,
+                hint=near(text.value, tuple(known)) or f"Pins: {', '.join(known)}.",
+            )
+            continue
+        if any(_told(name, families, before) or name in names for name in row):
+            problems.error(
+                "part-limit",
+                f"'{text.value}' has limits of its own twice",
+                text.span,
+                hint="Put all limits of a pin, in a family, into one entry.",
+            )
+        names += row
+    values: dict[str, float | None] = {}
+    for key, field in _ENTRIES.items():
+        entry = table.get(key)
+        if entry is None:
+            continue
+        _fits(key, entry, [known[name] for name in names], problems)
+        values[field] = _quantity(entry, key, problems)
+    _in_order(table, values, problems)
+    own = OwnLimits(source=source, supply=None, pins=(), **values)
+    return PinLimits(names=tuple(names), families=families, values=own)
+
+
+def _families(table: Table, problems: Problems) -> tuple[str, ...]:
+    tree = table.get("in")
+    texts = () if tree is None else texts_of(tree, "'in'", problems)
+    for text in texts:
+        if text.value not in FAMILIES:
+            problems.error(
+                "part-field",
+                f"there is no family '{text.value}'",
+                text.span,
+                hint=near(text.value, tuple(FAMILIES)) or f"Known: {', '.join(FAMILIES)}.",
+            )
+    return tuple(text.value for text in texts)
+
+
+def _told(name: str, families: tuple[str, ...], before: list[PinLimits]) -> bool:
+    """Whether an entry before has limits of that pin in one of these families."""
+    return any(
+        name in entry.names
+        and (not families or not entry.families or bool(set(families) & set(entry.families)))
+        for entry in before
+    )
+
+
+def _fits(key: str, tree: Tree, pins: list[PinType], problems: Problems) -> None:
+    """A limit of inputs for what is none, or one of outputs."""
+    for pin in pins:
+        if not (pin.kind.reads if key in INPUT_KEYS else pin.kind.drives):
+            problems.error(
+                "part-limit",
+                f"'{key}' is a limit of {'an input' if key in INPUT_KEYS else 'an output'}, "
+                f"and '{pin.name}' is none",
+                tree.span,
+                hint="Give inputs and outputs entries of their own.",
+            )
+            return
 
 
 def _quantity(tree: Tree, key: str, problems: Problems) -> float | None:

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from breadproof.specs.catalogue.limits import Drive, Family, Inputs, Sink
+from breadproof.specs.catalogue.limits import Drive, Family, Inputs, OwnLimits, Sink
 from breadproof.specs.catalogue.part import PartType, PinKind
 
 
@@ -28,8 +28,8 @@ class Limits:
         """What the input of that pin name asks for."""
         pin = self.type.pin(name)
         base = self.family.schmitt if pin is not None and pin.schmitt else self.family.inputs
-        own = self.type.limits
-        if own is None or (own.v_il, own.v_ih, own.i_il, own.i_ih) == (None,) * 4:
+        own = self._own(name)
+        if own is None or (own.v_il, own.v_ih, own.i_il, own.i_ih, own.input_bears) == (None,) * 5:
             return base
         v_il, v_ih = _or(own.v_il, base.v_il), _or(own.v_ih, base.v_ih)
         points = base.points
@@ -42,14 +42,15 @@ class Limits:
             i_il=_or(own.i_il, base.i_il),
             i_ih=_or(own.i_ih, base.i_ih),
             points=points,
+            bears=base.bears if own.input_bears is None else own.input_bears,
             source=own.source,
         )
 
     def drive(self, name: str) -> Drive:
         """What the output of that pin name gives."""
         base = self.family.drive(self.type.output_class(name))
-        own = self.type.limits
-        if own is None:
+        own = self._own(name)
+        if own is None or (own.v_ol, own.v_oh, own.i_ol, own.i_oh) == (None,) * 4:
             return base
         i_oh = _or(own.i_oh, base.i_oh)
         return replace(
@@ -67,8 +68,8 @@ class Limits:
     def sink(self, name: str) -> Sink:
         """What the open-collector output of that pin name takes."""
         base = self.family.sink(self.type.output_class(name))
-        own = self.type.limits
-        if own is None:
+        own = self._own(name)
+        if own is None or (own.v_ol, own.i_ol, own.i_oz, own.bears) == (None,) * 4:
             return base
         return replace(
             base,
@@ -84,8 +85,12 @@ class Limits:
         pin = self.type.pin(name)
         if pin is not None and pin.kind is PinKind.OPEN_COLLECTOR:
             return self.sink(name).off
-        own = self.type.limits
+        own = self._own(name)
         return _or(None if own is None else own.i_oz, self.family.i_oz)
+
+    def _own(self, name: str) -> OwnLimits | None:
+        own = self.type.limits
+        return None if own is None else own.of_pin(name, self.family.name)
 
 
 def limits_of(kind: PartType, family: Family | None) -> Limits | None:

@@ -6,7 +6,7 @@ from breadproof.specs.catalogue import partstorage, parttimes
 from breadproof.specs.catalogue.families import FAMILIES
 from breadproof.specs.catalogue.limits import OUTPUT_CLASSES
 from breadproof.specs.catalogue.partfile import KEYS, VARIANT_KEYS
-from breadproof.specs.catalogue.partlimits import LIMIT_KEYS
+from breadproof.specs.catalogue.partlimits import LIMIT_KEYS, PIN_LIMIT_KEYS
 from breadproof.specs.catalogue.partlogic import OUTPUT_KEYS
 from breadproof.specs.catalogue.partpins import FLAGS, KINDS, ROLES
 from breadproof.specs.catalogue.partrows import KEYS as ROW_KEYS
@@ -93,6 +93,15 @@ def _limits() -> Schema:
     def body(key: str) -> Schema:
         if key == "from":
             return text("Where the limits are from.")
+        if key == "of":
+            return listed("The pins: names, or rows such as Q[7:0].", text("A pin."))
+        if key == "in":
+            return listed("The families in which they hold, if not all.", one_of("One.", FAMILIES))
+        if key == "pins":
+            entry = {key: body(key) for key in PIN_LIMIT_KEYS}
+            return listed(
+                "Limits of single pins.", table("Some pins.", PIN_LIMIT_KEYS, entry, ("of",))
+            )
         if key == "V_CC":
             number = r"[0-9]+(\.[0-9]+)? V"
             return text("The supply: 4.5 V to 5.5 V.", rf" *{number} to {number} *")
@@ -100,7 +109,7 @@ def _limits() -> Schema:
         return text(f"{key}, without a sign.", rf" *[0-9]+(\.[0-9]+)? *[uµm]?{unit} *")
 
     return table(
-        "Limits of a part that is in no logic family.",
+        "Limits that are not those of the family.",
         LIMIT_KEYS,
         {key: body(key) for key in LIMIT_KEYS},
         ("from",),

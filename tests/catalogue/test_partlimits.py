@@ -79,6 +79,71 @@ def test_the_4049_of_the_4000_series_is_unbuffered() -> None:
     assert Limits(type=other.type, family=other.family).inputs("A1").thresholds(5.0) == (1.5, 3.5)
 
 
+def test_single_pins_have_limits_of_their_own_in_some_families() -> None:
+    text = PART + (
+        "limits:\n  from: made up\n  V_IL: 0.7 V\n  pins:\n"
+        "    - {of: [G_n, 'A[1:0]'], in: [LS, F], I_IL: 2 mA, V_I: 7 V}\n"
+        "    - {of: [G_n], in: [TTL], I_IL: 3.2 mA}\n    - {of: [Q0], I_OL: 3 mA}\n"
+    )
+    limits = _limits(text)
+    assert [limits.inputs(name).i_il for name in ("A0", "A1", "G_n", "CLK")] == pytest.approx(
+        [2 * MA, 2 * MA, 2 * MA, 0.4 * MA]
+    )
+    assert (limits.inputs("A0").v_il, limits.inputs("A0").bears) == (0.7, 7.0)
+    assert limits.inputs("CLK").bears is None
+    assert limits.drive("Q0").i_ol == pytest.approx(3 * MA)
+    assert limits.drive("Q1").i_ol == pytest.approx(8 * MA)
+    other = _limits(text, "TTL")
+    assert other.inputs("G_n").i_il == pytest.approx(3.2 * MA)
+    assert other.inputs("A0").i_il == pytest.approx(1.6 * MA)
+
+
+@pytest.mark.parametrize(
+    ("printed", "pin", "low", "high"),
+    [
+        # Milliamperes and microamperes, a second time from memory of the data books (LS, TTL, F).
+        ("74LS74", "CLR1_n", 0.8, 40),
+        ("74LS74", "CLK1", 0.4, 20),
+        ("7474", "CLR2_n", 3.2, 120),
+        ("74F74", "PRE1_n", 1.8, 40),
+        ("74LS112", "CLK1", 0.8, 80),
+        ("74LS93", "CKA", 2.4, 40),
+        ("74LS93", "CKB", 1.6, 40),
+        ("7490", "CKB", 4.8, 120),
+        ("74LS390", "CKB2", 2.4, 200),
+        ("74LS161", "CLK", 0.8, 40),
+        ("74LS161", "ENP", 0.4, 20),
+        ("74LS161", "CLR_n", 0.4, 20),
+        ("74LS163", "CLR_n", 0.8, 40),
+        ("74LS181", "CN", 2.0, 100),
+        ("74LS283", "C0", 0.4, 20),
+        ("74LS86", "A1", 0.8, 40),
+        ("74LS244", "A11", 0.2, 20),
+        ("74F244", "A24", 1.6, 20),
+        ("74F244", "G1_n", 1.0, 20),
+        ("74LS670", "GR_n", 1.2, 60),
+        ("74HC74", "CLR1_n", 0.001, 1),
+        ("54LS74", "CLR1_n", 0.8, 40),
+        ("555", "RESET_n", 1.5, 400),
+        ("555", "TRIG_n", 0.002, 1),
+    ],
+)
+def test_inputs_that_are_more_or_less_than_one_unit_load(
+    printed: str, pin: str, low: float, high: float
+) -> None:
+    chip = Catalogue().find(printed, "LS")
+    inputs = Limits(type=chip.type, family=chip.family).inputs(pin)
+    assert (inputs.i_il, inputs.i_ih) == pytest.approx((low * MA, high * UA))
+
+
+def test_thresholds_of_the_timer() -> None:
+    """Data sheet of the bipolar 555 at 5 V, from memory: 1.1 V to 2.2 V, 2.4 V to 4.2 V, 1 V."""
+    chip = Catalogue().find("555", "LS")
+    limits = Limits(type=chip.type, family=chip.family)
+    told = {name: limits.inputs(name).thresholds(5.0) for name in ("TRIG_n", "THRES", "RESET_n")}
+    assert told == {"TRIG_n": (1.1, 2.2), "THRES": (2.4, 4.2), "RESET_n": (0.4, 1.0)}
+
+
 def test_what_is_no_chip_has_no_limits() -> None:
     assert limits_of(read(PART), None) is None
     family = FAMILIES["LS"]
@@ -113,7 +178,7 @@ def test_classes_of_outputs_go_by_pin() -> None:
             "9.yaml:31:25: error: 'limits' has no entry 'V_ILL' [part-key]\n"
             "    limits: {from: made up, V_ILL: 0.8 V}\n"
             "                            ^^^^^\n"
-            "  Did you mean V_IL or V_OL or V_IH?",
+            "  Did you mean V_IL or V_I or V_OL?",
             id="unknown symbol",
         ),
         pytest.param(
@@ -178,6 +243,69 @@ def test_classes_of_outputs_go_by_pin() -> None:
             "                                              ^^\n"
             "  Name each output once.",
             id="two classes",
+        ),
+        pytest.param(
+            "limits: {from: made up, pins: {A1: 1}}",
+            ("part-field", 31),
+            "9.yaml:31:31: error: 'pins' of 'limits' is to be a list [part-field]\n"
+            "    limits: {from: made up, pins: {A1: 1}}\n"
+            "                                  ^\n"
+            "  Write a line '- {of: [CLR_n], in: [LS], I_IL: 0.8 mA}' for each group of pins.",
+            id="pins: no list",
+        ),
+        pytest.param(
+            "limits: {from: made up, pins: [{I_IL: 1 mA}]}",
+            ("part-field", 32),
+            "9.yaml:31:32: error: an entry of 'pins' of 'limits' has no 'of' [part-field]\n"
+            "    limits: {from: made up, pins: [{I_IL: 1 mA}]}\n"
+            "                                   ^\n"
+            "  Write 'of: [CLR_n]', the pins that it is about.",
+            id="pins: of none",
+        ),
+        pytest.param(
+            "limits: {from: made up, pins: [{of: [A7], I_IL: 1 mA}]}",
+            ("part-field", 38),
+            "9.yaml:31:38: error: 'A7' is no pin [part-field]\n"
+            "    limits: {from: made up, pins: [{of: [A7], I_IL: 1 mA}]}\n"
+            "                                         ^^\n"
+            "  Pins: A1, A0, G_n, GND, CLK, Q1, Q0, VCC.",
+            id="pins: no pin",
+        ),
+        pytest.param(
+            "limits: {from: made up, pins: [{of: [A1], in: [LSS], I_IL: 1 mA}]}",
+            ("part-field", 48),
+            "9.yaml:31:48: error: there is no family 'LSS' [part-field]\n"
+            "    limits: {from: made up, pins: [{of: [A1], in: [LSS], I_IL: 1 mA}]}\n"
+            "                                                   ^^^\n"
+            "  Did you mean LS or ALS?",
+            id="pins: no family",
+        ),
+        pytest.param(
+            "limits: {from: made up, pins: [{of: [A1], in: [LS]}, {of: ['A[1:0]']}]}",
+            ("part-limit", 60),
+            "9.yaml:31:60: error: 'A[1:0]' has limits of its own twice [part-limit]\n"
+            "    limits: {from: made up, pins: [{of: [A1], in: [LS]}, {of: ['A[1:0]']}]}\n"
+            "                                                               ^^^^^^^^\n"
+            "  Put all limits of a pin, in a family, into one entry.",
+            id="pins: twice",
+        ),
+        pytest.param(
+            "limits: {from: made up, pins: [{of: [Q0], I_IL: 1 mA}]}",
+            ("part-limit", 49),
+            "9.yaml:31:49: error: 'I_IL' is a limit of an input, and 'Q0' is none [part-limit]\n"
+            "    limits: {from: made up, pins: [{of: [Q0], I_IL: 1 mA}]}\n"
+            "                                                    ^^^^\n"
+            "  Give inputs and outputs entries of their own.",
+            id="pins: input's",
+        ),
+        pytest.param(
+            "limits: {from: made up, pins: [{of: [A0], V_CC: 4.5 V to 5 V}]}",
+            ("part-key", 43),
+            "9.yaml:31:43: error: an entry of 'pins' of 'limits' has no entry 'V_CC' [part-key]\n"
+            "    limits: {from: made up, pins: [{of: [A0], V_CC: 4.5 V to 5 V}]}\n"
+            "                                              ^^^^\n"
+            "  It may have: of, in, V_IL, V_IH, I_IL, I_IH, V_I, V_OL, V_OH, I_OL, I_OH, I_OZ, V_O.",
+            id="pins: of the whole part",
         ),
     ],
 )
