@@ -213,6 +213,8 @@ class NetLogic:
         if len(plan.pulls) != 1:
             return False
         (pull,) = plan.pulls
+        if pull.closed or pull.through or pull.high_unless or pull.low_unless:
+            return False  # it is not there, or too weak, while some contact is open or closed
         part = self.netlist.part(pull.parts[0]) if len(pull.parts) == 1 else None
         return part is not None and part.type.analogue and pull.high and pull.low
 

@@ -170,12 +170,23 @@ def _keeps(driver: Driver, *, high: bool) -> bool:
     return collector and not high
 
 
+def _alone(netlist: m.Netlist, plan: NetPlan) -> bool:
+    """Whether no resistor moves the net but those right at it, which the capacitor slows down.
+
+    One behind a contact or a diode opposes what the capacitor holds, and the net has no level.
+    """
+    beside = {r.part for r in netlist.resistors if plan.net in (r.a, r.b)}
+    return all(pull.parts[0] in beside and pull.passes == "both" for pull in plan.pulls)
+
+
 def _slowed(netlist: m.Netlist, charge: Charge, plan: NetPlan) -> m.Netlist:
     name, span = charge.part.name, charge.part.span
     first = len(netlist.nets)
     hidden = {"net": charge.net, "target": first, "level": first + 1, "later": first + 2}
     kind = TO_SUPPLY if charge.high_first else TO_GROUND
-    if not all(_keeps(driver, high=charge.high_first) for driver in plan.drivers):
+    back = _back(netlist, plan)
+    keeps = all(_keeps(driver, high=charge.high_first) for driver in plan.drivers)
+    if not (keeps and back == 0.0 and _alone(netlist, plan)):
         kind = replace(kind, powers_up=kind.powers_up[1:])
     pins = tuple(
         m.Pin(
@@ -207,7 +218,7 @@ def _slowed(netlist: m.Netlist, charge: Charge, plan: NetPlan) -> m.Netlist:
     back = m.Resistor(
         a=charge.net,
         b=hidden["level"],
-        ohms=_back(netlist, plan),
+        ohms=back,
         part=name,
     )
     moment = f"{name}.later"

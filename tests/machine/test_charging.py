@@ -10,6 +10,7 @@ from random import Random
 
 import pytest
 
+from breadproof.specs.machine.graph import Graph
 from breadproof.specs.machine.machine import Machine
 from breadproof.specs.machine.walk import Walker
 from breadproof.specs.netlist.charging import charges
@@ -55,7 +56,7 @@ parts:
   SET: push-button
   CLEAR: push-button
   R1: {part: resistor, value: 10k}
-  R2: {part: resistor, value: 10k}
+  R2: {part: resistor, value: 1k}
 nets:
   VCC: [U1.8, R1.1, R2.1]
   GND: [U1.1, U1.THRES, SET.1, CLEAR.1]
@@ -193,3 +194,45 @@ def test_other_capacitors_slow_nothing(old: str, new: str) -> None:
     assert slowed(machine_of(RESET)) == ["out"]
     assert RESET.count(old) == 1
     assert slowed(machine_of(RESET.replace(old, new))) == []
+
+
+def reset_with(more: str, parts: str = "", supply: str = "") -> Machine:
+    """The reset board, with more on its net, more parts and more at the supply."""
+    text = RESET.replace("CLEAR.2, U1.A1]", f"CLEAR.2, U1.A1{more}")
+    text = text.replace("  R1: {", f"{parts}  R1: {{").replace("R1.1]", f"R1.1{supply}]")
+    return machine_of(text)
+
+
+def test_a_net_behind_an_open_contact_is_not_held_by_the_capacitor() -> None:
+    """Nothing holds it while the button is up (design.md, section 4: with no driver, any level)."""
+    machine = reset_with(", TAP.1]\n  far: [TAP.2, U1.A2]", "  TAP: push-button\n")
+    net = machine.wired.net("far")
+    assert net is not None
+    leaf = machine.controls["TAP"][0]
+    known = machine.nets[net.index].known
+    assert known != Graph.TRUE
+    assert leaf in machine.graph.cone([known])
+
+
+@pytest.mark.parametrize(
+    ("text", "sure"),
+    [
+        (RESET, True),
+        (ACTIVE_HIGH, True),
+        (ACTIVE_HIGH.replace("74HC14", "74LS14"), False),  # 10k is too weak: the input reads high
+    ],
+    ids=["pulled up", "pulled down", "too weak"],
+)
+def test_the_first_level_is_sure_only_where_the_net_has_one(text: str, sure: bool) -> None:
+    assert charge_is_sure(machine_of(text)) == sure
+
+
+def test_a_resistor_behind_a_button_takes_the_first_level() -> None:
+    """Held down when power comes on, it pulls the other way at once: the net has no level."""
+    parts = "  TAP: push-button\n  R2: {part: resistor, value: 1k}\n"
+    assert not charge_is_sure(reset_with(", TAP.1]\n  far: [TAP.2, R2.1]", parts, ", R2.2"))
+
+
+def charge_is_sure(machine: Machine) -> bool:
+    labels = {store.leaf: store.label for store in machine.stores}
+    return "C1.charge[0]" in {labels[leaf] for leaf, _ in machine.first}

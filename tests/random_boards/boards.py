@@ -16,6 +16,7 @@ from hypothesis import strategies as st
 from breadproof.specs.catalogue.catalogue import Catalogue
 from breadproof.specs.catalogue.part import PartType, PinKind, PinType, Role
 from breadproof.specs.machine.machine import Machine
+from tests.random_boards.timers import add_timers
 from tests.support.witnesses import Controls, Start, Stimuli
 
 CLOCKED = ("74", "161", "163", "164", "165", "173", "174", "175", "273", "374", "377", "574")
@@ -76,12 +77,13 @@ class Sketch:
         self.nets.setdefault(net, []).extend(pins)
         self.wired.update(pins)
 
-    def chip(self, number: str) -> str:
-        """Adds a chip of a random family; its supply is wired."""
+    def chip(self, number: str, only: str = "") -> str:
+        """Adds a chip of a random family, or this one; its supply is wired."""
         name = f"U{len(self.types) + 1}"
         kind = part_type(number)
         known = [family for family in ("LS", "HC") if family in kind.families]
         family = self.random.choice(known) if known else ("F" if "F" in kind.families else "")
+        family = "" if only == "TTL" else family
         self.parts[name] = number if "MOS" in kind.families else f"74{family}{number}"
         self.types[name] = kind
         for pin in kind.pins:
@@ -110,8 +112,11 @@ class Sketch:
         return "\n".join(lines) + "\n"
 
 
-def build(random: Random, joins: int = 25) -> str:
-    """The text of a board file; ``joins`` percent have analogue switches, as many diodes."""
+def build(random: Random, joins: int = 25, timed: int = 20) -> str:
+    """The text of a board file; ``joins`` percent have analogue switches, as many diodes.
+
+    ``timed`` percent have parts that take their time.
+    """
     sketch = Sketch(random, chaos=random.choice((2, 5, 30)))
     _controls(sketch)
     numbers = [random.choice(CLOCKED) for _ in range(random.randint(2, 3))]
@@ -138,6 +143,8 @@ def build(random: Random, joins: int = 25) -> str:
         _switches(sketch)
     if sketch.chance(joins):
         _diodes(sketch)
+    if sketch.chance(timed):
+        add_timers(sketch)
     return sketch.text("random-board")
 
 

@@ -72,13 +72,12 @@ def run(compiler: str, netlist: Netlist, drawn: Stimuli) -> list[list[tuple[bool
     lowered, source = generate(netlist).lowered, verilog(netlist)
     ports = [name for bits in lowered.controls.values() for name, _ in bits]
     order = [(c.name, bit) for c in netlist.controls for bit in range(len(c.bits))]
-    widths: dict[str, list[int]] = {}
+    widths: dict[str, dict[int, int]] = {}
     for place, (control, bit) in enumerate(order):
         name, number = lowered.controls[control][bit]
-        widths.setdefault(name, []).append(place)
-        assert number == len(widths[name]) - 1, "the bits of a port come in order"
+        widths.setdefault(name, {})[number] = place
     connections = [
-        f".{name}({{{', '.join(f'in[{place}]' for place in reversed(places))}}})"
+        f".{name}({{{', '.join(f'in[{places[n]}]' for n in sorted(places, reverse=True))}}})"
         for name, places in widths.items()
     ]
     connections += [f".{CLOCK}_clk(clock)", f".{CLOCK}_rst(1'b0)"]
