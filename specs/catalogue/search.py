@@ -102,6 +102,7 @@ _ALSO = {
 _TRADE = {
     "decoder": ("demultiplexer",),  # with its enable as the data input
     "three-state buffer": ("bus",),
+    "first-in first-out memory": ("fifo",),
 }
 """What parts of a kind are called, too (common practice)."""
 

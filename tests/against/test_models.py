@@ -9,6 +9,7 @@ from tests.against import (
     buses,
     counters,
     counters_more,
+    fifos,
     kin,
     memories,
     pulses,
@@ -49,3 +50,12 @@ KIN = {"161": "160", "163": "161", "323": "299", "374": "564", "191": "190", "64
 def test_another_chip_is_not_taken_for_it(number: str) -> None:
     with pytest.raises(AssertionError):
         follow(number, MODELS[KIN[number]], LANES, STEPS, 0)
+
+
+def test_a_first_in_first_out_memory() -> None:
+    """Long enough that lanes are full, and that words wait for room."""
+    chip = fifos.Fifo40105
+    chip.most = chip.late = 0
+    follow("40105", chip, 16, 1500, 0)
+    assert chip.most == fifos.DEPTH
+    assert chip.late > 10

@@ -50,6 +50,7 @@ PARTS = [Catalogue().part(number) for number in Catalogue().numbers()]
         ("seven-segment driver", "4511", "139"),
         ("priority encoder", "148", "138"),
         ("count", "161 163", "157"),
+        ("fifo", "40105", "670"),
         ("157", "157", "158"),
     ],
 )
