@@ -13,7 +13,10 @@ from breadproof.specs.reading.wires import WireEntry
 from breadproof.specs.reading.yamltree import Rows, Text, Tree
 
 WIDTH = 100
-_PLAIN = re.compile(r"[A-Za-z_][A-Za-z0-9_]*(?:[./-][A-Za-z0-9_]+)*\Z")
+_PLAIN = re.compile(r"[A-Za-z0-9_]+(?:[./-][A-Za-z0-9_]+)*\Z")
+_NUMBER = re.compile(r"[0-9._/-]+(?:[eE][-+]?[0-9]+)?\Z|0[xob]", re.IGNORECASE)
+_OPTION = re.compile(r"[A-Za-z0-9]+(?:\.[0-9]+)?[A-Za-z]*\Z")
+"""What needs no quotes as an option: 8, true, 4.7k."""
 _NOT_PLAIN = frozenset(("true", "false", "yes", "no", "on", "off", "null", "y", "n"))
 
 
@@ -40,7 +43,11 @@ def board_text(board: Board, remarks: Remarks) -> str:
     for key, value in (
         ("family", board.family), ("supply", board.supply), ("catalogue", board.catalogue)
     ):  # fmt: skip
-        if value is not None:
+        if key == "supply" and board.current is not None:
+            supply = [] if value is None else [f"voltage: {quoted(value.value)}"]
+            supply.append(f"current: {quoted(board.current.value)}")
+            lines.append(f"supply: {{{', '.join(supply)}}}")
+        elif value is not None:
             lines.append(f"{key}: {quoted(value.value)}")
     lines += _pairs("rails", board.rails)
     lines += _section("parts", (line for part in board.parts for line in _part(part, remarks)))
@@ -57,7 +64,7 @@ def board_text(board: Board, remarks: Remarks) -> str:
 
 def quoted(text: str) -> str:
     """A text as YAML, in double quotes if it could be taken for something else."""
-    if _PLAIN.match(text) and text.lower() not in _NOT_PLAIN:
+    if _PLAIN.match(text) and not _NUMBER.match(text) and text.lower() not in _NOT_PLAIN:
         return text
     shown = json.dumps(text, ensure_ascii=False)
     return re.sub("[\x7f-\xa0\u2028\u2029\ufeff]", lambda found: f"\\u{ord(found[0]):04x}", shown)
@@ -103,7 +110,7 @@ def _part(entry: PartEntry, remarks: Remarks) -> Iterator[str]:
 
 def _tree(tree: Tree) -> str:
     if isinstance(tree, Text):
-        return quoted(tree.value)
+        return tree.value if _OPTION.match(tree.value) else quoted(tree.value)
     if isinstance(tree, Rows):
         return f"[{', '.join(_tree(item) for item in tree.items)}]"
     return f"{{{', '.join(f'{key.value}: {_tree(value)}' for key, value in tree)}}}"

@@ -140,7 +140,7 @@ store.edf:12:25: error: instance 'R1' has no port '3' [edif-missing]
         ),
         """\
 store.edf:8:34: error: cell 'top' is made of itself [edif-in-itself]
-    (instance R1 (viewRef v (cellRef top (libraryRef main))))
+    (instance R1 (viewRef v (cellRef top (libraryRef main)))))
                                      ^^^
   A cell cannot be used inside itself.""",
     ),

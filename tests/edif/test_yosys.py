@@ -129,7 +129,7 @@ def test_the_board_does_what_its_verilog_does(options: str, tmp_path: Path, iver
     machine = load_machine(path)
     ports = {port.name: port.direction for port in machine.netlist.ports}
     assert ports == {"clk": "in", "clear_n": "in", "step": "in", "shown": "out", "full": "out"}
-    changes = stimuli(500)
+    changes = stimuli(300)
     walker = Walker(machine)
     rounds = [walker.power_up()]
     for name, value in changes:
@@ -142,7 +142,7 @@ def test_the_board_does_what_its_verilog_does(options: str, tmp_path: Path, iver
         shown = "".join(str(now[f"shown[{k}]"]) for k in (5, 4, 3, 2, 1, 0))
         seen.append(f"{shown}{now['full']}")
     assert seen == icarus(tmp_path, iverilog, changes)
-    assert len(set(seen)) > 40
+    assert len(set(seen)) > 25
 
 
 def test_arrays_that_do_not_tell_their_numbers_are_asked_about(tmp_path: Path) -> None:
