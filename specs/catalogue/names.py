@@ -25,6 +25,12 @@ _BARE = re.compile(r"[0-9]{2,5}")
 _MEMORY = re.compile(
     rf"[A-Z]{{0,5}}(?:6C)?(6[12]C?[0-9]{{2,4}}|21[0-9]{{2}}|2[78]C?[0-9]{{2,4}}|39SF[0-9]{{3}}){_TAIL}"
 )
+_SAME_MEMORY = {"1008": "628128", "4008": "628512"}
+"""What stands behind the 6C of static memories that are counted in kilobits (common practice)."""
+_KILOBITS = re.compile(rf"[A-Z]{{0,5}}6C({'|'.join(_SAME_MEMORY)}){_TAIL}")
+_EARLIER = re.compile(r"[A-Z]{0,5}2016[A-Z]{0,3}(?:-[0-9]{2,3})?")
+"""The 2016 is the 6116 of other makers: the same pins and mode table (common practice). Grades of
+one figure are not the same from maker to maker, so there is none behind it."""
 # The timers, under their makers' letters.
 _TIMERS = ("555", "556")
 _TIMER = re.compile(rf"[A-Z]{{1,4}}({'|'.join(_TIMERS)}){_TAIL}")
@@ -138,6 +144,10 @@ def _alone(upper: str, default_family: str, numbers: Sequence[str]) -> PrintedNa
         number = memory[1].replace("C", "") if memory[1][0] == "6" else memory[1]
         if number in numbers:
             return PrintedName(number=number, family="MOS")
+    same = _KILOBITS.fullmatch(upper)
+    other = _SAME_MEMORY[same[1]] if same else "6116" if _EARLIER.fullmatch(upper) else ""
+    if other in numbers:
+        return PrintedName(number=other, family="MOS")
     timer = _TIMER.fullmatch(upper)
     if timer is not None:
         return PrintedName(number=timer[1], family="MOS")

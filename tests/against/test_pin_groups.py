@@ -109,6 +109,9 @@ output enable, an enable of the other sense."""
 MEMORIES = {
     "2716 27C16 28C16 6116": set[str](),
     "2732 27C32": set[str](),
+    "2764 27C64": set[str](),
+    "27128 27C128": set[str](),
+    "27256 27C256": set[str](),
     "27C64 27C128 27C256 28C64 6264 62256": {"A13", "A14"},
     "62256 28C256": set[str](),
     "27C010 28C010 39SF010": set[str](),

@@ -63,6 +63,12 @@ PINS = {
     " / VCC A8 A9 A11 OE_n A10 CE_n IO7 IO6 IO5 IO4 IO3",
     "27C32": "A7 A6 A5 A4 A3 A2 A1 A0 IO0 IO1 IO2 GND"
     " / VCC A8 A9 A11 OE_n A10 CE_n IO7 IO6 IO5 IO4 IO3",
+    "2764": "VPP A12 A7 A6 A5 A4 A3 A2 A1 A0 IO0 IO1 IO2 GND"
+    " / VCC PGM_n NC A8 A9 A11 OE_n A10 CE_n IO7 IO6 IO5 IO4 IO3",
+    "27128": "VPP A12 A7 A6 A5 A4 A3 A2 A1 A0 IO0 IO1 IO2 GND"
+    " / VCC PGM_n A13 A8 A9 A11 OE_n A10 CE_n IO7 IO6 IO5 IO4 IO3",
+    "27256": "VPP A12 A7 A6 A5 A4 A3 A2 A1 A0 IO0 IO1 IO2 GND"
+    " / VCC A14 A13 A8 A9 A11 OE_n A10 CE_n IO7 IO6 IO5 IO4 IO3",
     "27C512": "A15 A12 A7 A6 A5 A4 A3 A2 A1 A0 IO0 IO1 IO2 GND"
     " / VCC A14 A13 A8 A9 A11 OE_n A10 CE_n IO7 IO6 IO5 IO4 IO3",
     "27C010": "VPP A16 A15 A12 A7 A6 A5 A4 A3 A2 A1 A0 IO0 IO1 IO2 GND"
@@ -115,6 +121,7 @@ DRIVES = {
     "93422": "10 12 14 16",
     "2114": "11 12 13 14",
     **dict.fromkeys(("2716", "27C16", "2732", "27C32"), "9 10 11 13 14 15 16 17"),
+    **dict.fromkeys(("2764", "27128", "27256"), "11 12 13 15 16 17 18 19"),
     "27C512": "11 12 13 15 16 17 18 19",
     **dict.fromkeys(
         ("628128", "628512", "27C010", "27C020", "27C040", "28C010"), "13 14 15 17 18 19 20 21"
@@ -124,6 +131,9 @@ DRIVES = {
 """Which pins drive, by number; from memory of the data books."""
 TIED = {
     "2716": "VPP",
+    "2764": "VPP PGM_n",
+    "27128": "VPP PGM_n",
+    "27256": "VPP",
     "27C16": "VPP",
     "27C010": "VPP PGM_n",
     "27C020": "VPP PGM_n",
