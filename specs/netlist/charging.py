@@ -175,8 +175,14 @@ def _alone(netlist: m.Netlist, plan: NetPlan) -> bool:
 
     One behind a contact or a diode opposes what the capacitor holds, and the net has no level.
     """
-    beside = {r.part for r in netlist.resistors if plan.net in (r.a, r.b)}
-    return all(pull.parts[0] in beside and pull.passes == "both" for pull in plan.pulls)
+    here = plan.net
+    beside = {
+        (r.part, r.b if r.a == here else r.a) for r in netlist.resistors if here in (r.a, r.b)
+    }
+    return all(
+        (pull.parts[0], (*pull.through, pull.end)[0]) in beside and pull.passes == "both"
+        for pull in plan.pulls
+    )
 
 
 def _slowed(netlist: m.Netlist, charge: Charge, plan: NetPlan) -> m.Netlist:
@@ -184,9 +190,9 @@ def _slowed(netlist: m.Netlist, charge: Charge, plan: NetPlan) -> m.Netlist:
     first = len(netlist.nets)
     hidden = {"net": charge.net, "target": first, "level": first + 1, "later": first + 2}
     kind = TO_SUPPLY if charge.high_first else TO_GROUND
-    back = _back(netlist, plan)
+    ohms = _back(netlist, plan)
     keeps = all(_keeps(driver, high=charge.high_first) for driver in plan.drivers)
-    if not (keeps and back == 0.0 and _alone(netlist, plan)):
+    if not (keeps and ohms == 0.0 and _alone(netlist, plan)):
         kind = replace(kind, powers_up=kind.powers_up[1:])
     pins = tuple(
         m.Pin(
@@ -218,7 +224,7 @@ def _slowed(netlist: m.Netlist, charge: Charge, plan: NetPlan) -> m.Netlist:
     back = m.Resistor(
         a=charge.net,
         b=hidden["level"],
-        ohms=back,
+        ohms=ohms,
         part=name,
     )
     moment = f"{name}.later"

@@ -55,12 +55,19 @@ endmodule
 """
 
 
+def _module(instance: str, source: str) -> str:
+    """The text of a chip's module: other chips have pins and storage of the same names."""
+    _, found, text = source.partition(f".{instance} (")
+    return text.partition("\nendmodule")[0] if found else source
+
+
 def _pokes(lowered: Lowered, start: Start, source: str) -> list[str]:
     """Statements that give storage and memories their content at power-up."""
     found = []
     for label, (attribute, width) in lowered.storage.items():
         value = sum(start.storage[f"{label}[{n}]"] << n for n in range(width))
-        found.append(f"    {held_by(f'dut.{attribute}', source)} = {width}'d{value};")
+        inside = _module(attribute.partition(".")[0], source)
+        found.append(f"    {held_by(f'dut.{attribute}', inside)} = {width}'d{value};")
     for label, words in start.memories.items():
         attribute = lowered.memories[label]
         found += [f"    dut.{attribute}[{n}] = {word};" for n, word in enumerate(words) if word]
