@@ -203,7 +203,9 @@ class _Writer:
         board, netlist = self.board, self.netlist
         yield _property("board", board.name)
         yield from (_property("title", board.title) for _ in range(bool(board.title)))
-        for key, value in (("family", board.family), ("supply", board.supply)):
+        for key, value in (
+            ("family", board.family), ("supply", board.supply), ("current", board.current)
+        ):  # fmt: skip
             if value is not None:
                 yield _property(key, value.value)
         groups: list[tuple[str, str]] = [

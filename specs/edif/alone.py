@@ -86,6 +86,7 @@ class _Told:
             title=title.value if title is not None else "",
             family=self.first("family"),
             supply=self.first("supply"),
+            current=self.first("current"),
             rails=self.pairs("rail"),
             catalogue=None,
             parts=(),

@@ -104,6 +104,8 @@ class _Connector:
             aliases=tuple(self.aliases.items()),
             accepts=self.board.accepts,
             rails=(("VCC", self.supply), ("GND", 0.0), *self.rails.items()),
+            supply_current=self.current(),
+            supply_span=None if self.board.current is None else self.board.current.span,
         )
 
     def volts(self, text: Text) -> float:
@@ -116,6 +118,22 @@ class _Connector:
                 hint="Write '5 V' or '3.3 V'.",
             )
             return 5.0
+        return value
+
+    def current(self) -> float | None:
+        """What the supply gives, in amperes."""
+        text = self.board.current
+        if text is None:
+            return None
+        value = quantity(text.value.strip().removesuffix("A"))
+        if value is None or not text.value.strip().endswith("A") or value <= 0:
+            self.problems.error(
+                "value-malformed",
+                f"'{text.value}' is no current",
+                text.span,
+                hint="Write '500 mA' or '1 A'.",
+            )
+            return None
         return value
 
     def read_supplies(self) -> None:

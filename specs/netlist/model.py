@@ -261,6 +261,9 @@ class Netlist:
     accepts: tuple[Accept, ...] = ()
     rails: tuple[tuple[str, float], ...] = ()
     """Volts of the supplies that the board file names; GND is 0."""
+    supply_current: float | None = None
+    """Amperes that the supply gives, if the board file says so; ``supply_span`` is where."""
+    supply_span: Span | None = None
 
     def part(self, name: str) -> Part | None:
         """The part of that name, or None."""

@@ -38,6 +38,7 @@ KEYS = (
 )  # fmt: skip
 
 FORMULA_KEYS = ("says", "formula")
+SUPPLY_KEYS = ("voltage", "current")
 DIRECTIONS = ("in", "out", "both")
 _FORMULA_KINDS: tuple[Literal["assume", "assert", "cover"], ...] = ("assume", "assert", "cover")
 
@@ -125,6 +126,7 @@ class Board:
     joins: tuple[WireEntry, ...] = ()
     edif: EdifEntry | None = None
     accepts: tuple[Accept, ...] = ()
+    current: Text | None = None
 
 
 def read_board(path: Path, problems: Problems) -> Board | None:
@@ -180,7 +182,8 @@ class _Reader:
             name=name.value if name else "",
             title=title.value if title else "",
             family=self.text("family"),
-            supply=self.text("supply"),
+            supply=self.supply("voltage"),
+            current=self.supply("current"),
             rails=self.pairs("rails"),
             catalogue=self.text("catalogue"),
             parts=tuple(self.parts()),
@@ -214,6 +217,26 @@ class _Reader:
             return found
         if found is not None and not (isinstance(found, Text) and not found.value):
             self.shape(found, f"'{key}' is a table of names", hint)
+        return None
+
+    def supply(self, key: str) -> Text | None:
+        """``supply: 5 V``, or ``supply: {voltage: 5 V, current: 500 mA}``."""
+        found = self.tree.get("supply")
+        if not isinstance(found, Table):
+            return self.text("supply") if key == "voltage" else None
+        if key == "voltage":
+            for name, _ in found:
+                if name.value not in SUPPLY_KEYS:
+                    self.problems.error(
+                        "key-unknown",
+                        f"a supply has no '{name.value}'",
+                        name.span,
+                        hint=near(name.value, SUPPLY_KEYS) or "It has 'voltage' and 'current'.",
+                    )
+        value = found.get(key)
+        if value is None or (isinstance(value, Text) and value.value):
+            return value
+        self.shape(value, f"'{key}' is one value", "Write 'supply: {voltage: 5 V, current: 1 A}'.")
         return None
 
     def pairs(self, key: str) -> tuple[tuple[Text, Text], ...]:

@@ -7,7 +7,7 @@ from breadproof.specs.netlist.devices import OPTIONS
 from breadproof.specs.netlist.layout import PLACING
 from breadproof.specs.netlist.placing import CHIP_OPTIONS
 from breadproof.specs.reading.accepts import KEYS as ACCEPT_KEYS
-from breadproof.specs.reading.board import DIRECTIONS, FORMULA_KEYS, KEYS
+from breadproof.specs.reading.board import DIRECTIONS, FORMULA_KEYS, KEYS, SUPPLY_KEYS
 from breadproof.specs.reading.edifkey import EDIF_KEYS
 from breadproof.specs.reading.wires import BREADBOARD_KEYS, RAILS, WIRE_KEYS
 from breadproof.specs.schemas.pieces import (
@@ -43,6 +43,14 @@ def board_schema() -> Schema:
     return document("A board file of breadproof", body, _definitions())
 
 
+def _supply() -> Schema:
+    bodies = {
+        "voltage": text("The voltage of VCC, 5 V if left out."),
+        "current": text("The current that it gives at most: 500 mA."),
+    }
+    return table("The supply.", SUPPLY_KEYS, bodies, ())
+
+
 def _bodies() -> dict[str, Schema]:
     return {
         "board": text("The name of the board."),
@@ -50,7 +58,7 @@ def _bodies() -> dict[str, Schema]:
         "family": text(
             f"The family of parts that are given as a bare number: {', '.join(FAMILIES)}."
         ),
-        "supply": text("The voltage of VCC, 5 V if left out."),
+        "supply": either(text("The voltage of VCC, 5 V if left out."), _supply()),
         "rails": names("More supplies, with their voltages.", text("A voltage."), empty=True),
         "catalogue": text("A folder of your own part files, searched before those that ship."),
         "breadboards": names("Breadboards by name.", ref("breadboard"), empty=True),

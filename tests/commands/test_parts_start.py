@@ -130,7 +130,7 @@ def test_a_file_that_is_there_is_left(tmp_path: Path, capsys: pytest.CaptureFixt
         (["--start", "157", "--package", "DIP-16"], "the 157 is known, and its package with it"),
         (["--start", "999", "-o", "998.yaml"], "a part is found by its file's name"),
         (["--start", "999", "-o", "none/999.yaml"], "there is no folder 'none'"),
-        (["--start", "--check", "999"], "three jobs: give one of them"),
+        (["--start", "--check", "999"], "four jobs: give one"),
         (["--package", "DIP-16", "999"], "--package goes with --start"),
         (["--force", "999"], "--force goes with --start"),
         (["-o", "x", "999"], "--output goes with --start"),

@@ -218,6 +218,14 @@ EXPECTED: dict[str, list[tuple[str, int, int, str | None, list[str], str]]] = {
             "'taps/GND' and 'lamp/GND' are not joined, though boards lamp and taps share taps/beat",
         )
     ],
+    # 2 x 54 mA (LS244, outputs off: data book, from memory), 4 x (5.25 V - 2 V) / 330 ohm.
+    "current-budget": [
+        (
+            "error", 3, 33, "VCC", ["U1.20", "U2.20"],
+            "the board may take 147.39 mA (chips 108 mA and LEDs 39.39 mA), and the supply gives "
+            "100 mA",
+        )
+    ],
     "accept-idle": [
         (
             "warning", 13, 12, "beat", [],

@@ -34,6 +34,10 @@ Example:
       run the rows of your part files against their equations
   breadproof verify board.yaml --parts chips
       a board with your own chips; or write 'catalogue: chips' in the board file
+\b
+  breadproof parts --of board.yaml            what the board is built of: parts list, spare gates,
+                                              and the current that it takes
+  breadproof parts --of board.yaml --csv > parts.csv
 
 Exit status: 0; of --check 1 if a row fails or the rows leave something open; 2 wrong input or call.
 """
@@ -66,7 +70,15 @@ Exit status: 0; of --check 1 if a row fails or the rows leave something open; 2 
     "and in Amaranth's simulator, and say what no row looks at.",
 )
 @click.option("--table", is_flag=True, help="Print the table of all parts, one line a part.")
+@click.option(
+    "--of",
+    "board",
+    type=click.Path(path_type=Path),
+    metavar="BOARD",
+    help="Print the parts list of a board, its spare gates, and the current it takes at most.",
+)
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
+@click.option("--csv", "as_csv", is_flag=True, help="With --of: print the parts list as CSV.")
 @own_parts
 def command(
     words: tuple[str, ...],
@@ -76,7 +88,9 @@ def command(
     force: bool,
     check: bool,
     table: bool,
+    board: Path | None,
     as_json: bool,
+    as_csv: bool,
     folders: tuple[Path, ...],
 ) -> int:
     """List the parts; with a NUMBER, as printed on the chip, show that one.
@@ -86,13 +100,17 @@ def command(
     """
     from breadproof.specs.catalogue.catalogue import Catalogue
 
-    if start + check + table > 1:
-        raise click.UsageError("--start, --check and --table are three jobs: give one of them.")
+    if start + check + table + (board is not None) > 1:
+        raise click.UsageError("--start, --check, --table and --of are four jobs: give one.")
     for given, name in ((package, "--package"), (output, "--output"), (force, "--force")):
         if given and not start:
             raise click.UsageError(f"{name} goes with --start.")
     if as_json and (start or table):
-        raise click.UsageError("--json is for lists, for one part and for --check.")
+        raise click.UsageError("--json is for lists, for one part, for --check and for --of.")
+    if as_csv and (board is None or as_json):
+        raise click.UsageError("--csv goes with --of, and instead of --json.")
+    if board is not None:
+        return _of(board, words, folders, as_json, as_csv)
     if check:
         return _check(words, as_json)
     catalogue = Catalogue(folders)
@@ -101,6 +119,28 @@ def command(
     if start:
         return _start(catalogue, words, package, output, force)
     return _show_or_list(catalogue, words, as_json)
+
+
+# what a board is built of -------------------------------------------------------------------------
+
+
+def _of(
+    path: Path, words: tuple[str, ...], folders: tuple[Path, ...], as_json: bool, as_csv: bool
+) -> int:
+    from breadproof.specs.load import load_netlist
+    from breadproof.verify.report.boardparts import board_parts, parts_csv, parts_json, parts_lines
+    from breadproof.verify.report.page import page_of_stdout
+
+    if words:
+        raise click.UsageError("--of is of one board: give no words with it.")
+    board = board_parts(load_netlist(path, folders))
+    if as_csv:
+        click.echo(parts_csv(board), nl=False)
+    elif as_json:
+        click.echo(parts_json(board))
+    else:
+        click.echo("\n".join(parts_lines(board, page_of_stdout())))
+    return 0
 
 
 # what there is ------------------------------------------------------------------------------------

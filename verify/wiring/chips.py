@@ -105,16 +105,20 @@ class Chip:
             number for switch in self.switches if pin in switch.inputs for number in switch.joins
         ]
         for output in self.drives:
-            seen: set[_Thing] = set()
-            stack = list(self._direct["output", output, 0])
-            while stack:
-                thing = stack.pop()
-                if thing not in seen:
-                    seen.add(thing)
-                    stack.extend(self._direct.get(thing, ()))
-            if ("pin", pin, 0) in seen and output != pin:
+            if pin in self.depends_on(output) and output != pin:
                 reached.append(output)
         return tuple(dict.fromkeys(reached))
+
+    def depends_on(self, output: str) -> frozenset[str]:
+        """The inputs that matter to an output, through storage too."""
+        seen: set[_Thing] = set()
+        stack = list(self._direct["output", output, 0])
+        while stack:
+            thing = stack.pop()
+            if thing not in seen:
+                seen.add(thing)
+                stack.extend(self._direct.get(thing, ()))
+        return frozenset(name for kind, name, _ in seen if kind == "pin")
 
     def stuck(self, pin: Pin, high: bool) -> Stuck:
         """What no longer works while an input is held at a level."""

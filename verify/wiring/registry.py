@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from breadproof.specs.netlist.model import Netlist
 from breadproof.specs.reading.diagnostics import Severity
 from breadproof.verify.wiring import (
+    budget,
     buttons,
     crystals,
     diodes,
@@ -220,6 +221,12 @@ RULES: tuple[Rule, ...] = (
         severity=Severity.ERROR,
         title="boards that share signals do not share a ground",
         check=signals.grounds_parted,
+    ),
+    Rule(
+        code="current-budget",
+        severity=Severity.ERROR,
+        title="the board may take more current than its supply gives",
+        check=budget.current_budget,
     ),
     Rule(
         code="accept-idle",
