@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, replace
+from difflib import get_close_matches
 from typing import Literal
 
 from breadproof.specs.catalogue.catalogue import Catalogue, UnknownPart
@@ -120,7 +121,8 @@ class Meanings:
             try:
                 self.catalogue.find(printed.value, self.family)
             except UnknownPart as unknown:
-                suggestions = unknown.suggestions
+                devices = get_close_matches(printed.value, DEVICES, n=2)
+                suggestions = (*devices, *unknown.suggestions)[:3]
                 return Meaning(kind="unknown", tried=printed.value, suggestions=suggestions)
         return Meaning(
             kind="part",

@@ -147,7 +147,12 @@ def _rows(text: str, file: str, problems: Problems) -> Iterator[_Row]:
     while start < len(lines) and ((start == 0 and told) or not lines[start].strip(' ,;\t"')):
         start += 1
     separator = told[1] if told else _separator(lines[start] if start < len(lines) else "")
-    reader = csv.reader((line + "\n" for line in lines[start:]), delimiter=separator, strict=True)
+    reader = csv.reader(
+        (line + "\n" for line in lines[start:]),
+        delimiter=separator,
+        skipinitialspace=True,
+        strict=True,
+    )
     first = count = 0
     while True:
         try:
@@ -184,13 +189,21 @@ def _separator(header: str) -> str:
 def _placed(values: list[str], separator: str, file: str, lines: list[str], own: range) -> _Row:
     """The values of a row with their places; the row's text is walked beside them."""
     places = [(own.start, 0)]
-    quoted = False
+    quoted, fresh, closed = False, True, False
     for number in own:
         for column, character in enumerate(lines[number]):
-            if character == '"':
-                quoted = not quoted
-            elif character == separator and not quoted:
+            if quoted:
+                quoted = character != '"'
+                closed = not quoted
+                continue
+            # One opens at the beginning of a value; a doubled one closes and opens again.
+            quoted = character == '"' and (fresh or closed)
+            closed = False
+            fresh = character == separator or (fresh and character == " ")
+            if character == separator:
                 places.append((number, column + 1))
+    if len(places) != len(values):
+        places = [(own.start, 0)] * len(values)
     cells: list[Text] = []
     for value, (number, column) in zip(values, places, strict=True):
         line = lines[number]
