@@ -277,7 +277,7 @@ def strong_enough(
     levels = [
         (driver.passes, *guaranteed(netlist, parts[driver.pin.part], driver.pin))
         for driver in end[1]
-        if driver.pin is not None and parts[driver.pin.part].family is not None
+        if driver.pin is not None and parts[driver.pin.part].limits is not None
     ]
     if rail is None and levels:
         highs = [high for passes, _, high in levels if high is not None and passes != "low"]

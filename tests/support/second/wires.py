@@ -13,7 +13,8 @@ from dataclasses import dataclass, field, replace
 from itertools import product
 
 from breadproof.specs.catalogue.part import PinKind
-from breadproof.specs.netlist.model import ChipSwitch, Closing, Netlist
+from breadproof.specs.catalogue.pinlimits import Limits
+from breadproof.specs.netlist.model import ChipSwitch, Closing, Netlist, Pin
 from tests.support.second.diodes import UNSURE, Own, own_drive, through_diodes
 from tests.support.second.words import X
 
@@ -46,7 +47,6 @@ class Tug:
 
     path: tuple[int, ...]
     ohms: float
-    volts: float
     may: int
     certain: bool
     drives: int
@@ -66,6 +66,8 @@ class Joined:
     nets: list[int]
     drivers: list[tuple[str, str]] = field(default_factory=list)  # (how, pin label or port bit)
     rails: list[float] = field(default_factory=list)
+    v_ol: list[float] = field(default_factory=list)  # what its outputs promise, by output
+    v_oh: list[float] = field(default_factory=list)
     low_amperes: float = 0.0
     high_amperes: float = 0.0
     v_il: float = 1e9
@@ -225,6 +227,7 @@ class Wires:
                 limits = parts[pin.part].limits
                 if limits is None:
                     continue
+                self.promise(group, pin, limits)
                 gives = takes = 0.0
                 if pin.kind.drives and pin.kind is not PinKind.OUT:  # I_OZ, or I_OH of what sinks
                     takes = limits.off(pin.name)
@@ -241,6 +244,16 @@ class Wires:
                 for place, index in enumerate(port.nets):
                     if index in group.nets:
                         group.drivers.append(("drives", f"{port.name}:{place}"))
+
+    def promise(self, group: Joined, pin: Pin, limits: Limits) -> None:
+        """Note what an output promises."""
+        if pin.kind is PinKind.OPEN_COLLECTOR:
+            group.v_ol.append(limits.sink(pin.name).v_ol)
+        elif pin.kind.drives:
+            part = next(part for part in self.netlist.parts if part.name == pin.part)
+            output = limits.drive(pin.name)
+            group.v_ol.append(output.v_ol)
+            group.v_oh.append(output.high(TOLERANCE * self.netlist.volts(part)))
 
     def driven(self, group: Joined, driving: Driving) -> int:
         """LOW, HIGH, _FIGHT, _NONE, or a sum of them: what the drivers may amount to."""
@@ -334,7 +347,7 @@ class Wires:
             if any(all(self.tugs(tugs)) for tugs in beside):
                 continue  # a group on the way is pulled both ways
             pins = [groups[index], *(groups[other] for other in way.over)]
-            if self.strong(pins, level, way.ohms, way.volts):
+            if self.strong(pins, level, way.ohms, groups[way.path[-1]]):
                 return level
         return ANY
 
@@ -343,19 +356,30 @@ class Wires:
         """Whether ways through resistors may pull up, and whether they may pull down."""
         return any(way.may & HIGH for way in ways), any(way.may & LOW for way in ways)
 
-    def strong(self, joined: Sequence[Joined], level: int, ohms: float, volts: float) -> bool:
-        """Whether a resistor makes a level for all inputs of these groups together."""
+    def strong(self, joined: Sequence[Joined], level: int, ohms: float, end: Joined) -> bool:
+        """Whether a resistor from ``end`` makes a level for all inputs of these groups together.
+
+        Of an output it takes what that promises; one that promises too little already is another
+        fault, and a tenth of a volt may still be lost.
+        """
         v_il = min(group.v_il for group in joined)
         v_ih = max(group.v_ih for group in joined)
         if v_il > 1e6:  # nobody reads
             return True
         if level == HIGH:
-            return volts - ohms * sum(group.high_amperes for group in joined) >= v_ih
-        return ohms * sum(group.low_amperes for group in joined) <= v_il
+            lost = ohms * sum(group.high_amperes for group in joined)
+            if end.rails or not end.v_ol:
+                volts = max(end.rails, default=self.netlist.supply)
+                return lost <= TOLERANCE * volts - v_ih
+            return lost <= max(0.1, min(end.v_oh, default=0.0) - v_ih)
+        lost = ohms * sum(group.low_amperes for group in joined)
+        if end.rails or not end.v_ol:
+            return lost <= v_il
+        return lost <= max(0.1, v_il - max(end.v_ol))
 
     def paths(self, groups: Sequence[Joined], index: int, drives: Sequence[int]) -> Iterator[Tug]:
         """Each way through resistors (and diodes) to something that may drive."""
-        stack = [Tug((index,), 0.0, 0.0, LOW | HIGH, True, 0, False)]
+        stack = [Tug((index,), 0.0, LOW | HIGH, True, 0, False)]
         while stack:
             way = stack.pop()
             here = groups[way.path[-1]]
@@ -377,11 +401,9 @@ class Wires:
                     loose = bool(found & (_FIGHT | UNSURE))
                     brings = may if loose else may & found
                     sure = found in (LOW, HIGH, _FIGHT, UNSURE)
-                    rails = groups[there].rails
                     if brings or not sure:
                         yield replace(
                             further,
-                            volts=TOLERANCE * max(rails) if rails else self.netlist.supply,
                             may=brings,
                             drives=0 if loose else found,
                             one_way=may if may != LOW | HIGH else 0,
