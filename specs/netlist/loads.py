@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from breadproof.specs.catalogue.part import PinKind
+from breadproof.specs.catalogue.pinlimits import Limits
 from breadproof.specs.netlist.model import Netlist, Part, Pin
 
 
@@ -43,17 +44,11 @@ def load_of(netlist: Netlist, parts: Mapping[str, Part], pins: Iterable[Pin]) ->
         limits = part.limits
         if limits is None:
             continue
-        low = high = 0.0
+        low, high = asked_by(limits, pin)
         if pin.kind.reads:
-            inputs = limits.inputs(pin.name)
-            low, high = inputs.i_il, inputs.i_ih
-            least, most = inputs.thresholds(netlist.volts(part))
+            least, most = limits.inputs(pin.name).thresholds(netlist.volts(part))
             v_il, v_ih = min(v_il, least), max(v_ih, most)
             readers.append(pin)
-        if pin.kind.drives and pin.kind is not PinKind.OUT:
-            off = limits.off(pin.name)
-            high = max(high, off)
-            low = low if pin.kind is PinKind.OPEN_COLLECTOR else max(low, off)
         lows += [(pin, low)] if low else []
         highs += [(pin, high)] if high else []
     return Load(
@@ -67,8 +62,27 @@ def load_of(netlist: Netlist, parts: Mapping[str, Part], pins: Iterable[Pin]) ->
     )
 
 
+def asked_by(limits: Limits, pin: Pin) -> tuple[float, float]:
+    """What a pin gives out of a low net and takes from a high one while it does not drive it.
+
+    Amperes. A bidirectional pin is an input and an output that lets go at once: the books give one
+    value for both.
+    """
+    low = high = 0.0
+    if pin.kind.reads:
+        inputs = limits.inputs(pin.name)
+        low, high = inputs.i_il, inputs.i_ih
+    if pin.kind.drives and pin.kind is not PinKind.OUT:
+        off = limits.off(pin.name)
+        high = max(high, off)
+        low = low if pin.kind is PinKind.OPEN_COLLECTOR else max(low, off)
+    return low, high
+
+
 LOWEST = 0.95
 """The lowest a supply may be, as a part of what it should be (5 %, data books)."""
+HIGHEST = 1.05
+"""The highest it may be, likewise."""
 
 
 def guaranteed(

@@ -304,7 +304,8 @@ def test_classes_of_outputs_go_by_pin() -> None:
             "9.yaml:31:43: error: an entry of 'pins' of 'limits' has no entry 'V_CC' [part-key]\n"
             "    limits: {from: made up, pins: [{of: [A0], V_CC: 4.5 V to 5 V}]}\n"
             "                                              ^^^^\n"
-            "  It may have: of, in, V_IL, V_IH, I_IL, I_IH, V_I, V_OL, V_OH, I_OL, I_OH, I_OZ, V_O.",
+            "  It may have: of, in, V_IL, V_IH, I_IL, I_IH, V_I, V_OL, V_OH, I_OL, I_OH, I_OZ, "
+            "V_O.",
             id="pins: of the whole part",
         ),
     ],

@@ -111,6 +111,29 @@ EXPECTED: dict[str, list[tuple[str, int, int, str | None, list[str], str]]] = {
             "which lifts the net to 4 V; it needs 0.8 V at most for a low",
         )
     ],
+    "pull-strong": [
+        # (5.25 V - 0.5 V) / 470 ohm, of which 0.4 mA more from the OR gate's input.
+        (
+            "error", 15, 10, "go_n", ["U1.2", "U1.4", "U2.2"],
+            "U1.2 (Y1), a 74LS05, is to sink 10.51 mA against R1 (470 ohm): it sinks 8 mA at 0.5 V",
+        )
+    ],
+    "fan-out": [
+        # 24 times 0.4 mA.
+        (
+            "error", 20, 7, "dark",
+            ["U1.3", *(f"U{chip}.{pin}" for chip in (2, 3, 4, 5) for pin in (1, 3, 5, 9, 11, 13))],
+            "U1.3 (Y1), a 74LS08, drives 24 inputs: 9.6 mA while low; it sinks 8 mA at 0.5 V",
+        )
+    ],
+    "led-loads": [
+        # (2.7 V - 2 V) / 330 ohm = 2.12 mA, and 20 uA.
+        (
+            "error", 14, 10, "beat", ["U1.2", "U2.9"],
+            "U1.2 (Y1), a 74LS14, is to give 2.14 mA for D1 and what else is on the net, "
+            "which U2.9 (CLK) reads: it gives 0.4 mA at 2.7 V",
+        )
+    ],
     "led-no-resistor": [
         (
             "error", 9, 16, "VCC", ["D1.1", "D1.2"],
@@ -122,6 +145,13 @@ EXPECTED: dict[str, list[tuple[str, int, int, str | None, list[str], str]]] = {
             "error", 13, 16, "next", ["U1.3", "U2.2"],
             "U1.3 (Y1), a 74LS08, guarantees only 2.7 V as a high on net 'next'; "
             "U2.2 (D1), a 74HC74, needs 3.5 V at least",
+        )
+    ],
+    "over-voltage": [
+        (
+            "error", 14, 10, "line", ["U1.2"],
+            "U1.2 (Y1), a 7405, bears 5.5 V at most, and net 'line' may be at 12 V: "
+            "R1 (10k) pulls it up",
         )
     ],
     "family-unknown": [

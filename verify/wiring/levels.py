@@ -25,9 +25,10 @@ def level_mismatch(survey: Survey) -> Iterator[Finding]:
     for net in survey.netlist.nets:
         if net.rail is not None or not survey.readers(net):
             continue
+        load = _load(survey, net)
         if not _pulled_up(survey, net):
-            yield from _compare(survey, net, high=True)
-        yield from _compare(survey, net, high=False)
+            yield from _compare(survey, net, load, high=True)
+        yield from _compare(survey, net, load, high=False)
 
 
 def _pulled_up(survey: Survey, net: Net) -> bool:
@@ -38,9 +39,9 @@ def _pulled_up(survey: Survey, net: Net) -> bool:
     )
 
 
-def _compare(survey: Survey, net: Net, *, high: bool) -> Iterator[Finding]:
+def _compare(survey: Survey, net: Net, load: float | None, *, high: bool) -> Iterator[Finding]:
     """The weakest driver against each reader; a pin does not read itself."""
-    given = _outputs(survey, net, high=high)
+    given = _outputs(survey, net, load, high=high)
     if not given:
         return
     weakest = min(given, key=lambda level: level.volts if high else -level.volts)
@@ -71,7 +72,7 @@ def _compare(survey: Survey, net: Net, *, high: bool) -> Iterator[Finding]:
     )
 
 
-def _outputs(survey: Survey, net: Net, *, high: bool) -> list[_Level]:
+def _outputs(survey: Survey, net: Net, load: float | None, *, high: bool) -> list[_Level]:
     found: list[_Level] = []
     for driver in survey.drivers(net):
         pin = driver.pin
@@ -82,8 +83,8 @@ def _outputs(survey: Survey, net: Net, *, high: bool) -> list[_Level]:
         part = survey.part(pin)
         if part.limits is None:
             continue
-        load = _load(survey, net) if pin.net == net.index else None
-        low_level, high_level = guaranteed(survey.netlist, part, pin, load)
+        asked = load if pin.net == net.index else None
+        low_level, high_level = guaranteed(survey.netlist, part, pin, asked)
         level = high_level if high else low_level
         if level is not None:
             found.append(_Level(pin, part, level))

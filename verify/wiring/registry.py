@@ -18,10 +18,12 @@ from breadproof.verify.wiring import (
     inputs,
     legs,
     levels,
+    loading,
     outputs,
     pulls,
     signals,
     supplies,
+    voltages,
 )
 from breadproof.verify.wiring.accepting import accepted, nothing
 from breadproof.verify.wiring.finding import Finding
@@ -127,6 +129,24 @@ RULES: tuple[Rule, ...] = (
         check=pulls.pull_weak,
     ),
     Rule(
+        code="pull-strong",
+        severity=Severity.ERROR,
+        title="a pull resistor is too strong for an output that pulls against it",
+        check=loading.pull_strong,
+    ),
+    Rule(
+        code="fan-out",
+        severity=Severity.ERROR,
+        title="an output drives more inputs than it can",
+        check=loading.fan_out,
+    ),
+    Rule(
+        code="led-loads",
+        severity=Severity.ERROR,
+        title="an LED pulls a net that is read out of level, or loads an output too much",
+        check=loading.led_loads,
+    ),
+    Rule(
         code="led-no-resistor",
         severity=Severity.ERROR,
         title="an LED has no resistor",
@@ -137,6 +157,12 @@ RULES: tuple[Rule, ...] = (
         severity=Severity.ERROR,
         title="an output's guaranteed level is none for an input",
         check=levels.level_mismatch,
+    ),
+    Rule(
+        code="over-voltage",
+        severity=Severity.ERROR,
+        title="a pin is pulled or driven above what it bears",
+        check=voltages.over_voltage,
     ),
     Rule(
         code="family-unknown",
