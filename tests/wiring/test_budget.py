@@ -1,7 +1,7 @@
 """The current budget and spare gates, worked out by hand.
 
-I_CC: TI's and Motorola's data books of TTL and LS parts and JEDEC JESD7-A, all from memory; the
-rest is Ohm's law at 5.25 V, and 2 V lost in an LED (common practice).
+I_CC: the makers' data books of TTL and LS parts and JEDEC JESD7-A, all from memory; the rest
+is Ohm's law at 5.25 V, and 2 V lost in an LED (common practice).
 """
 
 from pathlib import Path
@@ -126,16 +126,17 @@ def test_currents(tmp_path: Path, parts: str, nets: str, wanted: dict[str, float
 
 
 def test_what_has_no_limit_is_not_known(tmp_path: Path) -> None:
-    """An LED with no resistor, one whose resistor has no value, an oscillator, a monostable."""
+    """An LED with no resistor, one whose resistor has no value, an oscillator, a monostable; a part
+    of the 54 series."""
     board = survey(
         tmp_path,
         "parts:\n  D1: led\n  D2: led\n  R1: resistor\n  CK: {part: oscillator, frequency: 1 MHz}\n"
-        "  U1: 74HC123\n"
+        "  U1: 74HC123\n  U2: 54LS00\n"
         "nets:\n  VCC: [D1.A, D2.A, CK.14, U1.16]\n  GND: [D1.K, R1.2, CK.7, U1.8]\n"
         "  k: [D2.K, R1.1]\n",
     )
     budget = budget_of(board)
-    assert sorted(budget.unknown) == ["CK", "D1", "D2", "U1"]
+    assert sorted(budget.unknown) == ["CK", "D1", "D2", "U1", "U2"]
     assert budget.known == 0
 
 

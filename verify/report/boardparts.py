@@ -20,7 +20,8 @@ COLUMNS = ("count", "kind", "part", "value", "package", "names", "title")
 _HEADS = {"chip": "chips", "passive": "passives", "device": "devices"}
 _NOT_COUNTED = (
     "Guaranteed maxima at a supply 5 % high, all LEDs lit and all pulls pulled. Not counted: what "
-    "CMOS takes for switching, input currents, and what is fed through ports and connectors."
+    "CMOS takes for switching and for inputs between the rails (HCT driven by LS), input currents, "
+    "and what is fed through ports and connectors."
 )
 
 
@@ -90,7 +91,9 @@ def _spare(spare: tuple[Spare, ...], page: Page) -> list[str]:
 def _current(board: BoardParts, page: Page) -> list[str]:
     budget = board.budget
     at = volts(board.netlist.supply)
-    lines = [page.paint(f"current from the supply of {at}, at most", "bold")]
+    rails = [name for name, value in board.netlist.rails if value and name != "VCC"]
+    more = f", and from {listed(rails)}" if rails else ""
+    lines = [page.paint(f"current from the supply of {at}{more}, at most", "bold")]
     for one in budget.taken:
         lines += _taken(one, page)
     total = f"{milliamps(budget.known)}{' and what is not known' if budget.unknown else ''}"

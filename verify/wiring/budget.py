@@ -1,9 +1,9 @@
 """What a board takes from its supply at most, and the rule that holds it against a stated current.
 
 Counted: I_CC of every chip (`specs.catalogue.supplycurrent`), every LED and segment lit through its
-resistors, every pull resistor pulled. Not counted: what CMOS takes for each switching, what is fed
-through ports and connectors, input currents, motors, relays and the like. What is not known is
-named, and never taken for nothing.
+resistors, every pull resistor pulled. Not counted: what CMOS takes for each switching and for an
+input between the rails (HCT driven by LS), what is fed through ports and connectors, input
+currents, motors, relays and the like. What is not known is named, and never taken for nothing.
 """
 
 from __future__ import annotations
@@ -235,7 +235,7 @@ class _Currents:
         levels = [
             self.netlist.volts(self.survey.part(pin))
             for pin in net.pins
-            if pin.kind.drives and not (up and pin.kind is PinKind.OPEN_COLLECTOR)
+            if pin.kind.drives and not (up and pin.kind.sinks)
         ]
         port = self.survey.ports.get(index)
         if self.survey.leaves_board(net) and (port is None or port.direction != "out"):
