@@ -44,8 +44,11 @@ def spare_units(survey: Survey) -> tuple[Spare, ...]:
     to a supply. A package none of whose units is used has all of them here.
     """
     found: list[Spare] = []
+    known: dict[str, tuple[Unit, ...]] = {}
     for part in survey.chips:
-        units = units_of(survey.chip(part))
+        if part.type.key not in known:
+            known[part.type.key] = units_of(survey.chip(part))
+        units = known[part.type.key]
         free = tuple(unit for unit in units if not _used(survey, part, unit))
         if len(units) > 1 and free:
             found.append(Spare(part=part, units=free, of=len(units)))
