@@ -88,12 +88,15 @@ def _connected(path: Path, folders: Sequence[Path], problems: Problems) -> Netli
 
 def _single(board: Board, folders: Sequence[Path], problems: Problems) -> Netlist:
     """The netlist of one board; what it has in an EDIF file is read first."""
-    if board.edif is not None:
-        # Here and not above: few boards have such a file, and all of them pay for the import.
-        from breadproof.specs.edif.drawn import with_edif
+    if board.edif is None:
+        return connect(board, problems, folders)
+    # Here and not above: few boards have such a file, and all of them pay for the import.
+    from breadproof.specs.edif.drawn import with_edif
+    from breadproof.specs.edif.read import collector_paused
 
+    with collector_paused():
         board, _ = with_edif(board, problems, folders)
-    return connect(board, problems, folders)
+        return connect(board, problems, folders)
 
 
 def _assembled(

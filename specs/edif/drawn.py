@@ -332,9 +332,8 @@ class _Drawing:
             done.update(bits.labels)
             stem = called[bits.labels[0]].partition("[")[0]
             vector_rows, over = rows_of([pins.get(one, []) for one in bits.labels])
-            nets.append(_entry(stem, bits.left, bits.right, True, vector_rows, span))
-            for place, pin in over:
-                wires.append(_wire(f"{pin.part}.{pin.pin}", called[bits.labels[place]], pin.span))
+            vector = _entry(stem, bits.left, bits.right, True, vector_rows, span)
+            nets.append(replace(vector, more=tuple(over)))
         for label in labels.aliases:
             net = labels.net_of[label]
             span = self.drawing.nets[net].span

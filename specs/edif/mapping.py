@@ -20,6 +20,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 from typing import Literal
 
@@ -95,6 +96,7 @@ def read_mapping(path: Path, asked: Span, problems: Problems) -> Mapping:
     return _Reader(problems).mapping(tree)
 
 
+@cache
 def _pattern(text: str) -> re.Pattern[str]:
     parts = (".*" if c == "*" else "." if c == "?" else re.escape(c) for c in text.strip())
     return re.compile("".join(parts), re.IGNORECASE | re.DOTALL)

@@ -105,34 +105,35 @@ def read_source(path: Path, problems: Problems) -> Source | None:
 def read_form(source: Source, problems: Problems) -> Form | None:
     """The one form that a file is; None, with a problem, if it is not balanced or too deep."""
     root = Form("", 0)
-    here, above = root, list[Form]()
+    items, above = root.items, list[list[Atom | Form]]()
     keywords: dict[str, str] = {}
     for found in _TOKEN.finditer(source.text):
-        token, at = found.group(), found.start()
+        token = found[0]
         first = token[0]
         if first == "(":
             keyword = keywords.get(token)
             if keyword is None:
                 keyword = keywords[token] = token[1:].strip().lower()
-            form = Form(keyword, at)
-            here.items.append(form)
-            above.append(here)
-            here = form
+            form = Form(keyword, found.start())
+            items.append(form)
+            above.append(items)
+            items = form.items
             if len(above) > MAX_DEPTH:
                 _too_deep(source, form, problems)
                 return None
-        elif first == ")":
+        elif first != ")":
+            items.append((token, found.start()))
             if not above:
-                _extra(source, (token, at), problems)
-                return None
-            here = above.pop()
+                break
+        elif above:
+            items = above.pop()
             if not above:
                 return _only(source, root, found.end(), problems)
         else:
-            here.items.append((token, at))
-            if here is root:
-                break
-    return _checked(source, root, here, problems)
+            _extra(source, (token, found.start()), problems)
+            return None
+    open_form = above[-1][-1] if above else root
+    return _checked(source, root, open_form if isinstance(open_form, Form) else root, problems)
 
 
 def _checked(source: Source, root: Form, here: Form, problems: Problems) -> Form | None:

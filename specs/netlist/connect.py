@@ -222,6 +222,8 @@ class _Connector:
         for row in entry.rows:
             for offset, ref in enumerate(row):
                 self.join(ref, first + offset)
+        for offset, ref in entry.more:
+            self.join(ref, first + offset)
 
     def join(self, ref: PinRef, net: int) -> None:
         part = self.parts.get(ref.part)

@@ -65,7 +65,8 @@ class PinRef:
 class NetEntry:
     """A net or vector; each row has ``width`` pins, most significant first.
 
-    A scalar net has one pin a row.
+    A scalar net has one pin a row. ``more`` are pins of single bits, each with the place of its
+    bit: a drawing has them, a board file writes a wire.
     """
 
     name: str
@@ -74,6 +75,7 @@ class NetEntry:
     vector: bool
     rows: tuple[tuple[PinRef, ...], ...]
     span: Span
+    more: tuple[tuple[int, PinRef], ...] = ()
 
     @property
     def width(self) -> int:
