@@ -199,9 +199,9 @@ def _file(sketch: Sketch) -> Iterator[str]:
     own |= {f"D<{k}>": f"(member D {7 - k})" for k in range(8)}
     own |= {f"A<{k}>": f"(member A {5 - k})" for k in range(6)}
     for number, (net, refs) in enumerate(sketch.nets.items()):
-        ports = [f"(portRef {own[net]})"] if net in own else []
+        leaving = [f"(portRef {own[net]})"] if net in own else []
         yield f'(net (rename net{number:05} "{net}") (joined'
-        yield from (*ports, *refs)
+        yield from (*leaving, *refs)
         yield "))"
     yield "))))"
     yield "(design lamp_rack (cellRef sheet (libraryRef rack))))"
