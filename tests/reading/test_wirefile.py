@@ -96,8 +96,9 @@ CELLS = st.text(
 def test_what_python_writes(separator: str, all_quoted: bool, notes: list[str]) -> None:
     """Python's csv module writes the rows, with any note; values and places come back."""
     text = io.StringIO()
-    quoting = csv.QUOTE_ALL if all_quoted else csv.QUOTE_MINIMAL
-    writer = csv.writer(text, delimiter=separator, quoting=quoting, lineterminator="\r\n")
+    plainly = csv.writer(text, delimiter=separator, lineterminator="\r\n")
+    quoting = csv.writer(text, delimiter=separator, quoting=csv.QUOTE_ALL, lineterminator="\r\n")
+    writer = quoting if all_quoted else plainly
     writer.writerow(("note", "from", "to", "colour"))
     for note, row in zip(notes, ROWS, strict=True):
         writer.writerow((note, *row))
