@@ -157,7 +157,7 @@ class _ChipWriter:
             level = self.names.new(f"{pin.name}_out" if pin.kind.reads else pin.name)
             when = None
             lines += lay_out(f"{level}: Out(1)", 1, f"pin {pin.number}, {pin.kind.value}")
-            if pin.name in conditional or pin.kind is c.PinKind.OPEN_COLLECTOR:
+            if pin.name in conditional or pin.kind.sinks:
                 when = self.names.new(f"{pin.name}_drives")
                 lines += lay_out(f"{when}: Out(1)", 1)
             self.drives[pin.name] = DrivePins(level=level, when=when)
@@ -235,7 +235,7 @@ class _ChipWriter:
                 continue
             kind = self.part.pin(name)
             drives = v.ONE if when is None else when
-            if kind is not None and kind.kind is c.PinKind.OPEN_COLLECTOR:
+            if kind is not None and kind.kind.sinks:
                 drives = v.all_of([drives, v.inverted(v.name(f"self.{pin.level}"))])
             self.assign([f"self.{pin.when}"], drives)
 

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 
 from breadproof.export.lowering import values as v
 from breadproof.export.lowering.values import Value
-from breadproof.specs.catalogue.part import PinKind
 from breadproof.specs.netlist.drive import Driver, NetPlan, Path, Pull
 from breadproof.specs.netlist.model import Closing, ControlBit, Netlist, Pin
 
@@ -121,7 +120,7 @@ class NetTexts:
             active = v.all_of([self._ways(driver.paths), drives])
             label = driver.pin.label if driver.pin else driver.port or driver.kind
             ground = driver.kind == "rail" and not driver.high
-            if ground or (driver.pin and driver.pin.kind is PinKind.OPEN_COLLECTOR):
+            if ground or (driver.pin and driver.pin.kind.sinks):
                 lows.append(active)
                 low_labels.append(label)
             else:
@@ -138,7 +137,7 @@ class NetTexts:
             if driver.passes == "both":
                 continue
             drives, level = self.source(driver)
-            if driver.pin is not None and driver.pin.kind is PinKind.OPEN_COLLECTOR:
+            if driver.pin is not None and driver.pin.kind.sinks:
                 level = v.ZERO
             high = driver.passes == "high"
             speaks = [drives, level if high else v.inverted(level)]

@@ -6,7 +6,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from breadproof.export.lowering.chips import ChipClass
-from breadproof.specs.catalogue.part import PinKind
 from breadproof.specs.netlist.model import Netlist
 
 
@@ -52,7 +51,7 @@ class Places:
                 if not pin.kind.drives:
                     continue
                 drive = kind.drives[pin.name]
-                low = pin.kind is PinKind.OPEN_COLLECTOR
+                low = pin.kind.sinks
                 level = "0" if low else f"{chip}.{drive.level}"
                 when = "1" if drive.when is None else f"{chip}.{drive.when}"
                 found[pin.label] = (level, when)

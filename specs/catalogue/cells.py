@@ -208,13 +208,15 @@ def check_drive(part: PartType, bits: tuple[str, ...], cell: Cell) -> None:
             collector, which lets go.
     """
     kinds = {name: pin.kind for name in bits if (pin := part.pin(name)) is not None}
-    lets_go = (PinKind.THREE_STATE, PinKind.BIDIRECTIONAL, PinKind.OPEN_COLLECTOR)
+    lets_go = (PinKind.THREE_STATE, PinKind.BIDIRECTIONAL)
     if cell.says is Says.NOTHING:
         for name in bits:
-            if kinds.get(name) not in lets_go and name not in part.switch_pins:
+            kind = kinds.get(name)
+            off = kind is not None and (kind.sinks or kind in lets_go)
+            if not off and name not in part.switch_pins:
                 raise BadCell(f"'{name}' always has a level", "Z is for what can let go.")
-    open_collector = [n for n in bits if kinds.get(n) is PinKind.OPEN_COLLECTOR]
+    open_collector = [n for n, kind in kinds.items() if kind.sinks]
     quiet = (Says.NOTHING, Says.ANY, Says.SAME)
     low = cell.says is Says.NUMBER and cell.value == 0
     if open_collector and cell.says not in quiet and not low:
-        raise BadCell(f"'{open_collector[0]}' is open collector", "Write L, or Z where it lets go.")
+        raise BadCell(f"'{open_collector[0]}' only pulls low", "Write L, or Z where it lets go.")

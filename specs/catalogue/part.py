@@ -20,6 +20,8 @@ class PinKind(Enum):
     THREE_STATE = "three-state"
     OPEN_COLLECTOR = "open-collector"
     BIDIRECTIONAL = "bidirectional"
+    WIRED_AND = "wired-and"
+    """It is read, and it only ever pulls low (an open collector and an input on one pin)."""
     SUPPLY = "supply"
     GROUND = "ground"
     PASSIVE = "passive"
@@ -30,17 +32,26 @@ class PinKind(Enum):
     @property
     def reads(self) -> bool:
         """Whether the part looks at the pin's level."""
-        return self in (PinKind.IN, PinKind.BIDIRECTIONAL, PinKind.MOMENT)
+        return self.both_ways or self in (PinKind.IN, PinKind.MOMENT)
 
     @property
     def drives(self) -> bool:
         """Whether the part can put a level on the pin."""
-        return self in (
+        return self.both_ways or self in (
             PinKind.OUT,
             PinKind.THREE_STATE,
             PinKind.OPEN_COLLECTOR,
-            PinKind.BIDIRECTIONAL,
         )
+
+    @property
+    def both_ways(self) -> bool:
+        """Whether it is both an input and an output."""
+        return self in (PinKind.BIDIRECTIONAL, PinKind.WIRED_AND)
+
+    @property
+    def sinks(self) -> bool:
+        """Whether it only pulls low, so that its lows never fight others, nor ground."""
+        return self in (PinKind.OPEN_COLLECTOR, PinKind.WIRED_AND)
 
 
 class Role(Enum):

@@ -52,7 +52,7 @@ def read_pins(table: Table, package: str, problems: Problems) -> tuple[PinType, 
     drivers = {pin.kind for pin in pins if pin.kind.drives}
     if drivers:
         # What only sinks (Darlington drivers) may do without a supply.
-        needed = (PinKind.GROUND,) if drivers == {PinKind.OPEN_COLLECTOR} else ()
+        needed = (PinKind.GROUND,) if all(kind.sinks for kind in drivers) else ()
         for kind in needed or (PinKind.SUPPLY, PinKind.GROUND):
             if not any(pin.kind is kind for pin in pins):
                 problems.error(

@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from breadproof.specs.catalogue.limits import Drive, Family, Inputs, OwnLimits, Sink
-from breadproof.specs.catalogue.part import PartType, PinKind
+from breadproof.specs.catalogue.part import PartType
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -83,7 +83,7 @@ class Limits:
     def off(self, name: str) -> float:
         """What the output of that pin name takes or gives at most while it lets go."""
         pin = self.type.pin(name)
-        if pin is not None and pin.kind is PinKind.OPEN_COLLECTOR:
+        if pin is not None and pin.kind.sinks:
             return self.sink(name).off
         own = self._own(name)
         return _or(None if own is None else own.i_oz, self.family.i_oz)

@@ -167,7 +167,7 @@ class NetLogic:
         """Open-collector outputs and ground: their lows never fight each other."""
         if driver.kind == "rail":
             return not driver.high
-        return driver.pin is not None and driver.pin.kind.value == "open-collector"
+        return driver.pin is not None and driver.pin.kind.sinks
 
     def _add_one(self, count: tuple[int, ...], active: int) -> tuple[int, ...]:
         graph, carry = self.graph, active

@@ -207,7 +207,7 @@ class _PartBuilder:
             if pin is None:
                 raise AssertionError(f"{self.part.type.number}: logic for no pin {name}")
             enabled = when
-            if pin.kind is c.PinKind.OPEN_COLLECTOR:
+            if pin.kind.sinks:
                 enabled = self.graph.and_(when, self.graph.not_(level))
                 level = Graph.FALSE
             self.built.drives[pin.label] = PinDrive(level=level, when=enabled)

@@ -166,7 +166,7 @@ def _keeps(driver: Driver, *, high: bool) -> bool:
     """
     if driver.kind == "rail":
         return driver.high == high
-    collector = driver.pin is not None and driver.pin.kind is PinKind.OPEN_COLLECTOR
+    collector = driver.pin is not None and driver.pin.kind.sinks
     return collector and not high
 
 

@@ -75,7 +75,7 @@ def asked_by(limits: Limits, pin: Pin) -> tuple[float, float]:
     if pin.kind.drives and pin.kind is not PinKind.OUT:
         off = limits.off(pin.name)
         high = max(high, off)
-        low = low if pin.kind is PinKind.OPEN_COLLECTOR else max(low, off)
+        low = low if pin.kind.sinks else max(low, off)
     return low, high
 
 
@@ -95,7 +95,7 @@ def guaranteed(
     """
     limits = part.limits
     assert limits is not None
-    if pin.kind is PinKind.OPEN_COLLECTOR:
+    if pin.kind.sinks:
         return limits.sink(pin.name).v_ol, None
     drive = limits.drive(pin.name)
     drive = drive if current is None else drive.loaded(current)

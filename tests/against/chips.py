@@ -204,7 +204,7 @@ class Judge:
                 want = levels[pin]
                 if want is None:
                     continue
-                if kind is PinKind.OPEN_COLLECTOR and want == 1:
+                if kind.sinks and want == 1:
                     want = "Z"
                 seen: Shown = level >> lane & 1 if when >> lane & 1 else "Z"
                 assert seen == want, f"{pin} is to be {want} and is {seen}: {told[lane]}"
@@ -215,7 +215,7 @@ class Judge:
         wanted: set[tuple[str, Shown]] = set()
         for pin, kind in self.kinds.items():
             wanted.add((pin, 0))
-            if kind is not PinKind.OPEN_COLLECTOR and pin not in self.pulled_up:
+            if not kind.sinks and pin not in self.pulled_up:
                 wanted.add((pin, 1))
             if kind is not PinKind.OUT:
                 wanted.add((pin, "Z"))

@@ -11,7 +11,6 @@ from collections.abc import Iterable, Sequence
 from random import Random
 from typing import ClassVar
 
-from breadproof.specs.catalogue.part import PinKind
 from tests.against.chips import Board, Judge, Shown, driving, machine, part_of, reading
 
 Bit = int | None
@@ -152,7 +151,7 @@ def follow(part_number: str, make: type[Model], lanes: int, steps: int, seed: in
     """
     part = part_of(part_number)
     inputs = reading(part)
-    both = {pin.name for pin in part.pins if pin.kind is PinKind.BIDIRECTIONAL}
+    both = {pin.name for pin in part.pins if pin.kind.both_ways}
     dice = Random(f"{part_number} {seed}")
     board = Board(machine({"U1": part_number}), lanes, f"{part_number} {seed}")
     copies = [Lane(make(), inputs, both, dice) for _ in range(lanes)]

@@ -23,7 +23,7 @@ def expected_levels(part: PartType) -> set[tuple[str, str]]:
     for pin in part.pins:
         if pin.kind.drives or pin.name in part.switch_pins:
             wanted.add((pin.name, "L"))
-            if pin.kind is not PinKind.OPEN_COLLECTOR and not pin.pulled_up:
+            if pin.kind not in (PinKind.OPEN_COLLECTOR, PinKind.WIRED_AND):
                 wanted.add((pin.name, "H"))
             if pin.kind is not PinKind.OUT:
                 wanted.add((pin.name, "Z"))

@@ -109,6 +109,12 @@ PINS = {
     "596": "Q1* Q2* Q3* Q4* Q5* Q6* Q7* GND / VCC Q0* SER OE_n RCLK SRCLK SRCLR_n Q7S*",
     "599": "Q1* Q2* Q3* Q4* Q5* Q6* Q7* GND / VCC Q0* SER RCLR_n RCLK SRCLK SRCLR_n Q7S*",
     "620": "GAB A1* A2* A3* A4* A5* A6* A7* A8* GND / VCC GBA_n B1* B2* B3* B4* B5* B6* B7* B8*",
+    "621": "GAB A1* A2* A3* A4* A5* A6* A7* A8* GND / VCC GBA_n B1* B2* B3* B4* B5* B6* B7* B8*",
+    "622": "GAB A1* A2* A3* A4* A5* A6* A7* A8* GND / VCC GBA_n B1* B2* B3* B4* B5* B6* B7* B8*",
+    "638": "DIR A1* A2* A3* A4* A5* A6* A7* A8* GND / VCC G_n B1* B2* B3* B4* B5* B6* B7* B8*",
+    "639": "DIR A1* A2* A3* A4* A5* A6* A7* A8* GND / VCC G_n B1* B2* B3* B4* B5* B6* B7* B8*",
+    "641": "DIR A1* A2* A3* A4* A5* A6* A7* A8* GND / VCC G_n B1* B2* B3* B4* B5* B6* B7* B8*",
+    "642": "DIR A1* A2* A3* A4* A5* A6* A7* A8* GND / VCC G_n B1* B2* B3* B4* B5* B6* B7* B8*",
     "643": "DIR A1* A2* A3* A4* A5* A6* A7* A8* GND / VCC G_n B1* B2* B3* B4* B5* B6* B7* B8*",
     "645": "DIR A1* A2* A3* A4* A5* A6* A7* A8* GND / VCC G_n B1* B2* B3* B4* B5* B6* B7* B8*",
     "648": "CLKAB SAB DIR A1* A2* A3* A4* A5* A6* A7* A8* GND"
@@ -239,14 +245,18 @@ THREE_STATE = {
 ALWAYS_DRIVE = {"348": {"EO_n", "GS_n"}, "395": {"Q3S"}, "568": {"CCO_n", "RCO_n"}}
 ALWAYS_DRIVE |= {"569": ALWAYS_DRIVE["568"], "596": {"Q7S"}, "599": {"Q7S"}}
 TRANSCEIVERS = {"242", "543", "544", "620", "643", "645", "648", "651"}
+OPEN_TRANSCEIVERS = {"621", "622", "638", "639", "641", "642"}
+"""Their A side only pulls low, and their B side too, but for those of `THREE_STATE_B`."""
+THREE_STATE_B = {"638", "639"}
 STRENGTHS = {
-    "buffer": {
+    "buffer": OPEN_TRANSCEIVERS
+    | {
         *("33", "128", "140", "756", "757", "760"),
         *("1000", "1004", "1005", "1008", "1032", "1034", "1035"),
     },
     "pull-down-15": {"145"},
     "driver-15": {"16", "17"},
-    "bus-driver": TRANSCEIVERS | {"804", "805", "808", "828", "832"},
+    "bus-driver": TRANSCEIVERS | THREE_STATE_B | {"804", "805", "808", "828", "832"},
     "bus-output": THREE_STATE
     - {"295", "348", "353", "354", "356", "395", "568", "569", "828"},
 }
@@ -276,8 +286,8 @@ ALIKE = [
     ("521", "522", "689"),
     ("518", "519"),
     ("568", "569"),
-    ("623", "620"),
-    ("245", "643", "645"),
+    ("623", "620", "621", "622"),
+    ("245", "638", "639", "641", "642", "643", "645"),
     ("646", "648"),
     ("652", "651"),
     ("682", "683", "684", "685"),
@@ -333,6 +343,11 @@ def test_what_drives_and_how(number: str) -> None:
     elif number in TRANSCEIVERS:
         usual = PinKind.BIDIRECTIONAL
     always = ALWAYS_DRIVE.get(number, set())
+    if number in OPEN_TRANSCEIVERS:
+        for pin in drives:
+            both = pin.name[0] == "B" and number in THREE_STATE_B
+            assert pin.kind is (PinKind.BIDIRECTIONAL if both else PinKind.WIRED_AND), pin.name
+        return
     for pin in drives:
         assert pin.kind is (PinKind.OUT if pin.name in always else usual), pin.name
 

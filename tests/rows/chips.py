@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable
 from functools import cache
 
-from breadproof.specs.catalogue.part import PinKind
 from breadproof.specs.machine.machine import Machine
 from breadproof.verify.rows.judging import trials
 from breadproof.verify.rows.ways import OnBench, OnMachine, machine_of
@@ -40,7 +39,7 @@ def plain(number: str) -> bool:
     """Whether a chip has no memory and no pin that works both ways, so that its board is small and
     has no loops."""
     part = placed(number).part
-    both = any(pin.kind is PinKind.BIDIRECTIONAL for pin in part.pins)
+    both = any(pin.kind.both_ways for pin in part.pins)
     return not (both or part.memories or part.switches)
 
 

@@ -124,12 +124,13 @@ class Rig:
             unit, _, bit = here.rstrip("]").partition("[")
             attribute, width = self.lowered.storage[unit]
             return (f"dut.{attribute}[{bit}]" if width > 1 else f"dut.{attribute}",)
-        if self.kinds[name] is not PinKind.BIDIRECTIONAL:
+        if not self.kinds[name].both_ways:
             return (self.net(name),)
         pin = self.chip.part.pin(name)
         assert pin is not None
         level, drives = self.lowered.drives[f"{self.chip.name}.{pin.number}"]
-        return (self.net(name), f"dut.{level}", f"dut.{drives}")
+        shown = "1'b0" if level == "0" else f"dut.{level}"  # what only pulls low
+        return (self.net(name), shown, f"dut.{drives}")
 
     def stimuli(self, trials: tuple[Trial, ...]) -> list[str]:
         """A line a step, as `BENCH` reads it: whether content is poked, the content, the ports."""
@@ -261,7 +262,7 @@ class OnIcarus:
         if name not in rig.kinds:
             return "LH"[levels[0]]
         net, level, drives = levels[0], levels[0], 1
-        if rig.kinds[name] is PinKind.BIDIRECTIONAL:
+        if rig.kinds[name].both_ways:
             _, level, drives = levels
         elif name in rig.lets_go:
             follows = self.now[f"{rig.net(name)}+"]

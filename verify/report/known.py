@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from breadproof.specs.catalogue.names import full_name
-from breadproof.specs.catalogue.part import PartType, PinKind, Register
+from breadproof.specs.catalogue.part import PartType, Register
 from breadproof.specs.catalogue.parttimes import read_times
 from breadproof.specs.catalogue.times import Times
 from breadproof.verify.report.words import count, listed, wrapped
@@ -99,7 +99,6 @@ def left_out(part: PartType) -> tuple[str, ...]:
     if not part.rows:
         return ()
     forms = part.forms()
-    kinds = {pin.kind for form in forms for pin in form.pins}
     pins = [pin for form in forms for pin in form.pins]
     said = ["levels only: no voltages in between, no currents of its own, no supply that sags"]
     said.append("proofs let it answer at once; how slow it is stands under times, if known")
@@ -110,7 +109,7 @@ def left_out(part: PartType) -> tuple[str, ...]:
         )
     if any(form.storage or _written(form) for form in forms):
         said.append("at power-up it may hold anything")
-    if PinKind.OPEN_COLLECTOR in kinds:
+    if any(pin.kind.sinks and not pin.pulled_up for pin in pins):
         said.append("an open collector only pulls low; its high comes from your resistor")
     if any(pin.schmitt for pin in pins):
         said.append("thresholds and hysteresis: a slow edge is one edge")

@@ -23,6 +23,7 @@ _INTO = {
     PinKind.THREE_STATE: "<z",
     PinKind.OPEN_COLLECTOR: "<o",
     PinKind.BIDIRECTIONAL: "<>",
+    PinKind.WIRED_AND: "oo",
     PinKind.SUPPLY: "==",
     PinKind.GROUND: "==",
     PinKind.PASSIVE: "--",
@@ -36,6 +37,7 @@ _LEGEND = {
     PinKind.THREE_STATE: "<z out, three-state",
     PinKind.OPEN_COLLECTOR: "<o out, open collector",
     PinKind.BIDIRECTIONAL: "<> both ways",
+    PinKind.WIRED_AND: "oo both ways, pulls low only",
     PinKind.SUPPLY: "== supply and ground",
     PinKind.NOT_CONNECTED: "blank: not connected",
 }

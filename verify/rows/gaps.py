@@ -53,7 +53,7 @@ def _wanted(pin: PinType) -> str:
             return "HL"
         case PinKind.THREE_STATE | PinKind.BIDIRECTIONAL:
             return "HLZ"
-        case PinKind.OPEN_COLLECTOR:
+        case PinKind.OPEN_COLLECTOR | PinKind.WIRED_AND:
             return "LZ"
         case _:
             return ""

@@ -10,7 +10,6 @@ from typing import assert_never
 
 import networkx as nx
 
-from breadproof.specs.catalogue.part import PinKind
 from breadproof.specs.machine.machine import StrobeKind
 from breadproof.specs.machine.trace import control_text
 from breadproof.specs.netlist.model import Contact, Control, ControlBit, Net, Part, Pin
@@ -231,7 +230,7 @@ class _Paths:
             if pin is None or pin.net is None or number in strobes:
                 continue
             self.steps.setdefault(pin.net, []).append((output.net, part.name))
-            if PinKind.BIDIRECTIONAL not in (pin.kind, output.kind):
+            if not (pin.kind.both_ways or output.kind.both_ways):
                 loops.add_edge(pin.net, output.net)
 
     def _add_switches(self, part: Part, chip: Chip, strobes: dict[str, StrobeKind]) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from breadproof.specs.catalogue.part import PinKind, Role
+from breadproof.specs.catalogue.part import Role
 from breadproof.specs.machine.graph import Graph, Kind
 from breadproof.specs.machine.machine import PinDrive, StrobeKind
 from breadproof.specs.machine.partlogic import Built, build_part
@@ -133,7 +133,7 @@ class Chip:
             name, level, when = self.pins[number].name, new[drive.level], new[drive.when]
             before += self._looks_at((drive.level, drive.when), follow_ram=True)
             after.update(self._looks_at((level, when), follow_ram=True))
-            if when == Graph.FALSE and self.pins[number].kind is not PinKind.OPEN_COLLECTOR:
+            if when == Graph.FALSE and not self.pins[number].kind.sinks:
                 silent.append(name)
             elif when == Graph.FALSE:
                 stays[1].append(name)

@@ -21,7 +21,7 @@ def input_open(survey: Survey) -> Iterator[Finding]:
     """A data or address input that is joined to nothing; any input of an unused CMOS gate."""
     for part, pin in _open_inputs(survey):
         bipolar, unused = _bipolar(part), survey.unused(pin)
-        if unused and (bipolar or pin.kind is PinKind.BIDIRECTIONAL):
+        if unused and (bipolar or pin.kind.both_ways):
             continue  # gate-unused
         if pin.role not in PLAIN and not unused:
             continue  # control-open
@@ -36,7 +36,7 @@ def input_open(survey: Survey) -> Iterator[Finding]:
         else:
             reads = "it reads anything, and changes when a finger comes near (an open CMOS input)"
             hint = "Wire it, or tie it to VCC or GND."
-        if pin.kind is PinKind.BIDIRECTIONAL:
+        if pin.kind.both_ways:
             hint = THROUGH_RESISTOR
         yield _about(
             survey,
@@ -74,7 +74,7 @@ def gate_unused(survey: Survey) -> Iterator[Finding]:
     """Open inputs of gates whose outputs are unused too, one finding a chip."""
     found: dict[str, list[Pin]] = {}
     for part, pin in _open_inputs(survey):
-        both_ways = pin.kind is PinKind.BIDIRECTIONAL
+        both_ways = pin.kind.both_ways
         if (_bipolar(part) or both_ways) and survey.unused(pin):
             found.setdefault(part.name, []).append(pin)
     for name, pins in found.items():
@@ -92,7 +92,7 @@ def gate_unused(survey: Survey) -> Iterator[Finding]:
             pins=tuple(pin.label for pin in pins),
             span=part.span,
             hint=THROUGH_RESISTOR
-            if any(pin.kind is PinKind.BIDIRECTIONAL for pin in pins)
+            if any(pin.kind.both_ways for pin in pins)
             else "Tie unused inputs to GND or VCC if there is room: it saves current and noise.",
         )
 

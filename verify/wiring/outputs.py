@@ -88,7 +88,7 @@ def output_on_rail(survey: Survey) -> Iterator[Finding]:
 def pull_up_missing(survey: Survey) -> Iterator[Finding]:
     """A net that is read, and that only open-collector outputs drive, with no pull-up."""
     for net in survey.netlist.nets:
-        outputs = survey.outputs(net, PinKind.OPEN_COLLECTOR)
+        outputs = survey.outputs(net, PinKind.OPEN_COLLECTOR, PinKind.WIRED_AND)
         readers = survey.readers(net)
         if not outputs or not readers or survey.leaves_board(net):
             continue

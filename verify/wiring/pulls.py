@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from breadproof.specs.catalogue.part import PinKind
 from breadproof.specs.netlist.drive import Pull
 from breadproof.specs.netlist.loads import LOWEST, load_of
 from breadproof.specs.netlist.model import Lamp, Net
@@ -174,5 +173,5 @@ class _Currents:
         if net.rail is not None:
             return (net.rail > 0) == up
         return any(
-            pin.kind.drives and not (up and pin.kind is PinKind.OPEN_COLLECTOR) for pin in net.pins
+            pin.kind.drives and not (up and pin.kind.sinks) for pin in net.pins
         )

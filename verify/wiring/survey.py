@@ -87,7 +87,7 @@ class Survey:
         reached = self.chip(part).reached_from(pin.number)
         outputs = [part.pin(number) for number in reached]
         if not outputs:
-            return pin.kind is PinKind.BIDIRECTIONAL
+            return pin.kind.both_ways
         nets = [self.net(output) for output in outputs if output is not None]
         return all(net is None or net.rail is not None for net in nets)
 

@@ -16,6 +16,8 @@ from breadproof.specs.catalogue.part import (
 from breadproof.specs.netlist.model import Part
 from tests.support.second.words import Reader, Word, X, to_int, to_word
 
+READS = (PinKind.IN, PinKind.BIDIRECTIONAL, PinKind.WIRED_AND, PinKind.MOMENT)
+
 Fetch = Callable[[str, int], Word]
 """(memory name, address) -> its word."""
 
@@ -97,7 +99,7 @@ def reading_pins(part: Part) -> list[tuple[str, str]]:
     return [
         (pin.name, pin.label)
         for pin in part.pins
-        if pin.kind in (PinKind.IN, PinKind.BIDIRECTIONAL, PinKind.MOMENT)
+        if pin.kind in READS
     ]
 
 

@@ -20,6 +20,7 @@ from tests.support.second.words import X
 
 LOW, HIGH, ANY = 1, 2, 4
 _NONE, _FIGHT = 4, 8  # beside LOW and HIGH: what the drivers of some joined nets do
+SINKS = (PinKind.OPEN_COLLECTOR, PinKind.WIRED_AND)
 MAX_OPEN = 6
 """Of more contacts than these that may be closed or not, not all cases are gone through."""
 
@@ -222,7 +223,7 @@ class Wires:
                 group.rails.append(net.rail)
             for pin in net.pins:
                 if pin.kind.drives:
-                    wired_and = pin.kind is PinKind.OPEN_COLLECTOR
+                    wired_and = pin.kind in SINKS
                     group.drivers.append(("sinks" if wired_and else "drives", pin.label))
                 limits = parts[pin.part].limits
                 if limits is None:
@@ -231,7 +232,7 @@ class Wires:
                 gives = takes = 0.0
                 if pin.kind.drives and pin.kind is not PinKind.OUT:  # I_OZ, or I_OH of what sinks
                     takes = limits.off(pin.name)
-                    gives = 0.0 if pin.kind is PinKind.OPEN_COLLECTOR else takes
+                    gives = 0.0 if pin.kind in SINKS else takes
                 if pin.kind.reads:
                     asked = limits.inputs(pin.name)
                     v_il, v_ih = asked.thresholds(netlist.volts(parts[pin.part]))
@@ -247,7 +248,7 @@ class Wires:
 
     def promise(self, group: Joined, pin: Pin, limits: Limits) -> None:
         """Note what an output promises."""
-        if pin.kind is PinKind.OPEN_COLLECTOR:
+        if pin.kind in SINKS:
             group.v_ol.append(limits.sink(pin.name).v_ol)
         elif pin.kind.drives:
             part = next(part for part in self.netlist.parts if part.name == pin.part)
