@@ -139,7 +139,9 @@ def test_the_version(capsys: pytest.CaptureFixture[str]) -> None:
 def test_help_names_every_command_with_its_line(capsys: pytest.CaptureFixture[str]) -> None:
     assert cli.main(["--help"]) == 0
     out = capsys.readouterr().out
-    assert list(cli.COMMANDS) == ["verify", "check", "export", "wires", "parts", "rules", "schema"]
+    assert list(cli.COMMANDS) == [
+        "verify", "check", "export", "wires", "convert", "parts", "rules", "schema",
+    ]  # fmt: skip
     for name, entry in cli.COMMANDS.items():
         assert f"  {name:<8}{entry.help}\n" in out
 

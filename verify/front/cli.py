@@ -75,7 +75,7 @@ COMMANDS: Mapping[str, Entry] = MappingProxyType(
         ),
         "convert": Entry(
             target="breadproof.convert_command:command",
-            help="Turn EDIF, wire lists and holes into a board file, or a board into EDIF.",
+            help="Turn EDIF or holes into nets, or a board into EDIF.",
         ),
         "parts": Entry(
             target="breadproof.parts_command:command",
