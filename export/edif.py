@@ -12,7 +12,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 
 from breadproof.specs.catalogue.part import PinKind
-from breadproof.specs.netlist.level import is_moment
+from breadproof.specs.netlist.level import is_moment, words_of
 from breadproof.specs.netlist.model import Net, Netlist, Part, Port
 from breadproof.specs.reading.board import Board, PartEntry
 from breadproof.specs.reading.yamltree import Rows, Text
@@ -262,11 +262,6 @@ def _options(part: Part, entry: PartEntry | None) -> Iterator[tuple[str, str]]:
         elif isinstance(value, Rows):
             yield key.value, " ".join(i.value for i in value.items if isinstance(i, Text))
     memory = next((one for one in part.type.memories if one.write is None), None)
-    if memory is not None:
-        erased = (1 << memory.bits) - 1
-        words = list(part.contents)
-        while words and words[-1] == erased:
-            words.pop()
+    if memory is not None and words_of(part) != [(1 << memory.bits) - 1]:
         digits = (memory.bits + 3) // 4
-        if words:
-            yield "contents", " ".join(f"{word:0{digits}X}" for word in words)
+        yield "contents", " ".join(f"{word:0{digits}X}" for word in words_of(part))

@@ -171,7 +171,7 @@ class Meanings:
             name = Text(value=key, span=place)
             if one.kind == "boolean":
                 found.append((name, Text(value=one.value.lower(), span=place)))
-            elif key in _LISTS and not one.value.isdecimal():
+            elif key == "contents" or (key in _LISTS and not one.value.isdecimal()):
                 words = one.value.replace(",", " ").split()
                 if key == "contents":
                     words = [f"0x{word.upper().removeprefix('0X')}" for word in words]

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
 from breadproof.specs.catalogue.part import PinKind
 from breadproof.specs.netlist.layout import PLACING
-from breadproof.specs.netlist.model import Net, Netlist, Vector
-from breadproof.specs.reading.board import NAME, Board, NetEntry, PinRef
+from breadproof.specs.netlist.model import Net, Netlist, Part, Vector
+from breadproof.specs.reading.board import NAME, Board, NetEntry, PartEntry, PinRef
 from breadproof.specs.reading.diagnostics import Span
 from breadproof.specs.reading.wires import WireEntry
-from breadproof.specs.reading.yamltree import Text
+from breadproof.specs.reading.yamltree import Rows, Text, Tree
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -51,6 +51,16 @@ def rows_of(
     return tuple(rows), [(place, pin) for place, pins in enumerate(rest) for pin in pins]
 
 
+def words_of(part: Part) -> list[int]:
+    """The contents of a ROM, without the erased words at its end (but for one)."""
+    memory = next((one for one in part.type.memories if one.write is None), None)
+    words = list(part.contents)
+    erased = None if memory is None else (1 << memory.bits) - 1
+    while len(words) > 1 and words[-1] == erased:
+        words.pop()
+    return words
+
+
 def bit_labels(vector: Vector) -> list[str]:
     """``bus[7]`` to ``bus[0]``, the most significant first."""
     step = -1 if vector.left >= vector.right else 1
@@ -84,7 +94,7 @@ class _Level:
             self.add(name, None, net.span)
             self.wire(self.called(net.name), name, net.span)
         parts = tuple(
-            replace(e, options=tuple(o for o in e.options if o[0].value not in PLACING))
+            replace(e, options=tuple(self.options(e, netlist.part(e.name.value))))
             for e in self.board.parts
         )
         board = replace(
@@ -96,6 +106,18 @@ class _Level:
             names=(),
         )
         return Levelled(board=board, renamed=tuple(self.renamed.items()))
+
+    def options(self, entry: PartEntry, part: Part | None) -> Iterator[tuple[Text, Tree]]:
+        """The options of a part without its place; the words of a file one by one, since the new
+        board file need not lie beside it."""
+        for key, value in entry.options:
+            if key.value == "contents" and part is not None and isinstance(value, Text):
+                words = tuple(
+                    Text(value=f"0x{word:02X}", span=value.span) for word in words_of(part)
+                )
+                yield key, Rows(items=words, span=value.span)
+            elif key.value not in PLACING:
+                yield key, value
 
     def rename(self) -> None:
         """A net without a name is called as its first pin, U1.3, which no file can say."""

@@ -160,3 +160,20 @@ def test_mapping_files_that_are_wrong(
     status, out, err = run(capsys, "s.edf", "--mapping", "map.yaml", "--to", "board")
     assert (status, out) == (2, "")
     assert said in err
+
+
+def test_into_another_folder(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """A ROM's file and a folder of part files lie beside the old board file."""
+    (folder / "own").mkdir()
+    (folder / "words.bin").write_bytes(bytes([0x3F, 6, 0x5B, 255, 1]))
+    (folder / "out").mkdir()
+    (folder / "rom.yaml").write_text(
+        "board: rom\ncatalogue: own\nparts: {U1: {part: 28C16, contents: words.bin}}\n"
+        "nets: {VCC: [U1.24]}\n", "utf-8"
+    )  # fmt: skip
+    assert run(capsys, "rom.yaml", "--to", "board", "-o", "out/rom.yaml")[0] == 0
+    text = (folder / "out/rom.yaml").read_text("utf-8")
+    assert 'catalogue: "../own"' in text
+    assert "U1: {part: 28C16, contents: [0x3F, 0x06, 0x5B, 0xFF, 0x01]}" in text
+    first, second = (load_netlist(folder / name) for name in ("rom.yaml", "out/rom.yaml"))
+    assert first.parts[0].contents == second.parts[0].contents

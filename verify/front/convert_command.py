@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import os
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -78,7 +80,8 @@ def command(
         check_target(target, file)
     with Progress() as progress:
         progress(f"reading {file.name}")
-        text = converted(file, form, mapping, supplies, design, folders)
+        beside = Path() if target is None else target.parent
+        text = converted(file, form, mapping, supplies, design, folders, beside)
     if target is None:
         click.echo(text, nl=False)
     else:
@@ -93,8 +96,9 @@ def converted(
     supplies: tuple[str, ...],
     design: str,
     folders: tuple[Path, ...],
+    beside: Path = Path(),
 ) -> str:
-    """FILE in one of `FORMS`."""
+    """FILE in one of `FORMS`, as a file in the folder ``beside``."""
     from breadproof.specs.load import load_board
     from breadproof.specs.netlist.connect import connect
     from breadproof.specs.netlist.level import level
@@ -118,7 +122,7 @@ def converted(
         return edif(board, netlist)
     from breadproof.export.boardfile import Remarks, board_text
 
-    levelled = level(board, netlist)
+    levelled = level(_moved(board, file.parent, beside), netlist)
     head = notes.head or [f"From {file.name}."]
     nets = {name: list(told) for name, told in notes.nets.items()}
     for old, new in levelled.renamed:
@@ -128,6 +132,14 @@ def converted(
 
 
 _HOW = "Written by 'breadproof convert'; go on from here with 'breadproof verify'."
+
+
+def _moved(board: Board, here: Path, there: Path) -> Board:
+    """The board in another folder: its folder of part files is named from there."""
+    if board.catalogue is None:
+        return board
+    path = os.path.relpath(here / board.catalogue.value, there)
+    return replace(board, catalogue=replace(board.catalogue, value=path))
 
 
 def _is_edif(file: Path) -> bool:
