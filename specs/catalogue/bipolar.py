@@ -8,7 +8,15 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from breadproof.specs.catalogue.limits import Drive, Family, Inputs, OutputClass, Quiescent, Sink
+from breadproof.specs.catalogue.limits import (
+    Drive,
+    Family,
+    Inputs,
+    Light,
+    OutputClass,
+    Quiescent,
+    Sink,
+)
 
 TRADE = "trade numbers"
 MEMORY = "from memory of the data book"
@@ -38,6 +46,14 @@ def _drive(
 ) -> Drive:
     most = i_oh if i_oh_max is None else i_oh_max
     return Drive(v_ol=v_ol, v_oh=v_oh, i_ol=i_ol, i_oh=i_oh, i_oh_max=most, source=source)
+
+
+def _half(drive: Drive, current: float) -> Drive:
+    """With the lower V_OL that LS and ALS promise at half their current."""
+    light = Light(
+        current=current, v_ol=0.4, v_oh=drive.v_oh, source=f"{MEMORY}, V_OL at half the current"
+    )
+    return replace(drive, light=light)
 
 
 def _sink(v_ol: float, i_ol: float, off: float, bears: float, which: str) -> Sink:
@@ -112,7 +128,7 @@ def _s() -> Family:
 def _ls() -> Family:
     inputs = _inputs(0.4 * MA, 20 * UA, TRADE)
     outputs: tuple[tuple[OutputClass, Drive], ...] = (
-        ("ordinary", _drive(0.5, 2.7, 8 * MA, 0.4 * MA, TRADE)),
+        ("ordinary", _half(_drive(0.5, 2.7, 8 * MA, 0.4 * MA, TRADE), 4 * MA)),
         ("three-state", _drive(0.5, 2.4, 8 * MA, 2.6 * MA, f"{MEMORY}, 251 and 253")),
         (
             "bus-output",
@@ -149,7 +165,10 @@ def _ls() -> Family:
 def _als() -> Family:
     inputs = _inputs(0.1 * MA, 20 * UA, BOTH)
     outputs: tuple[tuple[OutputClass, Drive], ...] = (
-        ("ordinary", _drive(0.5, 2.5, 8 * MA, 0.4 * MA, "trade numbers, currents; " + MEMORY)),
+        (
+            "ordinary",
+            _half(_drive(0.5, 2.5, 8 * MA, 0.4 * MA, "trade numbers, currents; " + MEMORY), 4 * MA),
+        ),
         ("three-state", _drive(0.5, 2.4, 24 * MA, 2.6 * MA, f"{MEMORY}, 253, 257")),
         ("bus-output", _drive(0.5, 2.4, 24 * MA, 2.6 * MA, f"{MEMORY}, 373, 574")),
         (

@@ -333,9 +333,14 @@ def test_cmos_levels_with_hardly_any_load(
     assert light.v_oh > drive.v_oh
 
 
-def test_bipolar_levels_are_those_of_full_load() -> None:
+def test_bipolar_levels_are_those_of_full_load_and_ls_and_als_tell_half_of_it() -> None:
+    """LS and ALS: 0.4 V at 4 mA, 0.5 V at 8 mA (data books, from memory)."""
     for name in BIPOLAR:
-        assert FAMILIES[name].drive().loaded(0.0) == FAMILIES[name].drive()
+        drive = FAMILIES[name].drive()
+        half = drive.loaded(4 * MA)
+        assert half.v_oh == drive.v_oh
+        assert half.v_ol == (0.4 if name in ("LS", "ALS", "TTL") else 0.5)
+        assert drive.loaded(4.1 * MA) == drive
 
 
 def test_a_cmos_high_goes_with_the_supply_and_a_bipolar_one_is_promised_at_its_lowest() -> None:

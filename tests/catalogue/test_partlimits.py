@@ -110,7 +110,7 @@ def test_single_pins_have_limits_of_their_own_in_some_families() -> None:
         ("74LS93", "CKA", 2.4, 40),
         ("74LS93", "CKB", 1.6, 40),
         ("7490", "CKB", 4.8, 120),
-        ("74LS390", "CKB2", 2.4, 200),
+        ("74LS390", "CKB2", 2.4, 20),
         ("74LS161", "CLK", 0.8, 40),
         ("74LS161", "ENP", 0.4, 20),
         ("74LS161", "CLR_n", 0.4, 20),
@@ -124,8 +124,9 @@ def test_single_pins_have_limits_of_their_own_in_some_families() -> None:
         ("74LS670", "GR_n", 1.2, 60),
         ("74HC74", "CLR1_n", 0.001, 1),
         ("54LS74", "CLR1_n", 0.8, 40),
-        ("555", "RESET_n", 1.5, 400),
-        ("555", "TRIG_n", 0.002, 1),
+        ("555", "RESET_n", 1.5, 0.25),
+        ("555", "TRIG_n", 0.002, 0),
+        ("555", "THRES", 0.002, 0.25),
     ],
 )
 def test_inputs_that_are_more_or_less_than_one_unit_load(

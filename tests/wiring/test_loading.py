@@ -204,6 +204,53 @@ def test_the_strongest_pull_that_an_output_can_bear(
     assert found.pins[0] == "U1.2"
 
 
+@pytest.mark.parametrize(
+    ("supply", "value", "strong"),
+    [
+        ("5 V", "15k", False),  # 4.85 V / 15k = 0.32 mA of 0.36 mA
+        ("5 V", "10k", True),
+        ("12 V", "10k", False),  # 12.2 V / 10k = 1.22 mA; 0.9 mA at 10 V, 2.4 mA at 15 V: 1.5 mA
+        ("12 V", "6.8k", True),
+        ("15 V", "6.8k", False),  # 15.35 V / 6.8k = 2.26 mA
+        ("15 V", "5.6k", True),
+    ],
+)
+def test_the_4000_series_gives_more_at_a_higher_supply(
+    check: Check, supply: str, value: str, strong: bool
+) -> None:
+    """JEDEC standard 13-B at 85 degrees, from memory."""
+    board = _pulled("40106B", "40106B", value, "VCC", supply=f"supply: {supply}\n")
+    found = [f for f in check(board) if f.code == "pull-strong"]
+    assert [f.severity.value for f in found] == ["warning"] * strong
+
+
+@pytest.mark.parametrize(
+    ("gate", "pin", "fires"),
+    [
+        ("74LS04", "4", False),  # RESET: 0.4 V, 1.5 mA; LS: 0.4 V at 4 mA, 0.5 V at 8 mA
+        ("74ALS04", "4", False),
+        ("74F04", "4", True),  # 0.5 V
+        ("74HC04", "4", False),
+        ("74LS04", "6", True),  # THRES: 4.2 V; LS: 2.7 V
+        ("74HC04", "6", False),  # 4.65 V
+    ],
+)
+def test_gates_that_steer_a_timer(check: Check, gate: str, pin: str, fires: bool) -> None:
+    """Data sheet of the bipolar 555 at 5 V, and data books, from memory."""
+    idle = {"2": "U2.2", "4": "U2.4", "6": "U2.6"}
+    del idle[pin]
+    board = (
+        f"parts:\n  U1: {gate}\n  U2: '555'\n{C}nets:\n"
+        f"  VCC: [U1.14, U2.8, C1.1, C2.1, {', '.join(idle.values())}]\n"
+        "  GND: [U1.7, U2.1, C1.2, C2.2, U1.3, U1.5, U1.9, U1.11, U1.13]\n"
+        f"  step: [U1.1]\n  wire: [U1.2, U2.{pin}]\n  beat: [U2.3]\n"
+        "ports: {step: in, beat: out}\n"
+    )
+    assert ["level-mismatch"] * fires == [
+        f.code for f in check(board) if f.code in ("level-mismatch", "fan-out")
+    ]
+
+
 def test_several_pulls_of_one_net_count_together(check: Check) -> None:
     """Two of 1k: 2 x 4.75 V / 1k = 9.5 mA, and 0.4 mA."""
     board = _pulled("74LS05", "74LS04", "1k", "VCC")

@@ -9,9 +9,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import pairwise
 from weakref import WeakKeyDictionary
 
-from breadproof.specs.catalogue.part import PinKind
 from breadproof.specs.catalogue.pinlimits import Limits
 from breadproof.specs.netlist.loads import HIGHEST, LOWEST
 from breadproof.specs.netlist.model import Net, Part, Pin
@@ -29,6 +29,9 @@ _MUCH = 2.0
 """A lamp may ask a bipolar output for this many times what it guarantees before a note is made
 (common practice: the books have no highest current for a low)."""
 _EXACT = 1.0 + 1e-6
+_4000_POINTS = ((5.0, 0.36), (10.0, 0.9), (15.0, 2.4))
+"""Volts of supply, and milliamperes of an output of the 4000 series (JEDEC standard 13-B, at 85
+degrees, from memory); at 10 V and 15 V its low is higher, which is left out."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,6 +61,11 @@ class _Asked:
     @property
     def total(self) -> float:
         return self.inputs + self.pulled + (self.lit if self.readers else 0.0)
+
+    @property
+    def ratio(self) -> float:
+        """How many times too much it is."""
+        return self.total / self.limit if self.limit else float("inf")
 
     @property
     def code(self) -> str:
@@ -103,7 +111,7 @@ def _told(survey: Survey, code: str) -> Iterator[Finding]:
     for net, found in _FOUND[survey]:
         own = [asked for asked in found if asked.code == code]
         if own:
-            worst = max(own, key=lambda asked: asked.total / asked.limit)
+            worst = max(own, key=lambda asked: asked.ratio)
             others = tuple(dict.fromkeys(a.pin.label for a in own if a.pin != worst.pin))
             yield _finding(survey, net, worst, others)
 
@@ -172,6 +180,8 @@ class _Loading:
             drive = limits.drive(pin.name)
             level = drive.high(supply) if high else drive.v_ol
             limit = drive.i_oh if high else drive.i_ol
+            if limits.family.name == "4000B":
+                limit *= _more_of_4000(self.survey.netlist.volts(part))
         others = [one for one in pins if one[0] != pin]
         currents = [(one[0], one[2] if high else one[1]) for one in others]
         return _Asked(
@@ -187,6 +197,15 @@ class _Loading:
             pulls=tuple(branch for branch in branches if not branch.lamps),
             lamps=tuple(branch for branch in branches if branch.lamps),
         )
+
+
+def _more_of_4000(supply: float) -> float:
+    """How many times more than at 5 V an output of the 4000 series gives at a higher supply."""
+    (first, least), *_ = _4000_POINTS
+    for (v0, low), (v1, high) in pairwise(_4000_POINTS):
+        if v0 <= supply <= v1:
+            return (low + (supply - v0) / (v1 - v0) * (high - low)) / least
+    return 1.0 if supply < first else _4000_POINTS[-1][1] / least
 
 
 def _rail(net: Net) -> float | None:
@@ -302,7 +321,7 @@ def _severity(survey: Survey, asked: _Asked) -> Severity:
     netlist = survey.netlist
     lowest = LOWEST * netlist.volts(asked.part)
     lost = drive.at - drive.v_oh if asked.high else drive.v_ol
-    lost *= asked.total / asked.limit
+    lost *= asked.ratio
     for pin in asked.readers:
         part = survey.part(pin)
         if part.limits is not None:
