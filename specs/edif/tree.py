@@ -205,7 +205,10 @@ def string_of(token: str) -> str:
     inner = token[1:-1]
     if "%" not in inner:
         return inner
-    return _ESCAPE.sub(
-        lambda found: "".join(chr(code) for code in map(int, found[1].split()) if code < 0x110000),
-        inner,
-    )
+    return _ESCAPE.sub(lambda found: "".join(map(_character, found[1].split())), inner)
+
+
+def _character(digits: str) -> str:
+    """The character of that number; none where there is no such character."""
+    code = int(digits) if len(digits) < 8 else 0x110000
+    return chr(code) if code < 0xD800 or 0xE000 <= code < 0x110000 else ""
