@@ -18,6 +18,7 @@ from breadproof.specs.netlist.model import Net, Part, Pin
 from breadproof.specs.reading.diagnostics import Severity
 from breadproof.verify.wiring.finding import Finding, called, listed, milliamps, ohms, volts
 from breadproof.verify.wiring.hanging import Branch, Hanging, parallel
+from breadproof.verify.wiring.pulledlamps import pulled_lamps
 from breadproof.verify.wiring.survey import Survey
 
 MOST_AMPERES = {
@@ -102,6 +103,7 @@ def pull_strong(survey: Survey) -> Iterator[Finding]:
 def led_loads(survey: Survey) -> Iterator[Finding]:
     """A lamp that takes an output's level from those who read it, or more than it bears."""
     yield from _told(survey, "led-loads")
+    yield from pulled_lamps(survey, Hanging(survey))
 
 
 def _told(survey: Survey, code: str) -> Iterator[Finding]:
