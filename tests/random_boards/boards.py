@@ -27,6 +27,7 @@ GATES = (
 BUFFERS = ("125", "126", "240", "241", "244", "257", "541")
 LATCHES = ("373", "573")
 OTHERS = ("245", "189", "6116", "28C16")
+WIRED_AND = ("48", "247", "622", "639", "641")
 KINDS = (
     "port", "port", "button", "spdt", "dip", "oscillator", "jumper", "rotary", "supervisor",
     "crystal",
@@ -112,10 +113,11 @@ class Sketch:
         return "\n".join(lines) + "\n"
 
 
-def build(random: Random, joins: int = 25, timed: int = 20) -> str:
+def build(random: Random, joins: int = 25, timed: int = 20, *, wired: bool = False) -> str:
     """The text of a board file; ``joins`` percent have analogue switches, as many diodes.
 
-    ``timed`` percent have parts that take their time.
+    ``timed`` percent have parts that take their time; ``wired`` ones, pins that are read and only
+    pull low.
     """
     sketch = Sketch(random, chaos=random.choice((2, 5, 30)))
     _controls(sketch)
@@ -125,6 +127,7 @@ def build(random: Random, joins: int = 25, timed: int = 20) -> str:
         numbers.append(random.choice(LATCHES))
     if sketch.chance(40):
         numbers.append(random.choice(OTHERS))
+    numbers += [random.choice(WIRED_AND) for _ in range(2)] if wired else []
     random.shuffle(numbers)
     numbers.append(random.choice(BUFFERS))
     numbers.append(random.choice((*BUFFERS, "374", "574", "173", "373", "573")))
@@ -292,8 +295,7 @@ def _bus(sketch: Sketch, chips: list[str]) -> None:
         f"{name}.{pin.number}"
         for name in chips
         for pin in sketch.types[name].pins
-        if pin.kind is PinKind.THREE_STATE
-        or (pin.kind is PinKind.BIDIRECTIONAL and sketch.chance(70))
+        if pin.kind is PinKind.THREE_STATE or (pin.kind.both_ways and sketch.chance(70))
     ]
     lines = ["bus0", "bus1", "bus2"]
     by_chip: dict[str, int] = {}

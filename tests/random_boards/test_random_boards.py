@@ -11,8 +11,9 @@ from random import Random
 
 import pytest
 
+from breadproof.specs.catalogue.part import PinKind
 from breadproof.specs.machine.machine import Machine
-from breadproof.specs.netlist.model import ChipSwitch
+from breadproof.specs.netlist.model import ChipSwitch, Net
 from tests.random_boards.boards import CLOCKED, build, stimuli
 from tests.random_boards.icarus import check_one
 from tests.random_boards.running import STEPS, machine_of, run_many, run_one
@@ -121,3 +122,31 @@ def test_icarus_sees_what_the_second_evaluator_sees(iverilog: str, part: int) ->
     for seed in range(15 * part, 15 * (part + 1)):
         check_one(iverilog, build(Random(seed)), seed, count)
     assert count["whole runs"] >= 8
+
+
+@pytest.mark.parametrize("part", range(3))
+def test_witnesses_agree_on_boards_with_wired_ands(part: int) -> None:
+    """Every board has two chips with pins that are read and only pull low, on its bus."""
+    count: Counter[str] = Counter()
+    for seed in range(4 * part, 4 * (part + 1)):
+        text = build(Random(seed), wired=True)
+        nets = machine_of(text).netlist.nets
+        count["pins"] += sum(pin.kind is PinKind.WIRED_AND for net in nets for pin in net.pins)
+        count["meet"] += any(len(kinds) > 1 for kinds in map(_wired_or_driving, nets))
+        run_one(text, seed, others, count)
+    assert count["whole runs"] >= 1
+    assert count["pins"] >= 4
+    assert count["meet"] >= 2
+
+
+def _wired_or_driving(net: Net) -> set[str]:
+    """The parts that drive a net of wired-and pins."""
+    wired = any(pin.kind is PinKind.WIRED_AND for pin in net.pins)
+    return {pin.part for pin in net.pins if pin.kind.drives} if wired else set()
+
+
+def test_icarus_sees_wired_ands(iverilog: str) -> None:
+    count: Counter[str] = Counter()
+    for seed in range(4):
+        check_one(iverilog, build(Random(seed), wired=True), seed, count)
+    assert count["whole runs"] >= 2
