@@ -142,8 +142,9 @@ def test_help_names_every_command_with_its_line(capsys: pytest.CaptureFixture[st
     assert list(cli.COMMANDS) == [
         "verify", "check", "export", "wires", "convert", "parts", "rules", "schema",
     ]  # fmt: skip
+    width = max(map(len, cli.COMMANDS)) + 2
     for name, entry in cli.COMMANDS.items():
-        assert f"  {name:<8}{entry.help}\n" in out
+        assert f"  {name:<{width}}{entry.help}\n" in out
 
 
 # ------------------------------------------------------------------------- as a process
