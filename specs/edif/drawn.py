@@ -27,6 +27,15 @@ from breadproof.specs.reading.yamltree import Text
 OURS = "breadproof"
 """The program of a status, for files that were written here: they tell more than others do."""
 _DIRECTIONS = {"input": "in", "output": "out"}
+_COUNTED = {
+    "led": "1 A, 2 K",
+    "diode": "1 A, 2 K",
+    "led-bar": "k is A of lamp k, its K is opposite",
+    "spdt": "2 is common",
+    "potentiometer": "2 is the tap",
+    "resistor-network": "1 is common; isolated, resistor k is between 2k-1 and 2k",
+}
+"""How board files count the pins of parts that drawings do not all count alike."""
 
 
 @dataclass(slots=True)
@@ -379,6 +388,14 @@ class _Drawing:
             names = [name for net in nets for name in self.drawing.nets[net].names]
             if names and names != [rail]:
                 head.append(f"{rail} is {', '.join(dict.fromkeys(names))} of the drawing.")
+        used = {package.printed.value for package in self.packages.packages}
+        if not self.ours:
+            head += [
+                f"Pins of a {device} that have numbers are counted as board files do: {how}. If "
+                "the drawing counts otherwise, say so under 'ports' in the mapping file."
+                for device, how in _COUNTED.items()
+                if device in used
+            ]
         ignored = sorted(set(self.packages.ignored))
         if ignored:
             head.append(f"Left out, as the mapping file says: {'; '.join(ignored)}.")

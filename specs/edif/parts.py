@@ -23,7 +23,7 @@ _MEASURE = re.compile(r"\s*([0-9]+(?:[.,][0-9]+)?)\s*(MEG|[pnuµmkMRG])?([0-9]*)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Meaning:
-    """What an instance is. ``family`` marks a number without one of its own."""
+    """What an instance is; ``tried`` and ``suggestions`` are for one that is not known."""
 
     kind: Literal["part", "ignore", "supply", "unknown"]
     printed: Text | None = None

@@ -123,11 +123,13 @@ class Pieces:
         """``(property NAME (string "..."))``.
 
         Its name may be several words without quotes, as some programs write them:
-        ``(property Part Number (string "..."))``. That is taken only here, where nothing but a
-        name can stand before the value.
+        ``(property Part Number (string "..."))``, or a string. That is taken only here, where
+        nothing but a name can stand before the value.
         """
         items = form.items
         name = self.name_of(items[0]) if items else None
+        if name is None and len(items) > 1 and (text := self.text(items[0])):
+            name = Name(text.lower(), text, self.place(items[0]), 1)
         place = 1
         if name is not None and isinstance(items[0], tuple):
             while place < len(items) and isinstance(more := items[place], tuple):

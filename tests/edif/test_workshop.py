@@ -91,6 +91,7 @@ def test_nothing_is_lost(folder: Path) -> None:
         "# From the EDIF 2 0 0 file rack.edf (drawing, workshop, 2026-11-25), design lamp_rack.",
         "# Comment of the drawing: The lamp rack of the workshop",
         "# VCC is +5V of the drawing.",
+        "# Pins of a led-bar that have numbers are counted as board files do: k is A of lamp k",
         "# Left out, as the mapping file says: MH1; TP1 on load_n.",
         "  U101: SN74LS377N  # instance r0; cell REG377; Part Number: SN74LS377N",
         "  # /EN0 on the drawing\n  EN0_n: [U101.1, U300.3]",
