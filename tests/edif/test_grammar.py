@@ -116,7 +116,8 @@ def test_nets_inside_nets_bundles_and_external_libraries(tmp_path: Path) -> None
 
 def test_properties_of_all_kinds_and_names_of_several_words(tmp_path: Path) -> None:
     """string, integer, number (also as e), boolean; ``Part Number`` without quotes."""
-    more = """(property Part Number (string "74HC00")) (property "two words" (string "x")) (property Height (integer 4))
+    more = """(property Part Number (string "74HC00")) (property "two words" (string "x"))
+      (property Height (integer 4))
       (property weight (number (e 15 -1))) (property Fitted (boolean (true)))
       (property (rename note_1 "a note") (string "%34%two%34% at 100%37%"))"""
     top = f"""(interface) (contents {use("U1", "X", more)} (net a (joined (portRef A1
