@@ -49,6 +49,7 @@ class _Replayer:
         self.unsettled: list[tuple[int, int]] = []
         self.before: tuple[int, ...] | None = None
         self.wrote_before = False
+        self.kept: list[dict[str, int]] = []
 
     def run(self) -> Replay:
         bench = self.bench
@@ -61,11 +62,31 @@ class _Replayer:
             self.step(number, step)
             if self.differences:
                 break
+            self.keep()
+        self.goes_round()
         return Replay(
             agrees=not self.differences,
             differences=tuple(self.differences),
             unsettled=tuple(self.unsettled),
         )
+
+    def keep(self) -> None:
+        """Remember the storage after a step, if the run is to come back to it."""
+        if self.trace.loop is not None:
+            self.kept.append(self.bench.storage())
+
+    def goes_round(self) -> None:
+        """Whether the modules' storage is the same where the run says that it comes back."""
+        loop = self.trace.loop
+        if loop is None or self.differences:
+            return
+        then, now = self.kept[loop], self.kept[-1]
+        self.differences += [
+            f"{label} is {now[label]} after the last step of the modules, {then[label]} after "
+            f"step {loop}"
+            for label in self.trace.same
+            if label in now and now[label] != then[label]
+        ][:SHOWN]
 
     def step(self, number: int, step: TraceStep) -> None:
         bench = self.bench

@@ -2,7 +2,8 @@
 
 A property is checked by obligations: ``active`` tells in which steps it must hold from there on;
 `bad` comes out where an obligation is broken. That is exact for the simple subset, whose
-properties move forward in time only (IEEE 1850-2010, 4.4.4).
+properties move forward in time only (IEEE 1850-2010, 4.4.4). What a strong operator waits for is
+an obligation that must not stay open for ever.
 """
 
 from __future__ import annotations
@@ -18,11 +19,13 @@ from breadproof.specs.machine.graph import Graph, Kind
 from breadproof.specs.machine.machine import Machine
 from breadproof.specs.machine.steplogic import (
     Antecedent,
+    Awaited,
     CompiledFormula,
     Gathered,
     MonitorBit,
     StepLogic,
 )
+from breadproof.specs.machine.strong import holds_without_ticks, is_fairness, is_strong
 from breadproof.specs.netlist.model import BoardFormula
 from breadproof.specs.reading.diagnostics import Problems
 
@@ -93,12 +96,14 @@ class FormulaCompiler:
             work.check(formula.expr, self.first)
             bad = self.graph.or_(*work.bad)
         if formula.kind == "assume":
-            self.only_controls(formula, bad)
-            if work.liveness:
+            for node in (bad, *(one.node for one in work.awaited)):
+                self.only_controls(formula, node)
+            if work.liveness and not is_fairness(formula.expr):
                 raise WrongFormula(
-                    f"an assumption cannot be strong ({', '.join(work.liveness)})",
+                    f"an assumption cannot be strong in this way ({', '.join(work.liveness)})",
                     formula.expr.stretch,
-                    "Use the weak form, without the '!'.",
+                    "Use the weak form, without the '!'; or say that something goes on for ever: "
+                    "always eventually! rose(clk).",
                 )
         return CompiledFormula(
             formula=formula,
@@ -106,6 +111,8 @@ class FormulaCompiler:
             bad=bad,
             antecedents=tuple(work.antecedents),
             liveness=tuple(work.liveness),
+            awaited=tuple(work.awaited),
+            nested=work.nested,
         )
 
     def only_controls(self, formula: BoardFormula, bad: int) -> None:
@@ -145,6 +152,8 @@ class _Compiling:
     bad: list[int] = field(default_factory=list)
     antecedents: list[Antecedent] = field(default_factory=list)
     liveness: list[str] = field(default_factory=list)
+    awaited: list[Awaited] = field(default_factory=list)
+    nested: bool = False
 
     @property
     def graph(self) -> Graph:
@@ -224,8 +233,7 @@ class _Compiling:
             case s.Ordering():
                 self.ordering(expr, active)
             case s.Eventually():
-                self.needs_boolean(expr.operand, "stands under eventually!")
-                self.liveness.append("eventually!")
+                self.eventually(expr, active)
             case s.Clocked():
                 self.clocked(expr, active)
             case s.Binary() if expr.op in ("&&", "||") and s.is_temporal(expr):
@@ -271,8 +279,6 @@ class _Compiling:
         """``a until b``; ``a before b`` is ``!b until (a & !b)`` (IEEE 1850, 6.2.1.5.2)."""
         graph, tick = self.graph, self.tick
         end = self.needs_boolean(expr.right, f"stands right of {expr.kind}")
-        if expr.strong:
-            self.liveness.append(f"{expr.kind}!")
         left = 0
         done = end
         if expr.kind == "before":
@@ -286,11 +292,34 @@ class _Compiling:
             return graph.mux(tick, open_now, graph.or_(leaf, active))
 
         pending = self.own(expr.kind, following)
+        if expr.strong:
+            self.liveness.append(f"{expr.kind}!")
+            ended = done if expr.kind == "until" else graph.or_(done, end)
+            awaited = expr.right if expr.kind == "until" else expr.left
+            self.await_(self.text(awaited), graph.or_(pending, active), graph.and_(tick, ended))
         owed = graph.and_(graph.or_(pending, active), tick, graph.not_(done))
         if expr.kind == "before":
             self.bad.append(graph.and_(owed, end))
         else:
             self.check(expr.left, owed)
+
+    def await_(self, text: str, open_now: int, ended: int) -> None:
+        node = self.graph.and_(open_now, self.graph.not_(ended))
+        self.awaited.append(Awaited(text=text, node=node))
+
+    def eventually(self, expr: s.Eventually, active: int) -> None:
+        graph = self.graph
+        level = self.needs_boolean(expr.operand, "stands under eventually!")
+        self.liveness.append("eventually!")
+        comes = graph.and_(self.tick, level)
+        waits = active
+        if active != Graph.TRUE:
+            pending = self.own(
+                "eventually!",
+                lambda leaf: graph.and_(graph.or_(leaf, active), graph.not_(comes)),
+            )
+            waits = graph.or_(pending, active)
+        self.await_(self.text(expr.operand), waits, comes)
 
     def clocked(self, expr: s.Clocked, active: int) -> None:
         """From the first tick at or after the step that asks (IEEE 1850, 6.2.1.2).
@@ -301,12 +330,16 @@ class _Compiling:
             self.check(expr.operand, active)
             return
         graph = self.graph
+        if self.tick != Graph.TRUE and is_strong(expr):
+            self.nested = True
         outer, event_clock = self.tick, Graph.TRUE
         self.tick = event_clock
         event = self.needs_boolean(expr.event, "stands in a clock")
         waits = self.own(
             "clock", lambda leaf: graph.and_(graph.or_(leaf, active), graph.not_(event))
         )
+        if not holds_without_ticks(expr.operand):
+            self.await_(self.text(expr.event), graph.or_(waits, active), event)
         self.tick = event
         self.check(expr.operand, graph.and_(graph.or_(waits, active), event))
         self.tick = outer

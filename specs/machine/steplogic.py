@@ -39,11 +39,24 @@ class Antecedent:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Awaited:
+    """What a strong operator waits for: ``node`` holds in a step at whose end it still waits.
+
+    A run violates the operator if ``node`` holds from some step on for ever.
+    """
+
+    text: str
+    node: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class CompiledFormula:
     """A formula as nodes at a quiet moment.
 
     ``bad`` holds in a step that violates it (for a cover: that reaches it). ``liveness`` names the
-    strong operators it has, about which no finite run says anything.
+    strong operators it has, about which no finite run says anything; an endless run violates it if
+    there is a ``bad`` step, or one of ``awaited`` never comes. ``nested``: a strong operator stands
+    under a clock that is itself under a clock, and ``awaited`` does not tell when it is violated.
     """
 
     formula: BoardFormula
@@ -51,6 +64,8 @@ class CompiledFormula:
     bad: int
     antecedents: tuple[Antecedent, ...]
     liveness: tuple[str, ...]
+    awaited: tuple[Awaited, ...] = ()
+    nested: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

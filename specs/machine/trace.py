@@ -55,6 +55,11 @@ class Trace:
     steps: tuple[TraceStep, ...]
     ends: bool = True
     """False for the run of a board that does not get quiet: its last step goes on."""
+    loop: int | None = None
+    """A run that goes on for ever: after its last step all is as after step ``loop``, and the steps
+    behind that come again and again. What does not matter to the formula may differ."""
+    same: tuple[str, ...] = ()
+    """The storage (``U3.R[2]``) that is the same after step ``loop`` and after the last."""
 
 
 def vector_text(width: int, value: int) -> str:
@@ -106,6 +111,8 @@ def to_json(netlist: Netlist, trace: Trace) -> dict[str, Any]:
         storage[name] = vector_text(1, level)
     return {
         "ends": trace.ends,
+        "loop": trace.loop,
+        "same": list(trace.same),
         "start": {"storage": storage, "controls": _controls(netlist, trace.steps[0].controls)},
         "steps": [
             {

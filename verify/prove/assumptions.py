@@ -2,25 +2,31 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from breadproof.specs.machine.graph import Kind
 from breadproof.specs.machine.machine import Machine
 from breadproof.specs.machine.settle import Settler
-from breadproof.specs.machine.steplogic import MonitorBit
+from breadproof.specs.machine.steplogic import CompiledFormula, MonitorBit
 from breadproof.verify.prove.aig import Aig
 from breadproof.verify.prove.solver import Deadline, Solver
 
 MAX_STEPS = 6
+MAX_WAIT = 5
+"""What is assumed to come again must be able to come in fewer steps than this."""
+MAX_WAYS = 2000
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AssumptionAnswer:
-    """``holds``: from wherever they got, another step is possible. Else why not."""
+    """``holds``: from wherever they got, another step is possible, and all that is assumed to come
+    again can come. Else why not. ``lasting`` is False if the latter is not proved."""
 
     verdict: Literal["holds", "fails", "undecided"]
     because: str
+    lasting: bool = True
 
 
 def check_assumptions(machine: Machine, deadline: Deadline) -> AssumptionAnswer:
@@ -33,6 +39,54 @@ def check_assumptions(machine: Machine, deadline: Deadline) -> AssumptionAnswer:
     assumes = [f for f in machine.logic.formulas if f.kind == "assume"]
     if not assumes:
         return AssumptionAnswer(verdict="holds", because="")
+    answer = _go_on(machine, assumes, deadline)
+    if answer.verdict != "holds":
+        strong = any(f.awaited for f in assumes)
+        return replace(answer, lasting=answer.lasting and not strong)
+    for formula in assumes:
+        for awaited in formula.awaited:
+            if not _comes(machine, awaited.node, deadline):
+                return AssumptionAnswer(
+                    verdict="undecided",
+                    because=f"that {formula.formula.name} can be kept from wherever the "
+                    "assumptions led to is not proved",
+                    lasting=False,
+                )
+    return answer
+
+
+def _comes(machine: Machine, node: int, deadline: Deadline) -> bool:
+    """Whether what a strong assumption waits for can come soon, from anywhere.
+
+    If that is so for each of them, each run can go on in a way that they all allow: to the first
+    one's, from there to the second one's, and so on for ever.
+    """
+    history = _History(machine)
+    bits = history.bits([node, *(f.bad for f in machine.logic.formulas if f.kind == "assume")])
+    aig = history.aig
+    monitors = dict(history.monitors)
+    ways = [(history.controls, monitors, Aig.true)]
+    come: list[int] = []
+    for _ in range(MAX_WAIT):
+        for controls, monitors, possible in ways:
+            (waits,) = history.evaluate([node], {**controls, **monitors})
+            come.append(aig.and2(possible, waits ^ 1))
+        if history.solver.check([aig.or_(come) ^ 1], deadline.left) == "unsat":
+            return True
+        if len(ways) * (len(bits) + 1) > MAX_WAYS:
+            return False
+        ways = [
+            (new, later, aig.and2(possible, history.allowed(new, later)))
+            for controls, monitors, possible in ways
+            for later in [history.following(controls, monitors)]
+            for new in [controls, *({**controls, b: controls[b] ^ 1} for b in bits)]
+        ]
+    return False
+
+
+def _go_on(
+    machine: Machine, assumes: Sequence[CompiledFormula], deadline: Deadline
+) -> AssumptionAnswer:
     history = _History(machine)
     steps = 0
     while steps <= MAX_STEPS:
@@ -99,7 +153,9 @@ class _History:
         self.controls = {
             leaf: self.aig.input() for leaves in machine.controls.values() for leaf in leaves
         }
-        self.assumes = [f.bad for f in machine.logic.formulas if f.kind == "assume"]
+        assumes = [f for f in machine.logic.formulas if f.kind == "assume"]
+        self.assumes = [f.bad for f in assumes]
+        self.assumes += [awaited.node for f in assumes for awaited in f.awaited]
         self.monitor_bits = self.needed_monitors()
         self.monitors = {monitor.leaf: self.aig.input() for monitor in self.monitor_bits}
         for monitor in self.monitor_bits:
@@ -108,9 +164,18 @@ class _History:
         self.solver.require(self.allowed(self.controls, self.monitors))
 
     def needed_monitors(self) -> list[MonitorBit]:
+        seen = self.cone(self.assumes)
+        return [monitor for monitor in self.machine.logic.monitors if monitor.leaf in seen]
+
+    def bits(self, roots: Sequence[int]) -> list[int]:
+        """The bits of controls that nodes look at, now or earlier."""
+        seen = self.cone([*roots, self.machine.legal])
+        return [leaf for leaf in self.controls if leaf in seen]
+
+    def cone(self, roots: Sequence[int]) -> set[int]:
+        """All that nodes are made of, in this step and before."""
         graph, by_leaf = self.machine.graph, {m.leaf: m for m in self.machine.logic.monitors}
-        needed: set[int] = set()
-        stack = list(self.assumes)
+        stack = list(roots)
         seen: set[int] = set()
         while stack:
             node = stack.pop()
@@ -118,10 +183,9 @@ class _History:
                 continue
             seen.add(node)
             if node in by_leaf:
-                needed.add(node)
                 stack.append(by_leaf[node].next)
             stack.extend(graph.operands(node))
-        return [monitor for monitor in self.machine.logic.monitors if monitor.leaf in needed]
+        return seen
 
     def evaluate(self, nodes: list[int], leaves: dict[int, int]) -> list[int]:
         return of_controls(self.settler, nodes, leaves)
@@ -129,23 +193,23 @@ class _History:
     def allowed(self, controls: dict[int, int], monitors: dict[int, int]) -> int:
         return allowed(self.settler, {**controls, **monitors})
 
-    def following(self) -> dict[int, int]:
+    def following(self, controls: dict[int, int], monitors: dict[int, int]) -> dict[int, int]:
         nexts = self.evaluate(
-            [monitor.next for monitor in self.monitor_bits], {**self.controls, **self.monitors}
+            [monitor.next for monitor in self.monitor_bits], {**controls, **monitors}
         )
         leaves = [monitor.leaf for monitor in self.monitor_bits]
         return dict(zip(leaves, nexts, strict=True))
 
     def stuck(self) -> int:
         """Neither no change nor any change of one bit is allowed next."""
-        monitors = self.following()
+        monitors = self.following(self.controls, self.monitors)
         ways = [self.allowed(self.controls, monitors)]
         for leaf in self.controls:
             ways.append(self.allowed({**self.controls, leaf: self.controls[leaf] ^ 1}, monitors))
         return self.aig.or_(ways) ^ 1
 
     def step(self) -> None:
-        monitors = self.following()
+        monitors = self.following(self.controls, self.monitors)
         controls = {leaf: self.aig.input() for leaf in self.controls}
         changed = [
             self.aig.or_([self.aig.xor(self.controls[n], controls[n]) for n in leaves])

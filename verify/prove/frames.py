@@ -297,6 +297,7 @@ class Frames:
         wanted = [monitor.next for monitor in logic.monitors]
         for formula in logic.formulas:
             wanted += [formula.bad, *(antecedent.node for antecedent in formula.antecedents)]
+            wanted += [awaited.node for awaited in formula.awaited]
         for node in wanted:
             values[node] = at(node)
         moment.values = values

@@ -11,6 +11,7 @@ from breadproof.specs.machine.steplogic import CompiledFormula
 from breadproof.specs.machine.trace import Trace
 from breadproof.verify.prove.assumptions import AssumptionAnswer, check_assumptions
 from breadproof.verify.prove.checks import Check, standing_checks
+from breadproof.verify.prove.endless import settle_strong
 from breadproof.verify.prove.engine import Engine, Outcome, Property
 from breadproof.verify.prove.extract import TraceMismatch, extract
 from breadproof.verify.prove.quiet import QuietAnswer, find_rounds
@@ -115,6 +116,11 @@ class _Work:
         covers = [self._property(f) for f in formulas if f.kind == "cover"]
         self.progress(f"proving {len(properties)} properties")
         self.outcomes = engine.settle(properties, covers)
+        for formula in formulas:
+            if formula.liveness and formula.kind == "assert":
+                name = formula.formula.name
+                self.progress(f"{name}: does what it waits for come?")
+                self.outcomes[name] = settle_strong(engine, formula, self.outcomes[name])
         for name, outcome in self.outcomes.items():
             if outcome.trace is not None:
                 self.confirm(name, outcome.trace)
@@ -227,7 +233,7 @@ class _Work:
         assumptions: AssumptionAnswer,
     ) -> Result:
         outcome = self.outcomes[formula.formula.name]
-        resting = cones.resting([formula.bad])
+        resting = cones.resting([formula.bad, *(one.node for one in formula.awaited)])
         verdict: Verdict = _asserted(outcome)
         if formula.kind == "cover":
             verdict = _covered(outcome)
@@ -243,21 +249,10 @@ class _Work:
             because=outcome.because,
             trace=outcome.trace,
         )
-        result = self.with_liveness(result, formula)
         result = self.with_resting(result, resting, assumptions)
         if formula.kind == "assert" and result.verdict == "holds":
             result = replace(result, vacuous=self.vacuous(engine, formula))
         return result
-
-    def with_liveness(self, result: Result, formula: CompiledFormula) -> Result:
-        if not formula.liveness or result.verdict != "holds":
-            return result
-        strong = ", ".join(formula.liveness)
-        return replace(
-            result,
-            verdict="undecided",
-            because=f"its safe part holds; that {strong} is met in the end is not proved here",
-        )
 
     def with_resting(
         self, result: Result, resting: Resting, assumptions: AssumptionAnswer
@@ -294,7 +289,19 @@ def check_property(name: str) -> Property:
 
 
 def founded(result: Result, assumptions: AssumptionAnswer) -> Result:
-    """A proof is worth nothing if its assumptions run into a dead end: it may speak of no run."""
+    """A proof is worth nothing if its assumptions run into a dead end: it may speak of no run.
+
+    Nor is a run of some steps, if it is not sure to go on in a way that the strong ones allow.
+    """
+    if not assumptions.lasting and result.trace is not None and result.trace.loop is None:
+        return replace(
+            result,
+            verdict="undecided",
+            method="",
+            steps=0,
+            trace=None,
+            because=assumptions.because,
+        )
     if assumptions.verdict == "holds" or result.verdict not in ("holds", "unreachable"):
         return result
     return replace(result, verdict="undecided", because=assumptions.because)

@@ -6,8 +6,10 @@ trace that does not confirm is our own error and never a verdict (design.md sect
 
 from __future__ import annotations
 
+from breadproof.specs.machine.influence import Influence, assumed, influence
 from breadproof.specs.machine.machine import Machine
 from breadproof.specs.machine.settle import Round
+from breadproof.specs.machine.steplogic import CompiledFormula
 from breadproof.specs.machine.trace import Trace, TraceStep
 from breadproof.specs.machine.walk import NotQuiet
 from breadproof.specs.machine.watch import Watcher
@@ -18,7 +20,8 @@ def confirms(machine: Machine, name: str, trace: Trace) -> bool:
     """Whether ``trace`` is a run that the assumptions allow and whose last step shows ``name``.
 
     ``name`` is that of a formula (it is violated; a cover: reached), of a standing check (it is
-    broken), or ``quiet`` (the last step never ends).
+    broken), or ``quiet`` (the last step never ends). A trace with a ``loop`` shows instead that
+    what the formula awaits never comes if the steps behind ``loop`` come again for ever.
     """
     try:
         return _Replay(machine, trace).confirms(name)
@@ -26,11 +29,30 @@ def confirms(machine: Machine, name: str, trace: Trace) -> bool:
         return False
 
 
+def coming_again(machine: Machine, name: str, trace: Trace) -> int | None:
+    """The latest step from which on the run can go round for ever and violates formula ``name``;
+    None if there is none."""
+    work = _Replay(machine, trace)
+    work.observe(name)
+    try:
+        if not work.is_run(name):
+            return None
+    except NotQuiet:
+        return None
+    return next((k for k in reversed(range(len(trace.steps) - 1)) if work.comes_again(k)), None)
+
+
 class _Replay:
     def __init__(self, machine: Machine, trace: Trace) -> None:
         self.machine = machine
         self.trace = trace
         self.place = 0
+        self.before: Round[int] | None = None
+        self.formula: CompiledFormula | None = None
+        self.part: Influence | None = None
+        self.states: list[list[int]] = []
+        self.waits: list[list[int]] = []
+        self.unfair: list[list[int]] = []
         self.watcher = Watcher(
             machine,
             free=self.free,
@@ -59,18 +81,69 @@ class _Replay:
         )
 
     def confirms(self, name: str) -> bool:
+        loop = self.trace.loop
+        if loop is not None:
+            self.observe(name)
+            within = 0 <= loop < len(self.trace.steps) - 1
+            return within and self.is_run(name) and self.comes_again(loop)
+        if not self.is_run(name):
+            return False
+        if name == "quiet":
+            return self.goes_on()
+        if name in self.watcher.said:
+            return bool(self.watcher.said[name])
+        check = next(one for one in standing_checks(self.machine) if one.name == name)
+        return self.broken(check, self.before)
+
+    # loops ------------------------------------------------------------------------------------
+
+    def observe(self, name: str) -> None:
+        """Keep what a loop of the formula needs after each step."""
+        formulas = self.machine.logic.formulas
+        self.formula = next(one for one in formulas if one.formula.name == name)
+        self.part = influence(self.machine, [self.formula, *assumed(self.machine)])
+
+    def note(self) -> None:
+        if self.formula is None or self.part is None:
+            return
+        machine, watcher, leaves = self.machine, self.watcher, self.part.leaves
+        levels = watcher.rounds[-1].levels
+        state = [watcher.storage[one.label] for one in machine.stores if one.leaf in leaves]
+        for name, bits in machine.controls.items():
+            both = zip(bits, watcher.controls[name], strict=True)
+            state += [level for leaf, level in both if leaf in leaves]
+        state += [watcher.free_now[n] for n, leaf in machine.free.items() if leaf in leaves]
+        held = [leaf for loop in machine.loops for leaf in loop.leaves]
+        state += [levels[leaf] for leaf in held if leaf in leaves]
+        state += [watcher.at(one.next) for one in machine.logic.monitors if one.leaf in leaves]
+        for index in self.part.memories:
+            state += watcher.memories[index]
+        self.states.append(state)
+        self.waits.append([watcher.at(one.node) for one in self.formula.awaited])
+        assumes = [one for one in machine.logic.formulas if one.kind == "assume"]
+        self.unfair.append([watcher.at(one.node) for f in assumes for one in f.awaited])
+
+    def comes_again(self, loop: int) -> bool:
+        """Whether the steps behind ``loop`` can come for ever, and something awaited does not."""
+        never = [all(column) for column in zip(*self.waits[loop + 1 :], strict=True)]
+        unfair = [all(column) for column in zip(*self.unfair[loop + 1 :], strict=True)]
+        return self.states[loop] == self.states[-1] and any(never) and not any(unfair)
+
+    # runs -------------------------------------------------------------------------------------
+
+    def is_run(self, name: str) -> bool:
+        """Whether the trace is a run that the assumptions allow."""
         if not self.comes_up():
             return False
         last = len(self.trace.steps) - 1
-        before: Round[int] | None = None
         for place, wanted in enumerate(self.trace.steps):
             self.place = place
             endless = name == "quiet" and self.place == last
             if self.place and not self.one_at_a_time():
                 return False
-            before = None
+            self.before = None
             if self.watcher.rounds:
-                before = self.watcher.settler.at_rest(self.watcher.rounds[-1])
+                self.before = self.watcher.settler.at_rest(self.watcher.rounds[-1])
             found = self.run(wanted, endless)
             if [one.nets for one in found.rounds] != [one.nets for one in wanted.rounds]:
                 return False
@@ -78,12 +151,8 @@ class _Replay:
                 return False
             if not endless and not self.allowed():
                 return False
-        if name == "quiet":
-            return self.goes_on()
-        if name in self.watcher.said:
-            return bool(self.watcher.said[name])
-        check = next(one for one in standing_checks(self.machine) if one.name == name)
-        return self.broken(check, before)
+            self.note()
+        return True
 
     def run(self, wanted: TraceStep, endless: bool) -> TraceStep:
         limit = len(wanted.rounds) if endless else None

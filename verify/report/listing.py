@@ -148,6 +148,8 @@ class _Listing:
             case "holds" | "unreachable":
                 proved = "proved" if result.verdict == "holds" else "proved that no run gets there"
                 return f"{proved}: {result.method}" if result.method else proved
+            case "fails" if result.trace is not None and result.trace.loop is not None:
+                return f"{_goes_round(result.trace.loop, len(result.trace.steps) - 1)}, for ever"
             case "fails":
                 return f"breaks {_after(result.steps)}"
             case "covered":
@@ -175,7 +177,10 @@ class _Listing:
             if result.trace is None or not self.drawn(result):
                 continue
             word = "reached" if result.kind == "cover" else "goes wrong"
-            told = f"{word} {_after(len(result.trace.steps) - 1)}"
+            last = len(result.trace.steps) - 1
+            told = f"{word} {_after(last)}"
+            if result.trace.loop is not None:
+                told = _goes_round(result.trace.loop, last)
             lines += self.entries.section(f"Run: {result.name}", told)
             lines += self.entries.text(result.says, 2)
             lines += story_lines(self.story(result, result.trace), result.trace, self.page)
@@ -245,6 +250,14 @@ class _Listing:
             f"see what stands in the way of {first}, above; "
             "what ran out of time may be decided with a longer --time-limit."
         )
+
+
+def _goes_round(loop: int, last: int) -> str:
+    """What a run does that never gets to what is awaited."""
+    if last == loop + 1:
+        return f"step {last} comes again and again"
+    to = "and" if last == loop + 2 else "to"
+    return f"steps {loop + 1} {to} {last} come again and again"
 
 
 def _after(steps: int) -> str:

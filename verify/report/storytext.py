@@ -58,6 +58,12 @@ def _steps(story: Story, trace: Trace, netlist: Netlist, page: Page) -> list[str
         if others:
             text = f"{text} while {listed(others)}"
         lines += wrapped(text, page.width, f"{INDENT}step {number:<2} ")
+    if trace.loop is not None:
+        text = f"all that matters is as after step {trace.loop}"
+        if trace.loop == 0:
+            text = "all that matters is as at the start"
+        text += f"; and so on from step {trace.loop + 1}"
+        lines += wrapped(text, page.width, f"{INDENT}again   ")
     return lines
 
 
