@@ -44,9 +44,11 @@ def transceiver(count: int, to_b: Way, to_a: Way, *, inverts: str = "", first: i
     return Transceiver
 
 
-def registered(to_b: Way, to_a: Way, *, inverts: bool = False) -> Makes:
+def registered(to_b: Way, to_a: Way, *, inverts: bool = False, open_a: bool = False) -> Makes:
     """646, 652 and kin: a register behind each side, clocked by CLKAB and CLKBA; SAB and SBA high
-    send the stored data, low what is on the other side now. Both ways at once are left out."""
+    send the stored data, low what is on the other side now. Both ways at once are left out.
+
+    ``open_a``: A only pulls low, and what is on it while it lets go is not known."""
     sides = numbered("A", range(1, 9)), numbered("B", range(1, 9))
 
     class Registered(Model):
@@ -72,6 +74,8 @@ def registered(to_b: Way, to_a: Way, *, inverts: bool = False) -> Makes:
             """What is on a side: what the chip drives, or else what somebody outside does."""
             levels = self.shows(p)
             own = [levels[pin] for pin in side]
+            if open_a and side is sides[0]:
+                own = [None if level == 1 else level for level in own]
             return [
                 p[pin] if isinstance(level, str) else level
                 for pin, level in zip(side, own, strict=True)
@@ -156,6 +160,8 @@ CHIPS: dict[str, Makes] = {
     "645": transceiver(8, chosen("DIR", "G_n", 1), chosen("DIR", "G_n", 0)),
     "648": registered(chosen("DIR", "G_n", 1), chosen("DIR", "G_n", 0), inverts=True),
     "651": registered(lambda p: p.high("GAB"), lambda p: p.low("GBA_n"), inverts=True),
+    "653": registered(lambda p: p.high("GAB"), lambda p: p.low("GBA_n"), inverts=True, open_a=True),
+    "654": registered(lambda p: p.high("GAB"), lambda p: p.low("GBA_n"), open_a=True),
     "861": transceiver(10, low("GAB_n"), low("GBA_n"), first=0),
     "862": transceiver(10, low("GAB_n"), low("GBA_n"), inverts="AB", first=0),
     "863": transceiver(9, low("GAB1_n", "GAB2_n"), low("GBA1_n", "GBA2_n"), first=0),

@@ -121,6 +121,10 @@ PINS = {
     " / VCC CLKBA SBA G_n B1* B2* B3* B4* B5* B6* B7* B8*",
     "651": "CLKAB SAB GAB A1* A2* A3* A4* A5* A6* A7* A8* GND"
     " / VCC CLKBA SBA GBA_n B1* B2* B3* B4* B5* B6* B7* B8*",
+    "653": "CLKAB SAB GAB A1* A2* A3* A4* A5* A6* A7* A8* GND"
+    " / VCC CLKBA SBA GBA_n B1* B2* B3* B4* B5* B6* B7* B8*",
+    "654": "CLKAB SAB GAB A1* A2* A3* A4* A5* A6* A7* A8* GND"
+    " / VCC CLKBA SBA GBA_n B1* B2* B3* B4* B5* B6* B7* B8*",
     "668": "U_D_n CLK D0 D1 D2 D3 ENP_n GND / VCC RCO_n* Q0* Q1* Q2* Q3* ENT_n LD_n",
     "669": "U_D_n CLK D0 D1 D2 D3 ENP_n GND / VCC RCO_n* Q0* Q1* Q2* Q3* ENT_n LD_n",
     "683": "PGTQ_n* P0 Q0 P1 Q1 P2 Q2 P3 Q3 GND / VCC PEQQ_n* Q7 P7 Q6 P6 Q5 P5 Q4 P4",
@@ -245,9 +249,9 @@ THREE_STATE = {
 ALWAYS_DRIVE = {"348": {"EO_n", "GS_n"}, "395": {"Q3S"}, "568": {"CCO_n", "RCO_n"}}
 ALWAYS_DRIVE |= {"569": ALWAYS_DRIVE["568"], "596": {"Q7S"}, "599": {"Q7S"}}
 TRANSCEIVERS = {"242", "543", "544", "620", "643", "645", "648", "651"}
-OPEN_TRANSCEIVERS = {"621", "622", "638", "639", "641", "642"}
+OPEN_TRANSCEIVERS = {"621", "622", "638", "639", "641", "642", "653", "654"}
 """Their A side only pulls low, and their B side too, but for those of `THREE_STATE_B`."""
-THREE_STATE_B = {"638", "639"}
+THREE_STATE_B = {"638", "639", "653", "654"}
 STRENGTHS = {
     "buffer": OPEN_TRANSCEIVERS
     | {
@@ -289,7 +293,7 @@ ALIKE = [
     ("623", "620", "621", "622"),
     ("245", "638", "639", "641", "642", "643", "645"),
     ("646", "648"),
-    ("652", "651"),
+    ("652", "651", "653", "654"),
     ("682", "683", "684", "685"),
     ("595", "596"),
     ("594", "599"),
