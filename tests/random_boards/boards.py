@@ -116,8 +116,7 @@ class Sketch:
 def build(random: Random, joins: int = 25, timed: int = 20, *, wired: bool = False) -> str:
     """The text of a board file; ``joins`` percent have analogue switches, as many diodes.
 
-    ``timed`` percent have parts that take their time; ``wired`` ones, pins that are read and only
-    pull low.
+    ``timed`` percent have parts that take their time; ``wired`` ones, wired-and pins.
     """
     sketch = Sketch(random, chaos=random.choice((2, 5, 30)))
     _controls(sketch)
