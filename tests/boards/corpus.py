@@ -19,6 +19,7 @@ class Entry:
     story: str
     wiring: Mapping[str, frozenset[str]]
     fails: Mapping[str, frozenset[str]]
+    dead: Mapping[str, frozenset[str]]
     holds: tuple[str, ...]
     unreachable: tuple[str, ...]
     in_passing: Mapping[str, Mapping[str, int]]
@@ -29,7 +30,7 @@ class Entry:
         return BOARDS / self.file
 
 
-KEYS = {"verdict", "story", "wiring", "fails", "holds", "unreachable", "in-passing"}
+KEYS = {"verdict", "story", "wiring", "fails", "dead", "holds", "unreachable", "in-passing"}
 
 
 def _entry(file: str, told: Mapping[str, Any]) -> Entry:
@@ -40,6 +41,7 @@ def _entry(file: str, told: Mapping[str, Any]) -> Entry:
         story=told["story"],
         wiring={code: frozenset(pins) for code, pins in told.get("wiring", {}).items()},
         fails={name: frozenset(pins) for name, pins in told.get("fails", {}).items()},
+        dead={name: frozenset(pins) for name, pins in told.get("dead", {}).items()},
         holds=tuple(told.get("holds", ())),
         unreachable=tuple(told.get("unreachable", ())),
         in_passing=told.get("in-passing", {}),

@@ -26,7 +26,7 @@ each_twin = pytest.mark.parametrize("entry", TWINS, ids=lambda entry: entry.file
 @cache
 def report(entry: Entry) -> BoardReport:
     """All of light-store; of a twin what the corpus speaks of, and the standing checks below it."""
-    only = (*entry.fails, *entry.unreachable, *entry.holds)
+    only = (*entry.fails, *entry.dead, *entry.unreachable, *entry.holds)
     return verify_board(entry.path, only=only, seconds=SECONDS)
 
 
@@ -81,6 +81,15 @@ def test_what_fails_and_the_pins_it_is_told_by(entry: Entry) -> None:
         one = result(entry, name)
         assert one.verdict == "fails", name
         assert pins <= told_pins(entry, one), name
+
+
+@each_twin
+def test_what_is_dead_and_the_pins_it_is_blamed_on(entry: Entry) -> None:
+    for name, pins in entry.dead.items():
+        one = result(entry, name)
+        assert one.verdict == "fails", name
+        words = set(one.because.replace(",", " ").replace(";", " ").split())
+        assert pins <= words, (name, one.because)
 
 
 @each_twin

@@ -59,6 +59,8 @@ def agree(machine: Machine) -> Counter[str]:
     passed = {pin for one in machine.strobes if one.kind == "through" for pin in one.pins}
     compared = set()
     for name, result in by_name.items():
+        if name.startswith("dead:"):
+            continue  # see test_dead.py
         if result.kind == "standing":
             wanted = frozenset(
                 {name, *(place for place, label in races.items() if label == name)} - {""}

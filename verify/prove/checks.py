@@ -149,13 +149,13 @@ class RoundChecks(Generic[L]):
         self.settler = settler
         self.of = settler.of
         self.checks = checks
+        self.net_of = {pin.label: pin.net for pin in machine.netlist.pins()}
         self.skewed = [self.skew_sources(strobe) for strobe in machine.strobes]
         self.passing = [self.pass_sources(strobe) for strobe in machine.strobes]
 
     def clock_nets(self, strobe: Strobe) -> tuple[int | None, ...]:
         """The nets that a strobe comes from: two inverters of one clock are two nets."""
-        net_of = {pin.label: pin.net for pin in self.machine.netlist.pins()}
-        return tuple(net_of[label] for label in strobe.pins)
+        return tuple(self.net_of[label] for label in strobe.pins)
 
     def skew_sources(self, strobe: Strobe) -> tuple[StoreBit, ...]:
         """Registers on another clock net whose content reaches what this strobe captures."""

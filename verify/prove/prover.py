@@ -14,6 +14,7 @@ from breadproof.verify.prove.checks import Check, standing_checks
 from breadproof.verify.prove.endless import settle_strong
 from breadproof.verify.prove.engine import Engine, Outcome, Property
 from breadproof.verify.prove.extract import TraceMismatch, extract
+from breadproof.verify.prove.lively import lively_names, lively_results, unsettled_lively
 from breadproof.verify.prove.quiet import QuietAnswer, find_rounds
 from breadproof.verify.prove.resting import Cones, Resting
 from breadproof.verify.prove.solver import Deadline
@@ -40,7 +41,8 @@ IN_PASSING = "while changing, between two rounds of a step, two may drive it for
 def result_names(machine: Machine) -> tuple[str, ...]:
     """All results that a board has, by name, in order."""
     formulas = [f.formula.name for f in machine.logic.formulas if f.kind != "assume"]
-    return ("quiet", *(check.name for check in standing_checks(machine)), *formulas)
+    checks = (check.name for check in standing_checks(machine))
+    return ("quiet", *checks, *lively_names(machine), *formulas)
 
 
 def prove_board(
@@ -97,6 +99,10 @@ class _Work:
                 for check in checks
             ]
             results += [
+                self.unsettled(name, "standing", says, because)
+                for name, says in unsettled_lively(self.machine)
+            ]
+            results += [
                 self.unsettled(f.formula.name, f.kind, f.formula.says, because) for f in formulas
             ]
             return results
@@ -105,6 +111,9 @@ class _Work:
         cones = Cones(self.machine, checks)
         self.settle(engine, checks, formulas)
         results += [founded(self.check_result(check, cones), assumptions) for check in checks]
+        if not only or any(name.startswith("dead:") for name in only):
+            lively = lively_results(engine, self.seconds, self.assumed())
+            results += [founded_at_all(result, assumptions) for result in lively]
         results += [self.formula_result(engine, f, cones, assumptions) for f in formulas]
         return results
 
@@ -303,6 +312,13 @@ def founded(result: Result, assumptions: AssumptionAnswer) -> Result:
             because=assumptions.because,
         )
     if assumptions.verdict == "holds" or result.verdict not in ("holds", "unreachable"):
+        return result
+    return replace(result, verdict="undecided", because=assumptions.because)
+
+
+def founded_at_all(result: Result, assumptions: AssumptionAnswer) -> Result:
+    """As `founded`; that something never happens is worth as little as that it always does."""
+    if assumptions.verdict == "holds":
         return result
     return replace(result, verdict="undecided", because=assumptions.because)
 

@@ -25,8 +25,10 @@ GROUPS = {
     "race": ("pin", "what it takes in stands still", "what they take in stands still"),
     "float": ("pin", "it never reads a floating net", "none reads a floating net"),
     "program": ("pin", "it never programs its chip", "none programs its chip"),
+    "dead": ("pin, bit or control", "it does something", "none is dead"),
 }
 """What a group of standing checks is about, and what is said of one that holds and of several."""
+PLURALS = {"dead": "pins, bits and controls"}
 
 
 def listing(
@@ -105,7 +107,10 @@ class _Listing:
     def group(self, name: str, good: int, every: int) -> str:
         """``glitch: 24 pins, none may pulse``."""
         noun, one, several = GROUPS[name]
-        number = count(good, noun) if good == every else f"{good} of {count(every, noun)}"
+        many = PLURALS.get(name, "")
+        number = count(good, noun, many)
+        if good != every:
+            number = f"{good} of {count(every, noun, many)}"
         return f"{name}: {number}, {one if good == 1 else several}"
 
     def single(self, result: Result) -> list[str]:
@@ -214,7 +219,8 @@ class _Listing:
             place = f"{self.path}:{first.span.line}, {first.code}"
             return f"{what} ({place}), then verify again.", ""
         if broken:
-            return self.next_for(broken[0], path)
+            drawn = [result for result in broken if result.trace is not None]
+            return self.next_for((drawn or broken)[0], path)
         if open_ones:
             return self.next_undecided(open_ones), ""
         if self.only:
@@ -227,7 +233,8 @@ class _Listing:
     def next_for(self, result: Result, path: str) -> tuple[str, str]:
         """What to do about a result that fails."""
         if result.trace is None:
-            return f"see why {result.name} is {result.verdict}, above.", ""
+            how = "fails" if result.verdict == "fails" else f"is {result.verdict}"
+            return f"see why {result.name} {how}, above.", ""
         probe = self.probe(self.story(result, result.trace))
         return (
             f"do the steps of '{result.name}' with a probe on {probe}; "
