@@ -17,14 +17,20 @@ from breadproof.specs.machine.graph import Graph
 from breadproof.specs.machine.machine import Machine
 from breadproof.specs.machine.trace import Trace
 from breadproof.verify.prove.aig import Aig
+from breadproof.verify.prove.cubes import words_matter
+from breadproof.verify.prove.directed import Found, search_directed
 from breadproof.verify.prove.extract import extract
 from breadproof.verify.prove.frames import Frames, Moment
 from breadproof.verify.prove.invariants import Clause, clause_literals, find_invariants
 from breadproof.verify.prove.paths import Paths
 from breadproof.verify.prove.solver import Deadline, Solver
+from breadproof.verify.prove.verdict import Clause as StateClause
 
 MAX_STEPS = 40
-"""Runs are searched up to this many steps beyond the first; longer ones stay undecided."""
+"""Induction goes up to this many steps beyond the first; then the property-directed search."""
+
+INDUCTION = 2 / 3
+"""The part of a property's time that induction gets, if another search can follow it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -35,11 +41,16 @@ class Property:
     bad: Callable[[Moment], int]
     node: int = Graph.FALSE
     """The node of a formula's literal; FALSE for what remembers nothing."""
+    anywhere: bool = False
+    """Whether ``bad`` takes the moments of other chains too, built anew: no literals of its own."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Outcome:
-    """What was found: ``trace`` goes with "reached", ``steps`` counts steps after the first."""
+    """What was found: ``trace`` goes with "reached", ``steps`` counts steps after the first.
+
+    ``invariant`` goes with "never" where one was found that proves it; else it is empty.
+    """
 
     verdict: Literal["never", "reached", "undecided"]
     method: str
@@ -47,13 +58,15 @@ class Outcome:
     seconds: float
     because: str = ""
     trace: Trace | None = None
+    invariant: tuple[StateClause, ...] = ()
 
 
 @dataclass(slots=True)
 class _Open:
-    """A property that is not settled yet, and the seconds it took so far."""
+    """A property that is not settled yet, the seconds for induction, and those it took so far."""
 
     one: Property
+    limit: float
     spent: float = 0.0
 
 
@@ -109,10 +122,19 @@ class Engine:
         """
         outcomes: dict[str, Outcome] = {}
         at_first = self.fail_group(properties, 0, outcomes)
-        hard = [_Open(one) for one in self.prove_group(at_first, outcomes)]
-        self.deepen([_Open(one) for one in wanted], outcomes, start=0)
+        hard = [self.open(one) for one in self.prove_group(at_first, outcomes)]
+        covers = [self.open(one) for one in wanted]
+        self.deepen(covers, outcomes, start=0)
         self.deepen(hard, outcomes, start=1)
+        for item in (*covers, *hard):
+            if outcomes[item.one.name].verdict == "undecided":
+                outcomes[item.one.name] = self.directed(item, outcomes[item.one.name])
         return {one.name: outcomes[one.name] for one in (*properties, *wanted)}
+
+    def open(self, one: Property) -> _Open:
+        """A property that induction over more than one step must settle."""
+        alone = not one.anywhere or words_matter(self.machine, one.node)
+        return _Open(one, self.seconds if alone else self.seconds * INDUCTION)
 
     def fail_group(
         self, properties: Sequence[Property], step: int, outcomes: dict[str, Outcome]
@@ -202,7 +224,7 @@ class Engine:
 
     def look(self, item: _Open, steps: int) -> Outcome | None:
         """One property at one depth: reached, proved, given up, or None to go deeper."""
-        deadline = Deadline(self.seconds - item.spent)
+        deadline = Deadline(item.limit - item.spent)
         bad = [item.one.bad(moment) for moment in self.frames.moments[: steps + 1]]
         answer = self.solver.check([self.frames.initial, bad[steps]], deadline.left)
         if answer == "sat":
@@ -223,6 +245,65 @@ class Engine:
         if answer == "unknown":
             return self._undecided(steps, self.solver.reason)
         return None
+
+    def directed(self, item: _Open, given_up: Outcome) -> Outcome:
+        """What induction gave up, searched once more with what is left of the time.
+
+        If there is a run that breaks it, unrolling looks for the shortest.
+        """
+        one, deadline = item.one, Deadline(self.seconds - item.spent)
+        if item.limit == self.seconds:
+            return given_up
+        self.progress(f"{one.name}: property-directed search")
+        found = search_directed(
+            self.machine,
+            self.rounds,
+            one.node,
+            one.bad,
+            deadline,
+            lambda text: self.progress(f"{one.name}: property-directed, {text}"),
+        )
+        outcome = self._directed_outcome(one, given_up, found, deadline)
+        return replace(outcome, seconds=self.seconds - deadline.left)
+
+    def _directed_outcome(
+        self, one: Property, given_up: Outcome, found: Found, deadline: Deadline
+    ) -> Outcome:
+        match found.verdict:
+            case "never":
+                if self.questions is not None:
+                    self.questions += [(f"{one.name}: {q}", text) for q, text in found.questions]
+                count = len(found.invariant)
+                return Outcome(
+                    verdict="never",
+                    method=f"property-directed, {count} clause{'s' if count != 1 else ''}",
+                    steps=1,
+                    seconds=0.0,
+                    invariant=found.invariant,
+                )
+            case "undecided":
+                because = f"{given_up.because}; property-directed search: {found.because}"
+                return replace(given_up, because=because)
+            case "reached":
+                return self.shortest(one, given_up, found.steps, deadline)
+
+    def shortest(self, one: Property, given_up: Outcome, known: int, deadline: Deadline) -> Outcome:
+        """The shortest run that breaks a property; one of ``known`` steps is known to."""
+        done = given_up.steps
+        for steps in range(given_up.steps + 1, known + 1):
+            if deadline.left <= 0:
+                break
+            self.progress(f"{one.name}: {steps} of at most {known} steps")
+            self.reach(steps)
+            bad = one.bad(self.frames.moments[steps])
+            answer = self.solver.check([self.frames.initial, bad], deadline.left)
+            if answer == "sat":
+                return self.reached(one, steps, model=True)
+            if answer == "unknown":
+                break
+            done = steps
+        because = f"a run of {known} steps breaks it, but the shortest one was not found in time"
+        return self._undecided(done, because)
 
     def strengthen(self, wanted: Sequence[int], deadline: Deadline) -> None:
         """Find what formulas' memories imply about the board, and assume it from now on."""

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from breadproof.specs.machine.machine import Machine
 from breadproof.specs.machine.steplogic import MonitorBit
 from breadproof.verify.prove.frames import Frames, Moment
 from breadproof.verify.prove.solver import Answer, Deadline, Solver
@@ -34,29 +35,31 @@ class Paths:
         """
         question = self.questions.get(node)
         if question is None:
-            question = self.questions[node] = _Question(self.frames, self.remembered(node))
+            question = self.questions[node] = _Question(
+                self.frames, remembered(self.frames.machine, node)
+            )
         while True:
             demands = question.demands(steps)
             answer = self.solver.check([*assumptions, *demands], deadline.left)
             if answer != "sat" or not question.refine(self.solver, steps):
                 return answer, demands
 
-    def remembered(self, node: int) -> tuple[MonitorBit, ...]:
-        """The memories of formulas that decide about a node, or about what is assumed."""
-        machine = self.frames.machine
-        graph, logic = machine.graph, machine.logic
-        by_leaf = {monitor.leaf: monitor for monitor in logic.monitors}
-        stack = [node, *(one.bad for one in logic.formulas if one.kind == "assume")]
-        seen: set[int] = set()
-        while stack:
-            here = stack.pop()
-            if here in seen:
-                continue
-            seen.add(here)
-            stack.extend(graph.operands(here))
-            if here in by_leaf:
-                stack.append(by_leaf[here].next)
-        return tuple(monitor for monitor in logic.monitors if monitor.leaf in seen)
+
+def remembered(machine: Machine, node: int) -> tuple[MonitorBit, ...]:
+    """The memories of formulas that decide about a node, or about what is assumed."""
+    graph, logic = machine.graph, machine.logic
+    by_leaf = {monitor.leaf: monitor for monitor in logic.monitors}
+    stack = [node, *(one.bad for one in logic.formulas if one.kind == "assume")]
+    seen: set[int] = set()
+    while stack:
+        here = stack.pop()
+        if here in seen:
+            continue
+        seen.add(here)
+        stack.extend(graph.operands(here))
+        if here in by_leaf:
+            stack.append(by_leaf[here].next)
+    return tuple(monitor for monitor in logic.monitors if monitor.leaf in seen)
 
 
 @dataclass(slots=True)

@@ -145,7 +145,7 @@ class _Work:
         return self._node_property(formula.formula.name, formula.bad)
 
     def _node_property(self, name: str, node: int) -> Property:
-        return Property(name=name, bad=lambda moment: moment.values[node], node=node)
+        return Property(name=name, bad=lambda moment: moment.values[node], node=node, anywhere=True)
 
     # results ----------------------------------------------------------------------------------
 
@@ -232,6 +232,7 @@ class _Work:
             because=outcome.because,
             notes=self.passing.get(check.name, ()),
             trace=outcome.trace,
+            invariant=outcome.invariant,
         )
 
     def formula_result(
@@ -257,6 +258,7 @@ class _Work:
             assumes=(*self.assumed(), *resting.open_high),
             because=outcome.because,
             trace=outcome.trace,
+            invariant=outcome.invariant,
         )
         result = self.with_resting(result, resting, assumptions)
         if formula.kind == "assert" and result.verdict == "holds":
@@ -294,7 +296,7 @@ class _Work:
 
 def check_property(name: str) -> Property:
     """A standing check as a property."""
-    return Property(name=name, bad=lambda moment: moment.broken[name])
+    return Property(name=name, bad=lambda moment: moment.broken[name], anywhere=True)
 
 
 def founded(result: Result, assumptions: AssumptionAnswer) -> Result:

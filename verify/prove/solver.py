@@ -76,6 +76,15 @@ class Solver:
         self.reason = f"the solver gave up ({self.z3.reason_unknown()})"
         return "unknown"
 
+    def core(self, assumptions: Sequence[int]) -> frozenset[int]:
+        """Those of the last question's assumptions that made it "unsat"; they alone would do."""
+        if Aig.false in self.asserted:
+            return frozenset()
+        if Aig.false in assumptions:
+            return frozenset({Aig.false})
+        named = {self.term(one).get_id(): one for one in assumptions if one != Aig.true}
+        return frozenset(named[term.get_id()] for term in self.z3.unsat_core())
+
     def values(self, literals: Sequence[int]) -> dict[int, int]:
         """Levels of literals in the last model; variables that do not matter are 0.
 

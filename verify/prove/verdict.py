@@ -8,6 +8,11 @@ from typing import Literal
 
 from breadproof.specs.machine.trace import Trace
 
+Clause = tuple[tuple[str, int], ...]
+"""(name of a bit, level), at least one of which is so at every quiet moment: ``U3.R[2]`` for
+storage, ``control CLK[0]``, ``floating U3.5[0]``, ``loop net[0]``, and ``remembered prev[4]`` for
+what the formulas' 4th memory hands on to the next step."""
+
 Kind = Literal["assert", "cover", "standing"]
 Verdict = Literal["holds", "fails", "undecided", "covered", "unreachable"]
 BoardVerdict = Literal["pass", "fail", "undecided"]
@@ -19,7 +24,8 @@ class Result:
 
     ``steps``: the length of the trace, or how far runs were searched if it is undecided.
     ``vacuous`` names conditions that never come true (None: not looked for or not known).
-    ``because`` says what stands in the way if it is undecided, or how it fails.
+    ``because`` says what stands in the way if it is undecided, or how it fails. ``invariant`` are
+    the clauses over named bits that prove it, where it was proved by some (see `cubes`).
     """
 
     name: str
@@ -34,6 +40,7 @@ class Result:
     because: str = ""
     notes: tuple[str, ...] = ()
     trace: Trace | None = None
+    invariant: tuple[Clause, ...] = ()
 
 
 def failing(result: Result) -> bool:

@@ -1,0 +1,241 @@
+"""Property-directed search for an invariant (IC3: Bradley 2011; Eén, Mishchenko, Brayton 2011).
+
+Frame k is a set of clauses that all moments within k steps of power-up meet. A state from which a
+step breaks the property is an obligation: it is blocked in its frame by a clause that steps from
+the frame before keep, or a state before it becomes the next obligation. When a frame is equal to
+the next, its clauses are an invariant. Clauses are made general by unsatisfiable cores and by
+leaving out literals, states before by the core of "with these inputs the step leads nowhere else".
+
+What comes out is only a proposal: `inductive` checks it. A run that is found is not shown: it need
+not be the shortest.
+"""
+
+from __future__ import annotations
+
+import heapq
+import itertools
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+
+from breadproof.verify.prove.cubes import Bit, Step
+from breadproof.verify.prove.solver import Deadline, Solver
+from breadproof.verify.prove.verdict import Clause
+
+MAX_FRAMES = 5_000
+"""Steps that are looked at; what would need more stays undecided."""
+
+Cube = frozenset[int]
+"""Literals of the moment before the step, all of which hold."""
+
+
+class GaveUp(Exception):
+    """Out of time, or the solver was."""
+
+
+class Reached(Exception):
+    """A run of ``steps`` steps after the first moment breaks the property."""
+
+    def __init__(self, steps: int) -> None:
+        """Note how many."""
+        super().__init__(f"a run of {steps} steps breaks it")
+        self.steps = steps
+
+
+@dataclass(order=True, slots=True)
+class _Obligation:
+    """``cube`` must not be reached within ``level`` steps: ``steps`` more break the property."""
+
+    level: int
+    number: int
+    cube: Cube = field(compare=False)
+    steps: int = field(compare=False)
+
+
+class Search:
+    """One property's frames. ``bad`` is the literal, after the step, of what must not be."""
+
+    def __init__(
+        self, step: Step, bad: int, deadline: Deadline, progress: Callable[[str], None]
+    ) -> None:
+        """Nothing is searched before `run`."""
+        self.step = step
+        self.aig = step.aig
+        self.bad = bad
+        self.deadline = deadline
+        self.progress = progress
+        self.bits = step.bits()
+        self.of: dict[int, Bit] = {}
+        for bit in self.bits:
+            self.of[bit.now] = bit
+            self.of[bit.now ^ 1] = Bit(bit.name, bit.now ^ 1, bit.then ^ 1)
+        self.initial = step.frames.initial
+        self.go, self.before = Solver(step.aig), Solver(step.aig)
+        for literal in (*step.here, *step.there, *step.words):
+            self.go.require(literal)
+        for literal in (*step.here, *step.words):
+            self.before.require(literal)
+        self.able = self.aig.and_(step.there)
+        self.frames: list[list[Cube]] = [[]]
+        self.switches = [self.initial]
+        self.numbers = itertools.count()
+
+    # the search -------------------------------------------------------------------------------
+
+    def run(self) -> list[Clause]:
+        """The clauses of an invariant from which no step breaks the property.
+
+        Raises:
+            GaveUp: out of time.
+            Reached: there is a run that breaks it.
+        """
+        while len(self.frames) <= MAX_FRAMES:
+            self.clear_last()
+            self.frames.append([])
+            self.switches.append(self.aig.input())
+            equal = self.push()
+            if equal is not None:
+                return [self.clause(cube) for level in self.frames[equal + 1 :] for cube in level]
+            count = sum(len(level) for level in self.frames)
+            self.progress(f"{len(self.frames) - 1} steps, {count} clauses")
+        raise GaveUp(f"no invariant within {MAX_FRAMES} steps")
+
+    def clear_last(self) -> None:
+        """Block all states of the last frame from which a step breaks the property."""
+        last = len(self.frames) - 1
+        while self.ask(self.go, [*self.within(last), self.bad]):
+            if last == 0:
+                raise Reached(1)
+            self.block(self.state_before(self.bad), last)
+
+    def block(self, cube: Cube, level: int) -> None:
+        """Show that a state is not reached within ``level`` steps, and all that this needs."""
+        self.not_first(cube, 1)
+        heap = [_Obligation(level, next(self.numbers), cube, 1)]
+        while heap:
+            one = heapq.heappop(heap)
+            if self.is_blocked(one.cube, one.level):
+                continue
+            if self.ask_step(one.cube, one.level - 1):
+                steps = one.steps + 1
+                if one.level == 1:
+                    raise Reached(steps)
+                then = self.aig.and_([self.of[literal].then for literal in one.cube])
+                earlier = self.state_before(then)
+                self.not_first(earlier, steps)
+                heapq.heappush(heap, _Obligation(one.level - 1, next(self.numbers), earlier, steps))
+                heapq.heappush(heap, one)
+                continue
+            general = self.generalise(one.cube, one.level - 1)
+            reached = one.level
+            while reached < len(self.frames) - 1 and not self.ask_step(general, reached):
+                reached += 1
+            self.add(general, reached)
+            if reached < len(self.frames) - 1:
+                later = _Obligation(reached + 1, next(self.numbers), one.cube, one.steps)
+                heapq.heappush(heap, later)
+
+    def push(self) -> int | None:
+        """Move clauses on to later frames; the first frame that is then equal to the next."""
+        for level in range(1, len(self.frames) - 1):
+            for cube in list(self.frames[level]):
+                if cube in self.frames[level] and not self.ask_step(cube, level):
+                    self.add(cube, level + 1)
+            if not self.frames[level]:
+                return level
+        return None
+
+    # frames -----------------------------------------------------------------------------------
+
+    def within(self, level: int) -> list[int]:
+        """Assumptions: the moment before the step is in this frame."""
+        return [self.initial] if level == 0 else self.switches[level:]
+
+    def add(self, cube: Cube, level: int) -> None:
+        """Block a cube in the frames up to ``level``."""
+        for earlier in self.frames[: level + 1]:
+            earlier[:] = [other for other in earlier if not cube <= other]
+        self.frames[level].append(cube)
+        blocked = [literal ^ 1 for literal in sorted(cube)]
+        self.go.require(self.aig.or_([self.switches[level] ^ 1, *blocked]))
+
+    def is_blocked(self, cube: Cube, level: int) -> bool:
+        """Whether a clause of a frame from ``level`` on excludes the cube."""
+        return any(other <= cube for frame in self.frames[level:] for other in frame)
+
+    def clause(self, cube: Cube) -> Clause:
+        """A blocked cube as a clause over names."""
+        found = []
+        for bit in self.bits:
+            if bit.now in cube or bit.now ^ 1 in cube:
+                found.append((bit.name, int(bit.now ^ 1 in cube)))
+        return tuple(found)
+
+    # cubes ------------------------------------------------------------------------------------
+
+    def state_before(self, target: int) -> Cube:
+        """States like the last model's, all of which the same inputs lead to ``target``."""
+        now = [bit.now for bit in self.bits]
+        values = self.go.values([*now, *self.step.inputs])
+        cube = frozenset(literal ^ 1 ^ values[literal] for literal in now)
+        inputs = [one ^ 1 ^ values[one] for one in self.step.inputs if one > 1]
+        elsewhere = self.aig.and2(target, self.able) ^ 1
+        question = [elsewhere, *inputs, *sorted(cube)]
+        if self.ask(self.before, question):
+            return cube
+        return cube & self.before.core(question)
+
+    def not_first(self, cube: Cube, steps: int) -> Cube:
+        """Literals of the cube that no first moment meets. Raises `Reached` if one meets all."""
+        question = [self.initial, *sorted(cube)]
+        if self.ask(self.before, question):
+            raise Reached(steps)
+        return cube & self.before.core(question)
+
+    def is_first(self, cube: Cube) -> bool:
+        """Whether some first moment is in the cube."""
+        return self.ask(self.before, [self.initial, *sorted(cube)])
+
+    def ask_step(self, cube: Cube, level: int) -> bool:
+        """Whether a step leads from a frame, but not from the cube, into the cube."""
+        return self.ask(self.go, self.step_question(cube, level))
+
+    def step_question(self, cube: Cube, level: int) -> list[int]:
+        """That question's assumptions."""
+        outside = self.aig.or_([literal ^ 1 for literal in sorted(cube)])
+        then = sorted({self.of[literal].then for literal in cube})
+        return [*self.within(level), outside, *then]
+
+    def generalise(self, cube: Cube, level: int) -> Cube:
+        """A cube around this one that steps from a frame do not lead into either.
+
+        The last answer must be that of `ask_step` for it.
+        """
+        found = self.by_core(cube, level)
+        for literal in sorted(found):
+            if literal not in found or len(found) == 1:
+                continue
+            smaller = found - {literal}
+            if self.is_first(smaller) or self.ask_step(smaller, level):
+                continue
+            found = self.by_core(smaller, level)
+        return found
+
+    def by_core(self, cube: Cube, level: int) -> Cube:
+        """The part of a cube that the last answer needs, and that keeps first moments out."""
+        core = self.go.core(self.step_question(cube, level))
+        needed: set[int] = set()
+        met: set[int] = set()
+        for literal in sorted(cube):
+            then = self.of[literal].then
+            if then in core and then not in met:
+                met.add(then)
+                needed.add(literal)
+        part = frozenset(needed)
+        return part if part and not self.is_first(part) else part | self.not_first(cube, 0)
+
+    def ask(self, solver: Solver, assumptions: Sequence[int]) -> bool:
+        """Whether there is such a step. Raises `GaveUp` if that is not found out."""
+        answer = solver.check(assumptions, self.deadline.left)
+        if answer == "unknown":
+            raise GaveUp(solver.reason)
+        return answer == "sat"
