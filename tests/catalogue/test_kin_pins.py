@@ -261,8 +261,7 @@ STRENGTHS = {
     "pull-down-15": {"145"},
     "driver-15": {"16", "17"},
     "bus-driver": TRANSCEIVERS | THREE_STATE_B | {"804", "805", "808", "828", "832"},
-    "bus-output": THREE_STATE
-    - {"295", "348", "353", "354", "356", "395", "568", "569", "828"},
+    "bus-output": THREE_STATE - {"295", "348", "353", "354", "356", "395", "568", "569", "828"},
 }
 """From memory of the data books."""
 SCHMITT = {"18", "19", "24"}
@@ -320,12 +319,8 @@ def _drawn(number: str) -> list[str]:
 def test_pins_go_around_the_package(number: str) -> None:
     part, drawn = CATALOGUE.part(number), _drawn(number)
     assert part.package == f"DIP-{len(drawn)}"
-    assert [pin.number for pin in part.pins] == [
-        str(at + 1) for at in range(len(drawn))
-    ]
-    names = [
-        "NC" if pin.kind is PinKind.NOT_CONNECTED else pin.name for pin in part.pins
-    ]
+    assert [pin.number for pin in part.pins] == [str(at + 1) for at in range(len(drawn))]
+    names = ["NC" if pin.kind is PinKind.NOT_CONNECTED else pin.name for pin in part.pins]
     assert names == [name.removesuffix("*") for name in drawn]
     supplies = {pin.name for pin in part.pins if pin.kind is PinKind.SUPPLY}
     grounds = {pin.name for pin in part.pins if pin.kind is PinKind.GROUND}
@@ -336,9 +331,7 @@ def test_pins_go_around_the_package(number: str) -> None:
 def test_what_drives_and_how(number: str) -> None:
     part = CATALOGUE.part(number)
     drives = [pin for pin in part.pins if pin.kind.drives]
-    assert {pin.name for pin in drives} == {
-        n[:-1] for n in _drawn(number) if n.endswith("*")
-    }
+    assert {pin.name for pin in drives} == {n[:-1] for n in _drawn(number) if n.endswith("*")}
     usual = PinKind.OUT
     if number in OPEN_COLLECTOR:
         usual = PinKind.OPEN_COLLECTOR
@@ -376,7 +369,5 @@ def test_inputs_of_a_special_kind(number: str) -> None:
 
 @pytest.mark.parametrize("numbers", ALIKE, ids=" ".join)
 def test_kin_have_the_same_pin_out(numbers: tuple[str, ...]) -> None:
-    first, *others = (
-        [(p.number, p.name) for p in CATALOGUE.part(n).pins] for n in numbers
-    )
+    first, *others = ([(p.number, p.name) for p in CATALOGUE.part(n).pins] for n in numbers)
     assert all(other == first for other in others)

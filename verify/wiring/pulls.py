@@ -172,6 +172,4 @@ class _Currents:
     def _holds(self, net: Net, *, up: bool) -> bool:
         if net.rail is not None:
             return (net.rail > 0) == up
-        return any(
-            pin.kind.drives and not (up and pin.kind.sinks) for pin in net.pins
-        )
+        return any(pin.kind.drives and not (up and pin.kind.sinks) for pin in net.pins)

@@ -96,11 +96,7 @@ def _work_out(inside: Inside) -> dict[str, tuple[int, int]]:
 
 def reading_pins(part: Part) -> list[tuple[str, str]]:
     """(name, label) of the pins that a chip looks at."""
-    return [
-        (pin.name, pin.label)
-        for pin in part.pins
-        if pin.kind in READS
-    ]
+    return [(pin.name, pin.label) for pin in part.pins if pin.kind in READS]
 
 
 def after(now: Inside, before: Inside | None) -> dict[str, Word]:
