@@ -8,7 +8,7 @@ from pathlib import Path
 from random import Random
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
 from breadproof.convert_command import converted
@@ -145,6 +145,9 @@ def test_random_wires_vectors_and_names(data: st.DataObject) -> None:
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder, "board.yaml")
         path.write_text("\n".join([*lines, ""]), "utf-8")
+        # Two supplies that are one net have two names, and which is the net's is no matter.
+        known = dict(load_netlist(path).aliases)
+        assume("VCC" not in known and "GND" not in known)
         check(path, Path(folder))
 
 
