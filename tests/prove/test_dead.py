@@ -47,6 +47,7 @@ def changing_bits(space: Space) -> set[str]:
 
 def changed(before: Key, after: Key) -> set[str]:
     found: set[str] = set()
+    # The search keys its moments by tuples of tuples.
     for (part, old), (_, new) in zip(before[1], after[1], strict=True):  # type: ignore[call-overload]
         for (unit, word), (_, other) in zip(old, new, strict=True):
             found |= {
@@ -94,7 +95,7 @@ def ever_matters(netlist: Netlist, space: Space, control: Control) -> bool:
 
 def others(step: Step, control: Control) -> list[tuple[str, tuple[int, ...]]]:
     where = step.to[0]
-    return [entry for entry in where if entry[0] != control.name]  # type: ignore[attr-defined]
+    return [entry for entry in where if entry[0] != control.name]  # type: ignore[attr-defined]  # begins with its name
 
 
 def shown(step: Step, ends: list[str]) -> Shown:
