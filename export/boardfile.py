@@ -8,6 +8,7 @@ import textwrap
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
+from breadproof.specs.catalogue.vectors import indices
 from breadproof.specs.reading.board import Board, NetEntry, PartEntry, PinRef
 from breadproof.specs.reading.wires import WireEntry
 from breadproof.specs.reading.yamltree import Rows, Text, Tree
@@ -121,8 +122,7 @@ def _net(entry: NetEntry, remarks: Remarks) -> Iterator[str]:
         yield from _comment("; ".join(remarks.nets.get(entry.name, ())), "  ")
         yield from _wrapped(f"  {entry.name}: ", [_pin(row[0]) for row in entry.rows])
         return
-    step = -1 if entry.left >= entry.right else 1
-    for number in range(entry.left, entry.right + step, step):
+    for number in indices(entry.left, entry.right):
         notes = remarks.nets.get(f"{entry.name}[{number}]", ())
         if notes:
             yield from _comment(f"[{number}]: {'; '.join(notes)}", "  ")

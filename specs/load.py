@@ -7,8 +7,6 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from breadproof.specs.machine.build import build_machine
-from breadproof.specs.machine.machine import Machine
 from breadproof.specs.netlist.assembly import Member, assemble
 from breadproof.specs.netlist.connect import connect
 from breadproof.specs.netlist.model import Netlist
@@ -17,6 +15,7 @@ from breadproof.specs.reading.diagnostics import Problems
 
 if TYPE_CHECKING:
     from breadproof.specs.edif.drawn import Notes
+    from breadproof.specs.machine.machine import Machine
 
 MAX_DEPTH = 8
 """Boards of boards of boards: more is taken for a mistake."""
@@ -68,6 +67,9 @@ def load_machine(path: Path, folders: Sequence[Path] = ()) -> Machine:
     Raises:
         BadInput: with every problem of the file, those of its formulas included.
     """
+    # Here and not above: a netlist is wanted more often than what it means.
+    from breadproof.specs.machine.build import build_machine
+
     problems = Problems()
     netlist = _connected(path, folders, problems)
     machine = build_machine(netlist, problems)

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import networkx as nx
 
 from breadproof.specs.catalogue import part as c
+from breadproof.specs.catalogue.vectors import pin_names
 from breadproof.specs.formula import syntax as s
 from breadproof.specs.netlist.drive import Driver, NetPlan, Path
 from breadproof.specs.netlist.model import ChipSwitch, Netlist
@@ -242,9 +243,7 @@ def _names(expr: s.Expr) -> list[str]:
         node = stack.pop()
         match node:
             case s.Part(base=s.Name() as base, left=s.Number() as left, right=s.Number() as right):
-                step = -1 if left.value >= right.value else 1
-                numbers = range(left.value, right.value + step, step)
-                found += [f"{base.path}{number}" for number in numbers]
+                found += pin_names(base.path, left.value, right.value)
             case s.Name():
                 found.append(node.path)
             case _:

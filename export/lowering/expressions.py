@@ -14,6 +14,7 @@ from typing import Protocol
 from breadproof.export.lowering import values as v
 from breadproof.export.lowering.values import Value
 from breadproof.specs.catalogue.part import Formula
+from breadproof.specs.catalogue.vectors import indices
 from breadproof.specs.formula import syntax as s
 from breadproof.specs.reading.diagnostics import BadInput, Diagnostic
 
@@ -355,8 +356,7 @@ class Translator:
         content = self.scope.storage(base.path)
         if content is not None:
             return self._slice(content, left, right)
-        step = -1 if left >= right else 1
-        bits = [self.scope.bit(f"{base.path}{k}") for k in range(left, right + step, step)]
+        bits = [self.scope.bit(f"{base.path}{k}") for k in indices(left, right)]
         found = [bit for bit in bits if bit is not None]
         if len(found) < len(bits):
             raise self.refuse(expr, f"'{base.path}[{left}:{right}]'")

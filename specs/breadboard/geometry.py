@@ -14,8 +14,6 @@ from typing import Literal
 
 COLUMNS = {"830": 63, "400": 30}
 """Columns by the number of tie points."""
-RAIL_HOLES = {63: 50, 30: 25}
-"""Holes of one rail, in groups of five, by the number of columns."""
 LOWER, UPPER = "abcde", "fghij"
 ROWS = LOWER + UPPER
 Side = Literal["lower", "upper"]

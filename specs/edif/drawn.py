@@ -8,6 +8,7 @@ from pathlib import Path
 
 from breadproof.specs.catalogue.catalogue import Catalogue
 from breadproof.specs.catalogue.part import PinKind
+from breadproof.specs.catalogue.vectors import indices
 from breadproof.specs.edif.flatten import Drawing, flatten
 from breadproof.specs.edif.labels import Labelled, labelled
 from breadproof.specs.edif.mapping import Mapping, read_mapping
@@ -264,9 +265,8 @@ class _Drawing:
                 elif is_legal(label) == sure and label not in found:
                     found[label] = names.take(legal(label, "n", ours=self.ours))
         for bits in labels.vectors:
-            step = -1 if bits.left >= bits.right else 1
-            for place, label in enumerate(bits.labels):
-                found[label] = f"{stems[bits.stem]}[{bits.left + step * place}]"
+            for label, number in zip(bits.labels, indices(bits.left, bits.right), strict=True):
+                found[label] = f"{stems[bits.stem]}[{number}]"
         for label, net in labels.net_of.items():
             self.net_notes(label, net, found[label], labels)
         return found

@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+from breadproof.specs.catalogue.vectors import indices
 from breadproof.specs.edif.model import bit_of
 from breadproof.specs.edif.pins import GROUNDS, SUPPLIES
 
@@ -139,6 +140,5 @@ def _from(stem: str, bits: dict[int, str], ascending: bool) -> Bits:
 
 
 def _bits(stem: str, left: int, right: int) -> Bits:
-    step = -1 if left >= right else 1
-    labels = tuple(f"{stem}[{number}]" for number in range(left, right + step, step))
+    labels = tuple(f"{stem}[{number}]" for number in indices(left, right))
     return Bits(stem=stem, left=left, right=right, labels=labels)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Protocol
 
+from breadproof.specs.catalogue.vectors import indices
 from breadproof.specs.formula import syntax as s
 from breadproof.specs.machine.blast import Bits, Blaster, WrongFormula
 from breadproof.specs.machine.graph import Graph
@@ -150,8 +151,7 @@ class BoardScope:
         part = self.names.parts.get(head)
         if part is None or not stem or self.storage(part, stem) is not None:
             return None
-        step = -1 if left >= right else 1
-        numbers = range(left, right + step, step)
+        numbers = indices(left, right)
         pins = [part.pin(f"{stem}{number}") for number in numbers]
         if any(pin is None for pin in pins):
             return None

@@ -40,10 +40,10 @@ def influence(machine: Machine, formulas: Sequence[CompiledFormula]) -> Influenc
         roots += [one.bad, *(awaited.node for awaited in one.awaited)]
     graph = machine.graph
     limits = _conjuncts(graph, machine.legal)
-    seen, memories = _closure(machine, roots)
+    seen, memories = closure(machine, roots)
     while more := [node for node in limits if _split(graph, node, seen)]:
         roots += more
-        seen, memories = _closure(machine, roots)
+        seen, memories = closure(machine, roots)
     leaves = frozenset(node for node in seen if graph.leaf_of(node) is not None)
     nexts = {m.next: None for m in machine.logic.monitors if m.leaf in leaves and m.next > 1}
     return Influence(
@@ -79,7 +79,12 @@ def _split(graph: Graph, node: int, seen: set[int]) -> bool:
     return bool(leaves & seen) and not leaves <= seen
 
 
-def _closure(machine: Machine, roots: Sequence[int]) -> tuple[set[int], set[int]]:
+def closure(machine: Machine, roots: Sequence[int]) -> tuple[set[int], set[int]]:
+    """All nodes that decide about the roots, and the memories among them that can be written.
+
+    In this round or any before it: through logic, loops, storage, memories (indices of
+    `Machine.memories`), and what formulas remember and gather.
+    """
     graph = machine.graph
     behind: dict[int, list[int]] = {store.leaf: [store.next] for store in machine.stores}
     for loop in machine.loops:

@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 
 from breadproof.specs.catalogue import part as c
+from breadproof.specs.catalogue.vectors import indices
 from breadproof.specs.formula import syntax as s
 from breadproof.specs.machine.blast import Bits, Blaster, WrongFormula
 from breadproof.specs.machine.graph import Graph
@@ -124,18 +125,13 @@ class PartVectors(Blaster):
         """Pin vectors first, then what `Blaster` knows."""
         if isinstance(expr, s.Part) and isinstance(expr.base, s.Name):
             left, right = self.constant(expr.left), self.constant(expr.right)
-            names = [f"{expr.base.path}{number}" for number in _numbers(left, right)]
+            names = [f"{expr.base.path}{number}" for number in indices(left, right)]
             if expr.base.path not in self.part_scope.widths:
                 found = [self.part_scope.single(name) for name in names]
                 bits = tuple(bit for bit in found if bit is not None)
                 if len(bits) == len(names):
                     return tuple(reversed(bits))
         return super().leaf(expr)
-
-
-def _numbers(left: int, right: int) -> range:
-    step = -1 if left >= right else 1
-    return range(left, right + step, step)
 
 
 def build_part(

@@ -14,6 +14,7 @@ from typing import Literal
 
 from networkx.utils import UnionFind
 
+from breadproof.specs.catalogue.vectors import indices
 from breadproof.specs.formula.rewrite import renamed
 from breadproof.specs.netlist import model as m
 from breadproof.specs.netlist.controls import collect_controls
@@ -281,8 +282,8 @@ class _Assembly:
         stem = match["stem"] if match else rest
         vector = names.vectors.get(stem)
         if match is not None and match["left"] and vector is not None:
-            numbers = _numbers(int(match["left"]), int(match["right"] or match["left"]))
-            places = list(_numbers(vector.left, vector.right))
+            numbers = indices(int(match["left"]), int(match["right"] or match["left"]))
+            places = indices(vector.left, vector.right)
             if all(number in places for number in numbers):
                 return tuple(vector.nets[places.index(number)] for number in numbers)
         part = names.parts.get(stem.partition(".")[0])
@@ -323,8 +324,3 @@ class _Assembly:
             )
             return None
         return tuple(one.net for one in wanted if one.net is not None)
-
-
-def _numbers(left: int, right: int) -> range:
-    step = -1 if left >= right else 1
-    return range(left, right + step, step)

@@ -16,9 +16,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from functools import partial
 
+from breadproof.specs.catalogue.made import formula
 from breadproof.specs.catalogue.part import (
-    Formula,
     Latch,
     Output,
     PartType,
@@ -26,23 +27,16 @@ from breadproof.specs.catalogue.part import (
     PinType,
     Register,
 )
-from breadproof.specs.formula.parse import parse
 from breadproof.specs.netlist import model as m
 from breadproof.specs.netlist.drive import Driver, NetPlan
-from breadproof.specs.reading.diagnostics import Span
-from breadproof.specs.reading.yamltree import Text
+from breadproof.specs.netlist.placing import pins_of_type
 
 SMALLEST = 1e-9
 """Farads. Less only rounds the edges of a logic signal (common practice)."""
 HARD = (PinKind.OUT, PinKind.THREE_STATE, PinKind.BIDIRECTIONAL)
 """Outputs that a capacitor does not delay beyond the edge."""
 
-_NOWHERE = Span(file=__file__, line=1, column=1)
-
-
-def _formula(text: str) -> Formula:
-    written = Text(value=text, span=_NOWHERE)
-    return Formula(expr=parse(written), text=written)
+_formula = partial(formula, where=__file__)
 
 
 def _latch(name: str, opened: str, source: str) -> Latch:
@@ -195,16 +189,8 @@ def _slowed(netlist: m.Netlist, charge: Charge, plan: NetPlan) -> m.Netlist:
     if not (keeps and ohms == 0.0 and _alone(netlist, plan)):
         kind = replace(kind, powers_up=kind.powers_up[1:])
     pins = tuple(
-        m.Pin(
-            part=name,
-            number=pin.number,
-            name=pin.name,
-            kind=pin.kind,
-            role=pin.role,
-            net=hidden[pin.name],
-            span=span,
-        )
-        for pin in kind.pins
+        replace(pin, net=hidden[pin.name])
+        for pin in pins_of_type(name, kind, span)
         if pin.name in hidden
     )
     part = replace(charge.part, device="chip", type=kind, pins=(*charge.part.pins, *pins))

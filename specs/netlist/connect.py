@@ -10,6 +10,7 @@ from typing import Literal
 from breadproof.specs.breadboard.model import NO_BREADBOARD, Layout
 from breadproof.specs.catalogue.catalogue import Catalogue, UnknownPart
 from breadproof.specs.catalogue.part import PinKind
+from breadproof.specs.catalogue.vectors import indices
 from breadproof.specs.netlist import model as m
 from breadproof.specs.netlist.controls import collect_controls
 from breadproof.specs.netlist.crystals import swinging
@@ -205,9 +206,8 @@ class _Connector:
             )
             return
         self.names[entry.name] = entry.span
-        step = -1 if entry.left >= entry.right else 1
         first = len(self.net_names)
-        for number in range(entry.left, entry.right + step, step):
+        for number in indices(entry.left, entry.right):
             name = f"{entry.name}[{number}]" if entry.vector else entry.name
             self.net_names.append((name, entry.span))
         if entry.vector:

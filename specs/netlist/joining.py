@@ -92,8 +92,9 @@ class _Joining:
             else:
                 self.another(name, span, number[root], after)
             moved[old] = number[root]
+        known = {name: place for place, (name, _) in enumerate(after.names)} | after.aliases
         for name, node, span in named:
-            self.name(name, self.find[node], span, number, after)
+            self.name(name, self.find[node], span, number, after, known)
         lively = {self.find[node] for node in wired}
         counts: dict[Hashable, int] = {}
         for key in self.places:
@@ -116,9 +117,15 @@ class _Joining:
         after.aliases[name] = place
 
     def name(
-        self, name: str, root: Hashable, span: Span, number: dict[Hashable, int], after: Nets
+        self,
+        name: str,
+        root: Hashable,
+        span: Span,
+        number: dict[Hashable, int],
+        after: Nets,
+        known: dict[str, int],
     ) -> None:
-        known = {**{one: place for place, (one, _) in enumerate(after.names)}, **after.aliases}
+        """Give the net of a root one more name; ``known`` are all names so far."""
         if name in known and known[name] != number.get(root):
             self.problems.error(
                 "name-twice",
@@ -128,7 +135,8 @@ class _Joining:
                 related=(("first here", after.names[known[name]][1]),),
             )
         elif root not in number:
-            number[root] = len(after.names)
+            known[name] = number[root] = len(after.names)
             after.names.append((name, span))
         elif name not in known:
+            known[name] = number[root]
             self.another(name, span, number[root], after)

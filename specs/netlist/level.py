@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
 from breadproof.specs.catalogue.part import PinKind
+from breadproof.specs.catalogue.vectors import indices
 from breadproof.specs.netlist.layout import PLACING
 from breadproof.specs.netlist.model import Net, Netlist, Part, Vector
 from breadproof.specs.reading.board import NAME, Board, NetEntry, PartEntry, PinRef
@@ -63,9 +64,7 @@ def words_of(part: Part) -> list[int]:
 
 def bit_labels(vector: Vector) -> list[str]:
     """``bus[7]`` to ``bus[0]``, the most significant first."""
-    step = -1 if vector.left >= vector.right else 1
-    numbers = range(vector.left, vector.right + step, step)
-    return [f"{vector.name}[{number}]" for number in numbers]
+    return [f"{vector.name}[{number}]" for number in indices(vector.left, vector.right)]
 
 
 @dataclass(slots=True)

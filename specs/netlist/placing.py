@@ -30,7 +30,8 @@ def place_part(
     return _chip(entry, catalogue, family, folder, problems)
 
 
-def _pins(name: str, kind: PartType, span: Span) -> tuple[m.Pin, ...]:
+def pins_of_type(name: str, kind: PartType, span: Span) -> tuple[m.Pin, ...]:
+    """The pins of a part of that type and name, all of them open."""
     return tuple(
         m.Pin(
             part=name,
@@ -84,7 +85,7 @@ def _chip(
         device="chip",
         type=chip.type,
         family=chip.family,
-        pins=_pins(entry.name.value, chip.type, entry.name.span),
+        pins=pins_of_type(entry.name.value, chip.type, entry.name.span),
         span=entry.name.span,
         contents=contents,
     )
@@ -139,7 +140,7 @@ class _Placing:
             device="chip" if device == "supervisor" else device,
             type=kind,
             family=None,
-            pins=_pins(entry.name.value, kind, entry.name.span),
+            pins=pins_of_type(entry.name.value, kind, entry.name.span),
             span=entry.name.span,
             positions=positions,
             makes_before_breaks=self.flag("makes-before-breaks"),

@@ -9,9 +9,10 @@ of four-pin ones with a manual reset. Dips of the supply are not modelled: power
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 
+from breadproof.specs.catalogue.made import formula
 from breadproof.specs.catalogue.part import (
-    Formula,
     Output,
     PartType,
     PinKind,
@@ -19,9 +20,6 @@ from breadproof.specs.catalogue.part import (
     Register,
     Role,
 )
-from breadproof.specs.formula.parse import parse
-from breadproof.specs.reading.diagnostics import Span
-from breadproof.specs.reading.yamltree import Text
 
 MOMENT = "T"
 
@@ -35,17 +33,14 @@ class Reset:
     manual: bool = False
 
 
-def _formula(text: str, shown: str = "") -> Formula:
-    span = Span(file=__file__, line=1, column=1)
-    expr = parse(Text(value=text, span=span))
-    return Formula(expr=expr, text=Text(value=shown or text, span=span))
+_formula = partial(formula, where=__file__)
 
 
 def _let_go(name: str, edge: str, reset: Reset) -> Register:
     return Register(
         name=name,
         width=1,
-        clock=_formula(MOMENT, f"{edge}({MOMENT})"),
+        clock=_formula(MOMENT, shown=f"{edge}({MOMENT})"),
         rising=edge == "rose",
         next=_formula("1'b1"),
         clear=_formula("!MR_n") if reset.manual else None,

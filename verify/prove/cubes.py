@@ -10,12 +10,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from breadproof.specs.machine.graph import Graph, Kind
+from breadproof.specs.machine.graph import Graph
+from breadproof.specs.machine.influence import closure
 from breadproof.specs.machine.machine import Machine
 from breadproof.specs.machine.steplogic import MonitorBit
 from breadproof.verify.prove.aig import Aig
 from breadproof.verify.prove.frames import Frames, Moment
-from breadproof.verify.prove.resting import Cones
 from breadproof.verify.prove.verdict import Clause
 
 WORDS = {"control": "control", "free": "floating", "loop": "loop", "monitor": "remembered"}
@@ -55,19 +55,8 @@ def words_matter(machine: Machine, node: int) -> bool:
     writable = {n for n, unit in enumerate(machine.memories) if unit.contents is None}
     if not writable or node == Graph.FALSE:
         return bool(writable)
-    cones = Cones(machine, ())
-    graph = machine.graph
-    stack = [node, *(one.bad for one in machine.logic.formulas if one.kind == "assume")]
-    seen: set[int] = set()
-    while stack:
-        here = stack.pop()
-        if here in seen:
-            continue
-        seen.add(here)
-        if graph.kinds[here] is Kind.READ and graph.args[here][0] in writable:
-            return True
-        stack += [*graph.operands(here), *cones.behind(here)]
-    return False
+    assumed = [one.bad for one in machine.logic.formulas if one.kind == "assume"]
+    return bool(closure(machine, [node, *assumed])[1])
 
 
 @dataclass(frozen=True, slots=True)

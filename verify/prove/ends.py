@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from breadproof.specs.machine.graph import Graph, Kind
+from breadproof.specs.machine.influence import closure
 from breadproof.specs.machine.machine import Machine
 from breadproof.specs.netlist.model import Net, Netlist
 
@@ -45,14 +46,16 @@ def find_ends(machine: Machine) -> Ends:
     roots = [*machine.lamps.values()]
     for index in nets:
         roots += [machine.nets[index].level, machine.nets[index].driven]
-    stores, memories, loops, leaves = _behind(machine, roots)
+    graph = machine.graph
+    seen, _ = closure(machine, roots)
+    controls = {leaf for leaves in machine.controls.values() for leaf in leaves}
     return Ends(
         lamps=tuple(machine.lamps),
         nets=tuple(nets),
-        stores=stores,
-        memories=memories,
-        loops=loops,
-        leaves=leaves,
+        stores=frozenset(n for n, store in enumerate(machine.stores) if store.leaf in seen),
+        memories=frozenset(graph.args[n][0] for n in seen if graph.kinds[n] is Kind.READ),
+        loops=frozenset(n for n, loop in enumerate(machine.loops) if seen & set(loop.leaves)),
+        leaves=frozenset(seen & controls),
     )
 
 
@@ -67,40 +70,6 @@ def _is_end(netlist: Netlist, net: Net) -> bool:
     return _driven_by_chip(net) and not any(
         pin.kind.reads and not pin.kind.drives for pin in net.pins
     )
-
-
-def _behind(
-    machine: Machine, roots: list[int]
-) -> tuple[frozenset[int], frozenset[int], frozenset[int], frozenset[int]]:
-    graph = machine.graph
-    store_of = {store.leaf: number for number, store in enumerate(machine.stores)}
-    loop_of = {leaf: number for number, loop in enumerate(machine.loops) for leaf in loop.leaves}
-    stores: set[int] = set()
-    memories: set[int] = set()
-    loops: set[int] = set()
-    leaves: set[int] = set()
-    seen: set[int] = set()
-    stack = list(roots)
-    while stack:
-        node = stack.pop()
-        if node in seen:
-            continue
-        seen.add(node)
-        stack.extend(graph.operands(node))
-        if node in store_of:
-            stores.add(store_of[node])
-            stack.append(machine.stores[store_of[node]].next)
-        elif node in loop_of:
-            loop = machine.loops[loop_of[node]]
-            loops.add(loop_of[node])
-            stack += [*loop.functions, *loop.externals, *loop.leaves]
-        elif graph.kinds[node] is Kind.READ and graph.args[node][0] not in memories:
-            memories.add(graph.args[node][0])
-            memory = machine.memories[graph.args[node][0]]
-            stack += [memory.write, *memory.address, *memory.data]
-        elif (leaf := graph.leaf_of(node)) is not None and leaf.kind == "control":
-            leaves.add(node)
-    return frozenset(stores), frozenset(memories), frozenset(loops), frozenset(leaves)
 
 
 def constant(node: int) -> bool:

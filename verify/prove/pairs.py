@@ -181,8 +181,3 @@ class Pair:
         """Whether one of the nodes differs at the quiet moments at which the runs stand."""
         one, two = (run.now.levels for run in self.runs)
         return self.aig.or_([self.aig.xor(one[node], two[node]) for node in nodes])
-
-    def stores_differ(self, leaves: Sequence[int]) -> int:
-        """Whether one of the bits of storage differs after the last round."""
-        one, two = (run.store for run in self.runs)
-        return self.aig.or_([self.aig.xor(one[leaf], two[leaf]) for leaf in leaves])

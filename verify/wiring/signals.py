@@ -162,6 +162,8 @@ def grounds_parted(survey: Survey) -> Iterator[Finding]:
     """Boards of one machine that share signals and no ground."""
     netlist = survey.netlist
     grounds = [net for net in netlist.nets if net.rail == 0.0 and BETWEEN in net.name]
+    if len(grounds) < 2:
+        return
     boards_of = {
         net.index: {pin.part.rpartition(BETWEEN)[0] for pin in net.pins} for net in netlist.nets
     }
