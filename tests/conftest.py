@@ -26,6 +26,10 @@ import pytest
 # Program -> Debian package.
 TOOLS = {"iverilog": "iverilog", "verilator": "verilator"}
 
+# Folders of tests that run the same few modules thousands of times over: measuring what they cover
+# takes as long as they do, and tells nothing that the other tests do not.
+NOT_MEASURED = ("rows", "against", "random_boards", "fuzz")
+
 # For each test that was left out: its file, and the tools it wants.
 _LEFT_OUT = pytest.StashKey[list[tuple[str, list[str]]]]()
 
@@ -85,7 +89,13 @@ def pytest_sessionstart(session: pytest.Session) -> None:
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
-    """Takes out the tests whose tool is missing; in CI `pytest_runtest_setup` fails them."""
+    """Marks what coverage leaves out, and takes out the tests whose tool is missing.
+
+    In CI `pytest_runtest_setup` fails the latter.
+    """
+    for item in items:
+        if item.path.parent.name in NOT_MEASURED:
+            item.add_marker("no_cover")
     missing = {item: _missing(item) for item in items}
     if _in_ci():
         return
