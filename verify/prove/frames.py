@@ -190,18 +190,26 @@ class Frames:
         for leaf, sure in self.machine.first:
             level = moment.store[leaf]
             self.constraints.append(aig.or_([self.initial ^ 1, level if sure else level ^ 1]))
-        gathered: dict[int, int] = {}
-        for one in self.machine.logic.gathered:
-            here = Aig.false if one.pulses else now.levels[one.node]
-            earlier = aig.and2(self.initial ^ 1, aig.input())
-            gathered[one.leaf] = aig.or_([here, earlier])
+        gathered = {
+            leaf: aig.or_([here, aig.and2(self.initial ^ 1, aig.input())])
+            for leaf, here in self.gathered_at(now).items()
+        }
+        self.check_at_rest(moment)
+        self.finish(moment, gathered)
+        return moment
+
+    def gathered_at(self, now: Round[int]) -> dict[int, int]:
+        """What is gathered in a first step: what holds at its quiet moment, and no pulses."""
+        gathered = self.machine.logic.gathered
+        return {one.leaf: Aig.false if one.pulses else now.levels[one.node] for one in gathered}
+
+    def check_at_rest(self, moment: Moment) -> None:
+        """Note what is broken at a quiet moment with nothing before it."""
+        rest = self.settler.at_rest(moment.rounds[-1])
         for check in self.checks:
             moment.broken[check.name] = Aig.false
             if check.kind in ("fights", "float", "program"):
-                rest = self.settler.at_rest(now)
                 moment.broken[check.name] = self.round_checks.one(check, [], [], rest)
-        self.finish(moment, gathered)
-        return moment
 
     def step(self, rounds: int) -> Moment:
         """One more step, of so many rounds."""
@@ -280,7 +288,15 @@ class Frames:
                     self.constraints.append(aig.and2(changed[a], changed[b]) ^ 1)
 
     def finish(self, moment: Moment, gathered: dict[int, int]) -> None:
-        """Evaluate the formulas at the quiet moment and note it down."""
+        """Evaluate the formulas at the quiet moment, keep the assumptions, and note it down."""
+        self.evaluate(moment, gathered)
+        for formula in self.machine.logic.formulas:
+            if formula.kind == "assume":
+                self.constraints.append(moment.values[formula.bad] ^ 1)
+        self.moments.append(moment)
+
+    def evaluate(self, moment: Moment, gathered: dict[int, int]) -> None:
+        """Evaluate the formulas at the quiet moment."""
         moment.until = [len(log.writes) for log in self.memories]
         values = {**gathered, **moment.monitors}
         levels = moment.rounds[-1].levels
@@ -301,7 +317,3 @@ class Frames:
         for node in wanted:
             values[node] = at(node)
         moment.values = values
-        for formula in logic.formulas:
-            if formula.kind == "assume":
-                self.constraints.append(values[formula.bad] ^ 1)
-        self.moments.append(moment)
