@@ -26,6 +26,12 @@ from breadproof.verify.prove.paths import Paths
 from breadproof.verify.prove.solver import Deadline, Solver
 from breadproof.verify.prove.verdict import Clause as StateClause
 
+SHALLOW = 3
+"""Up to so many steps all properties are looked at together; what is still open goes on alone."""
+
+STRENGTHENED = 2
+"""After so many steps invariants are looked for."""
+
 MAX_STEPS = 40
 """Induction goes up to this many steps beyond the first; then the property-directed search."""
 
@@ -50,6 +56,7 @@ class Outcome:
     """What was found: ``trace`` goes with "reached", ``steps`` counts steps after the first.
 
     ``invariant`` goes with "never" where one was found that proves it; else it is empty.
+    ``engines`` tells of the others that were at it beside, and why they stopped.
     """
 
     verdict: Literal["never", "reached", "undecided"]
@@ -59,10 +66,11 @@ class Outcome:
     because: str = ""
     trace: Trace | None = None
     invariant: tuple[StateClause, ...] = ()
+    engines: tuple[str, ...] = ()
 
 
 @dataclass(slots=True)
-class _Open:
+class Open:
     """A property that is not settled yet, the seconds for induction, and those it took so far."""
 
     one: Property
@@ -114,27 +122,44 @@ class Engine:
     # groups -----------------------------------------------------------------------------------
 
     def settle(
-        self, properties: Sequence[Property], wanted: Sequence[Property] = ()
+        self,
+        properties: Sequence[Property],
+        wanted: Sequence[Property] = (),
+        outcomes: dict[str, Outcome] | None = None,
+        beside: Callable[[Engine, list[Open], dict[str, Outcome]], None] | None = None,
     ) -> dict[str, Outcome]:
         """An outcome for each property, by name; ``wanted`` are hoped to be reached (covers).
 
-        What is settled by a short chain comes before what needs a long one.
+        What is settled by a short chain comes before what needs a long one; ``beside`` settles
+        that in processes of their own. ``outcomes`` are filled as they come.
         """
-        outcomes: dict[str, Outcome] = {}
+        outcomes = {} if outcomes is None else outcomes
         at_first = self.fail_group(properties, 0, outcomes)
         hard = [self.open(one) for one in self.prove_group(at_first, outcomes)]
         covers = [self.open(one) for one in wanted]
-        self.deepen(covers, outcomes, start=0)
-        self.deepen(hard, outcomes, start=1)
-        for item in (*covers, *hard):
-            if outcomes[item.one.name].verdict == "undecided":
-                outcomes[item.one.name] = self.directed(item, outcomes[item.one.name])
+        self.deepen(covers, outcomes, range(SHALLOW + 1))
+        self.deepen(hard, outcomes, range(1, SHALLOW + 1))
+        hard = [item for item in (*covers, *hard) if _is_open(item.one.name, outcomes)]
+        (beside or Engine.alone)(self, hard, outcomes)
         return {one.name: outcomes[one.name] for one in (*properties, *wanted)}
 
-    def open(self, one: Property) -> _Open:
+    def alone(self, items: list[Open], outcomes: dict[str, Outcome]) -> None:
+        """One engine after the other, in this process: more steps, then the directed search."""
+        self.deepen(items, outcomes, range(SHALLOW + 1, MAX_STEPS + 1))
+        for item in items:
+            given_up = outcomes.get(item.one.name) or self.given_up(item)
+            if given_up.verdict == "undecided":
+                outcomes[item.one.name] = self.directed(item, given_up)
+
+    def given_up(self, item: Open) -> Outcome:
+        """The outcome of a property that was looked at in all steps that are tried."""
+        because = f"no proof by induction over {MAX_STEPS} steps"
+        return self._undecided(MAX_STEPS, because, item.spent)
+
+    def open(self, one: Property) -> Open:
         """A property that induction over more than one step must settle."""
         alone = not one.anywhere or words_matter(self.machine, one.node)
-        return _Open(one, self.seconds if alone else self.seconds * INDUCTION)
+        return Open(one, self.seconds if alone else self.seconds * INDUCTION)
 
     def fail_group(
         self, properties: Sequence[Property], step: int, outcomes: dict[str, Outcome]
@@ -196,12 +221,15 @@ class Engine:
 
     # one property -----------------------------------------------------------------------------
 
-    def deepen(self, left: list[_Open], outcomes: dict[str, Outcome], start: int) -> None:
+    def deepen(
+        self, left: Sequence[Open], outcomes: dict[str, Outcome], depths: Iterable[int]
+    ) -> None:
         """Unrolling and induction of all that is left, one more step at a time.
 
         Each property has its own time limit, and a chain is never longer than it must be.
         """
-        for steps in range(start, MAX_STEPS + 1):
+        for steps in depths:
+            left = [item for item in left if item.one.name not in outcomes]
             if not left:
                 return
             self.reach(steps)
@@ -214,15 +242,11 @@ class Engine:
                 item.spent += time.monotonic() - begin
                 if outcome is not None:
                     outcomes[item.one.name] = replace(outcome, seconds=item.spent)
-            left = [item for item in left if item.one.name not in outcomes]
-            if steps == 2 and left:
-                self.strengthen([item.one.node for item in left], Deadline(self.seconds))
-        for item in left:
-            outcomes[item.one.name] = self._undecided(
-                MAX_STEPS, f"no proof by induction over {MAX_STEPS} steps", item.spent
-            )
+            nodes = [item.one.node for item in left if item.one.name not in outcomes]
+            if steps == STRENGTHENED and nodes:
+                self.strengthen(nodes, Deadline(self.seconds))
 
-    def look(self, item: _Open, steps: int) -> Outcome | None:
+    def look(self, item: Open, steps: int) -> Outcome | None:
         """One property at one depth: reached, proved, given up, or None to go deeper."""
         deadline = Deadline(item.limit - item.spent)
         bad = [item.one.bad(moment) for moment in self.frames.moments[: steps + 1]]
@@ -246,7 +270,7 @@ class Engine:
             return self._undecided(steps, self.solver.reason)
         return None
 
-    def directed(self, item: _Open, given_up: Outcome) -> Outcome:
+    def directed(self, item: Open, given_up: Outcome) -> Outcome:
         """What induction gave up, searched once more with what is left of the time.
 
         If there is a run that breaks it, unrolling looks for the shortest.
@@ -400,3 +424,7 @@ class Engine:
             if answer == "unknown":
                 break
         return self._undecided(steps, self.solver.reason or "not reached")
+
+
+def _is_open(name: str, outcomes: dict[str, Outcome]) -> bool:
+    return name not in outcomes or outcomes[name].verdict == "undecided"
