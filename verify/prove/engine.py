@@ -158,8 +158,11 @@ class Engine:
 
     def open(self, one: Property) -> Open:
         """A property that induction over more than one step must settle."""
-        alone = not one.anywhere or words_matter(self.machine, one.node)
-        return Open(one, self.seconds if alone else self.seconds * INDUCTION)
+        return Open(one, self.seconds * INDUCTION if self.searchable(one) else self.seconds)
+
+    def searchable(self, one: Property) -> bool:
+        """Whether the property-directed search can look at a property."""
+        return one.anywhere and not words_matter(self.machine, one.node)
 
     def fail_group(
         self, properties: Sequence[Property], step: int, outcomes: dict[str, Outcome]
@@ -278,8 +281,14 @@ class Engine:
         one, deadline = item.one, Deadline(self.seconds - item.spent)
         if item.limit == self.seconds:
             return given_up
+        found = self.search(one, deadline)
+        outcome = self._directed_outcome(one, given_up, found, deadline)
+        return replace(outcome, seconds=self.seconds - deadline.left)
+
+    def search(self, one: Property, deadline: Deadline) -> Found:
+        """The property-directed search for one property."""
         self.progress(f"{one.name}: property-directed search")
-        found = search_directed(
+        return search_directed(
             self.machine,
             self.rounds,
             one.node,
@@ -287,24 +296,26 @@ class Engine:
             deadline,
             lambda text: self.progress(f"{one.name}: property-directed, {text}"),
         )
-        outcome = self._directed_outcome(one, given_up, found, deadline)
-        return replace(outcome, seconds=self.seconds - deadline.left)
+
+    def searched(self, one: Property, found: Found) -> Outcome:
+        """The outcome of a property that was proved by the search."""
+        if self.questions is not None:
+            self.questions += [(f"{one.name}: {q}", text) for q, text in found.questions]
+        count = len(found.invariant)
+        return Outcome(
+            verdict="never",
+            method=f"property-directed, {count} clause{'s' if count != 1 else ''}",
+            steps=1,
+            seconds=0.0,
+            invariant=found.invariant,
+        )
 
     def _directed_outcome(
         self, one: Property, given_up: Outcome, found: Found, deadline: Deadline
     ) -> Outcome:
         match found.verdict:
             case "never":
-                if self.questions is not None:
-                    self.questions += [(f"{one.name}: {q}", text) for q, text in found.questions]
-                count = len(found.invariant)
-                return Outcome(
-                    verdict="never",
-                    method=f"property-directed, {count} clause{'s' if count != 1 else ''}",
-                    steps=1,
-                    seconds=0.0,
-                    invariant=found.invariant,
-                )
+                return self.searched(one, found)
             case "undecided":
                 because = f"{given_up.because}; property-directed search: {found.because}"
                 return replace(given_up, because=because)
