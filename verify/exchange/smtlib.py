@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
+from breadproof.verify.exchange.through import Through
 from breadproof.verify.exchange.waits import numbered
 from breadproof.verify.prove.memory import Write
 from breadproof.verify.prove.system import Array, Goal, System
@@ -50,11 +51,7 @@ class Definitions:
         self.inputs = [Constant(one.name, "Bool") for one in system.inputs]
         self.symbols = {bit.now >> 1: quoted(bit.name) for bit in system.bits}
         self.symbols |= {one.literal >> 1: quoted(one.name) for one in system.inputs}
-        self.read_of = {
-            literal >> 1: number
-            for number, read in enumerate(system.reads)
-            for literal in read.word
-        }
+        self.through = Through(system.aig, system.reads)
 
     # terms ------------------------------------------------------------------------------------
 
@@ -82,12 +79,12 @@ class Definitions:
         """A term with all that ``roots`` are made of bound around it, level by level."""
         levels: dict[int, int] = {}
         bindings: dict[int, dict[str, str]] = {}
-        for variable in self.cone(roots):
+        for variable in self.through.cone(roots, self.symbols):
             if variable in self.symbols:
                 levels[variable] = 0
                 continue
-            deep = max((levels[arg] for arg in self.behind(variable)), default=0) + 1
-            number = self.read_of.get(variable)
+            deep = max((levels[arg] for arg in self.through.behind(variable)), default=0) + 1
+            number = self.through.read_of.get(variable)
             if number is None:
                 gate = self.aig.fanin[variable] or (0, 0)
                 term = f"(and {self.term(gate[0])} {self.term(gate[1])})"
@@ -106,24 +103,6 @@ class Definitions:
             pairs = " ".join(f"({name} {term})" for name, term in bindings[deep].items())
             lines.append(f"  (let ({pairs})")
         return "\n".join([*lines, f"  {body}{')' * len(lines)}"])
-
-    def behind(self, variable: int) -> list[int]:
-        """The variables that a variable is made of, through reads too; constants left out."""
-        number = self.read_of.get(variable)
-        args = self.aig.fanin[variable] if number is None else self.system.reads[number].address
-        return [arg >> 1 for arg in args or () if arg > 1]
-
-    def cone(self, roots: Sequence[int]) -> list[int]:
-        """Variables in topological order, those behind the addresses of reads included."""
-        seen: set[int] = set()
-        stack = [literal >> 1 for literal in roots if literal > 1]
-        while stack:
-            variable = stack.pop()
-            if variable not in seen:
-                seen.add(variable)
-                if variable not in self.symbols:
-                    stack += self.behind(variable)
-        return sorted(seen)
 
     # functions --------------------------------------------------------------------------------
 
@@ -231,8 +210,10 @@ def smtlib(system: System, title: Sequence[str] = ()) -> str:
     lines += [f"(set-logic {LOGIC})", work.here(), work.init(), work.trans()]
     for one in system.safety:
         lines += [f"; {one.kind}: {one.name}", *work.goal(one.name, one)]
-    for name, goal, text in numbered(system):
-        lines += [f"; {text}", *work.goal(name, goal)]
+    for name, waiting in numbered(system.waiting):
+        lines += [f"; {name} for {waiting.text}: never for ever", *work.goal(name, waiting)]
+    for name, fair in numbered(system.fair):
+        lines += [f"; {name} (an assumption): never for ever", *work.goal(name, fair)]
     return "\n".join([*lines, ""])
 
 

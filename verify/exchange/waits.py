@@ -3,20 +3,19 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterable
+from typing import TypeVar
 
-from breadproof.verify.prove.system import Goal, System
+from breadproof.verify.prove.system import Goal
+
+G = TypeVar("G", bound=Goal)
 
 
-def numbered(system: System) -> list[tuple[str, Goal, str]]:
-    """(``NAME waits K``, the goal, what it says), formulas first, then assumptions."""
+def numbered(goals: Iterable[G]) -> list[tuple[str, G]]:
+    """``NAME waits K`` for each, K from 1."""
     count: Counter[str] = Counter()
-    found: list[tuple[str, Goal, str]] = []
-    for waiting in system.waiting:
-        count[waiting.name] += 1
-        said = f"{waiting.name} waits for {waiting.text}: never for ever"
-        found.append((f"{waiting.name} waits {count[waiting.name]}", waiting, said))
-    for fair in system.fair:
-        count[fair.name] += 1
-        said = f"assumption {fair.name} waits: never for ever in a run that counts"
-        found.append((f"{fair.name} waits {count[fair.name]}", fair, said))
+    found: list[tuple[str, G]] = []
+    for goal in goals:
+        count[goal.name] += 1
+        found.append((f"{goal.name} waits {count[goal.name]}", goal))
     return found

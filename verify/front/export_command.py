@@ -1,4 +1,4 @@
-"""The command `breadproof export`: a board as Amaranth, Verilog or RTLIL."""
+"""The command `breadproof export`: a board as hardware, or as what is to be proved of it."""
 
 from __future__ import annotations
 
@@ -15,13 +15,33 @@ if TYPE_CHECKING:
     from breadproof.export.header import Proofs
     from breadproof.specs.machine.machine import Machine
     from breadproof.specs.netlist.model import Netlist
+    from breadproof.verify.exchange.obligation import Form
 
 FORMS = ("amaranth", "verilog", "rtlil")
+OBLIGATIONS: tuple[Form, ...] = ("btor2", "aiger", "smtlib")
+EPILOG = """\b
+Hardware:     amaranth, verilog, rtlil
+Obligations:  btor2 (Boolector, 2018), aiger (1.9), smtlib (SMT-LIB 2)
+
+\b
+Examples:
+  breadproof export light-store.yaml --to verilog -o light-store.v
+      the board for a simulator or an FPGA
+  breadproof export light-store.yaml --to btor2 --only one-source -o one-source.btor2
+      for a model checker: the board step by step, and one formula as a bad state
+  breadproof export tempo.yaml --to aiger -o tempo.aig
+      all formulas and checks, in the binary form; .aag, or no file, gives text
+
+Exit status: 0 written, 1 a fight is possible, or the board does not get quiet, 2 wrong input or
+call, 3 neither is decided, 4 our own error.
+"""
 
 
-@click.command("export")
+@click.command("export", epilog=EPILOG)
 @click.argument("board", type=click.Path(path_type=Path))
-@click.option("--to", "form", type=click.Choice(FORMS), required=True, help="What to write.")
+@click.option(
+    "--to", "form", type=click.Choice((*FORMS, *OBLIGATIONS)), required=True, help="What to write."
+)
 @click.option(
     "-o",
     "--output",
@@ -33,26 +53,45 @@ FORMS = ("amaranth", "verilog", "rtlil")
     is_flag=True,
     help="Write it without proving that no two drivers fight; the file says so.",
 )
-@time_limit("Time to prove of one net that no two drivers fight. 60 if left out.")
+@click.option(
+    "--only",
+    multiple=True,
+    metavar="NAME",
+    help="Of an obligation only this formula or check; may be given several times.",
+)
+@time_limit(
+    "Time to prove of one net that no two drivers fight, or that the board gets quiet. "
+    "60 if left out."
+)
 @own_parts
 def command(
     board: Path,
     form: str,
     output: Path | None,
     unproved: bool,
+    only: tuple[str, ...],
     seconds: float,
     folders: tuple[Path, ...],
 ) -> int:
-    """Write the board BOARD as Amaranth, Verilog or RTLIL.
+    """Write the board BOARD as hardware, or all that is to be proved of it for other provers.
 
-    It is written only if it is proved that no net is driven by two at once, or with --unproved.
+    Hardware is written only if it is proved that no net is driven by two at once, or with
+    --unproved. An obligation has the board as a transition system from one quiet moment to the
+    next, with every formula and standing check as a property: fights, glitches, races and floats
+    too. Memories are arrays in BTOR2 and SMT-LIB 2; AIGER has them bit by bit, if they are small.
     """
     from breadproof.specs.load import load_machine
 
     target = None if output is None or str(output) == "-" else output
     if target is not None:
         check_target(target, board)
+    obliged = next((one for one in OBLIGATIONS if one == form), None)
+    if only and obliged is None:
+        raise click.BadParameter("hardware has no formulas; leave it out", param_hint="--only")
     machine = load_machine(board, folders)
+    if obliged is not None:
+        binary = target is not None and target.suffix != ".aag"
+        return write_obligation(machine, obliged, only, seconds, target, board, binary)
     proofs = None
     if not unproved:
         proofs, possible = prove(machine, seconds)
@@ -65,6 +104,45 @@ def command(
         click.echo(text, nl=False)
     else:
         write(target, text)
+    return 0
+
+
+def write_obligation(
+    machine: Machine,
+    form: Form,
+    only: tuple[str, ...],
+    seconds: float,
+    target: Path | None,
+    board: Path,
+    binary: bool,
+) -> int:
+    """Write what is to be proved; the exit status."""
+    from breadproof.verify.exchange.flat import TooManyWords
+    from breadproof.verify.exchange.obligation import Unsteady, obligation, written
+
+    try:
+        system = obligation(machine, only, seconds)
+        found = written(machine.netlist, system, form, binary=binary)
+    except KeyError as unknown:
+        if not unknown.args or unknown.args[0] not in only:
+            raise
+        raise click.BadParameter(
+            f"the board has no formula '{unknown.args[0]}', and no check of that name on levels",
+            param_hint="--only",
+        ) from None
+    except TooManyWords as large:
+        raise click.BadParameter(
+            f"{large}. BTOR2 and SMT-LIB 2 keep memories as they are: --to btor2, --to smtlib. "
+            "With --only a property that reads no memory may do.",
+            param_hint="--to",
+        ) from None
+    except Unsteady as unsteady:
+        click.echo(f"{board}: not exported: {unsteady}.", err=True)
+        return 1 if unsteady.fails else 3
+    if target is not None:
+        write(target, found)
+    else:
+        click.echo(found, nl=False)
     return 0
 
 

@@ -22,7 +22,7 @@ def check_target(target: Path, source: Path | None = None) -> None:
         raise unwritable(target, "it is the board file itself")
 
 
-def write(target: Path, text: str, *, replace: bool = True) -> None:
+def write(target: Path, text: str | bytes, *, replace: bool = True) -> None:
     """Write a file whole or not at all: into a file beside it, which then takes its place.
 
     Without ``replace`` a file that is there is left as it is.
@@ -30,18 +30,19 @@ def write(target: Path, text: str, *, replace: bool = True) -> None:
     Raises:
         BadInput: if it cannot be written, or is there; then nothing has changed.
     """
+    data = text.encode() if isinstance(text, str) else text
     final = target.resolve()
     if final.exists() and not final.is_file():
         # A pipe or a device has no whole to be kept.
         try:
-            final.write_text(text, encoding="utf-8")
+            final.write_bytes(data)
         except OSError as error:
             raise unwritable(target, error.strerror or str(error)) from error
         return
     beside = final.with_name(f".{final.name}.{os.getpid()}.part")
     try:
-        with beside.open("x", encoding="utf-8", newline="\n") as file:
-            file.write(text)
+        with beside.open("xb") as file:
+            file.write(data)
         if replace:
             beside.replace(final)
         elif not _taken(beside, final):
