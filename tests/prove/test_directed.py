@@ -24,9 +24,9 @@ from breadproof.verify.prove.frames import Moment
 from breadproof.verify.prove.inductive import Checked, Inductive
 from breadproof.verify.prove.paths import remembered
 from breadproof.verify.prove.pdr import Search
+from breadproof.verify.prove.proof import Clause
 from breadproof.verify.prove.prover import prove_board
 from breadproof.verify.prove.solver import Answer, Deadline, Solver
-from breadproof.verify.prove.verdict import Clause
 from tests.prove.boards import SMALL, formulas, sketch, small
 from tests.prove.directed import EXAMPLES, asserts, sequencer
 from tests.prove.test_brute import agree, load, random_machine

@@ -16,7 +16,7 @@ from breadproof.specs.machine.machine import Machine
 from breadproof.specs.machine.steplogic import MonitorBit
 from breadproof.verify.prove.aig import Aig
 from breadproof.verify.prove.frames import Frames, Moment
-from breadproof.verify.prove.verdict import Clause
+from breadproof.verify.prove.proof import Clause
 
 WORDS = {"control": "control", "free": "floating", "loop": "loop", "monitor": "remembered"}
 

@@ -12,8 +12,8 @@ from breadproof.verify.prove.frames import Moment
 from breadproof.verify.prove.inductive import Inductive, fewer
 from breadproof.verify.prove.paths import remembered
 from breadproof.verify.prove.pdr import GaveUp, Reached, Search
+from breadproof.verify.prove.proof import Clause
 from breadproof.verify.prove.solver import Deadline
-from breadproof.verify.prove.verdict import Clause
 
 FEWER = 0.25
 """The part of the time left that goes into a smaller invariant, and is kept back to check it."""

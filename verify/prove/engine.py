@@ -21,10 +21,11 @@ from breadproof.verify.prove.cubes import words_matter
 from breadproof.verify.prove.directed import Found, search_directed
 from breadproof.verify.prove.extract import extract
 from breadproof.verify.prove.frames import Frames, Moment
-from breadproof.verify.prove.invariants import Clause, clause_literals, find_invariants
+from breadproof.verify.prove.invariants import Clause, clause_literals, find_invariants, named
 from breadproof.verify.prove.paths import Paths
+from breadproof.verify.prove.proof import Clause as StateClause
+from breadproof.verify.prove.proof import Proof
 from breadproof.verify.prove.solver import Deadline, Solver
-from breadproof.verify.prove.verdict import Clause as StateClause
 
 SHALLOW = 3
 """Up to so many steps all properties are looked at together; what is still open goes on alone."""
@@ -56,7 +57,8 @@ class Outcome:
     """What was found: ``trace`` goes with "reached", ``steps`` counts steps after the first.
 
     ``invariant`` goes with "never" where one was found that proves it; else it is empty.
-    ``engines`` tells of the others that were at it beside, and why they stopped.
+    ``proof`` goes with "never" too. ``engines`` tells of the others that were at it beside, and
+    why they stopped.
     """
 
     verdict: Literal["never", "reached", "undecided"]
@@ -66,6 +68,7 @@ class Outcome:
     because: str = ""
     trace: Trace | None = None
     invariant: tuple[StateClause, ...] = ()
+    proof: Proof | None = None
     engines: tuple[str, ...] = ()
 
 
@@ -95,6 +98,7 @@ class Engine:
     solver: Solver = field(init=False)
     paths: Paths = field(init=False)
     clauses: tuple[Clause, ...] = ()
+    named_clauses: tuple[StateClause, ...] = ()
 
     def __post_init__(self) -> None:
         """Build the first moment."""
@@ -211,6 +215,7 @@ class Engine:
                         method="no step from any quiet moment",
                         steps=1,
                         seconds=time.monotonic() - start,
+                        proof=Proof(kind="step", clauses=self.named_clauses),
                     )
                 break
             broken = self._true_ones(bad)
@@ -268,6 +273,12 @@ class Engine:
                     method=f"induction over {steps} step{'s' if steps > 1 else ''}",
                     steps=steps,
                     seconds=item.spent,
+                    proof=Proof(
+                        kind="induction",
+                        steps=steps,
+                        clauses=self.named_clauses,
+                        apart=self.paths.pairs(item.one.node, steps),
+                    ),
                 )
         if answer == "unknown":
             return self._undecided(steps, self.solver.reason)
@@ -308,6 +319,7 @@ class Engine:
             steps=1,
             seconds=0.0,
             invariant=found.invariant,
+            proof=Proof(kind="invariant", clauses=found.invariant),
         )
 
     def _directed_outcome(
@@ -345,6 +357,7 @@ class Engine:
         self.progress("looking for invariants")
         found = find_invariants(self.machine, self.rounds, wanted, deadline)
         self.clauses += found.clauses
+        self.named_clauses += named(self.machine, found.clauses)
         for moment in range(len(self.frames.moments)):
             self._require_clauses(moment)
         if self.questions is not None:

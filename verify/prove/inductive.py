@@ -16,8 +16,8 @@ from breadproof.specs.machine.steplogic import MonitorBit
 from breadproof.verify.prove.aig import Aig
 from breadproof.verify.prove.cubes import Step
 from breadproof.verify.prove.frames import Moment
+from breadproof.verify.prove.proof import Clause
 from breadproof.verify.prove.solver import Answer, Deadline, Solver
-from breadproof.verify.prove.verdict import Clause
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

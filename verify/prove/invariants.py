@@ -16,7 +16,9 @@ from dataclasses import dataclass
 from breadproof.specs.machine.graph import Kind
 from breadproof.specs.machine.machine import Machine
 from breadproof.verify.prove.aig import Aig
+from breadproof.verify.prove.cubes import bit_name
 from breadproof.verify.prove.frames import Frames
+from breadproof.verify.prove.proof import Clause as NamedClause
 from breadproof.verify.prove.solver import Deadline, Solver
 
 MAX_CLAUSES = 40_000
@@ -68,6 +70,15 @@ def clause_literals(frames: Frames, clauses: Sequence[Clause], moment: int) -> l
     """The clauses as literals of one moment of a chain."""
     levels = _levels(frames, moment)
     return [_literal(frames, clause, levels) for clause in clauses]
+
+
+def named(machine: Machine, clauses: Sequence[Clause]) -> tuple[NamedClause, ...]:
+    """The clauses over the names of bits of the state."""
+    graph = machine.graph
+    return tuple(
+        ((bit_name(graph, left), 1 - left_level), (bit_name(graph, right), right_level))
+        for (left, left_level), (right, right_level) in clauses
+    )
 
 
 def _levels(frames: Frames, number: int) -> dict[int, int]:

@@ -44,6 +44,10 @@ class Paths:
             if answer != "sat" or not question.refine(self.solver, steps):
                 return answer, demands
 
+    def pairs(self, node: int, steps: int) -> tuple[tuple[int, int], ...]:
+        """The moments that `check` demanded to be in different states."""
+        return tuple(sorted(pair for pair in self.questions[node].apart if pair[1] < steps))
+
 
 def remembered(machine: Machine, node: int) -> tuple[MonitorBit, ...]:
     """The memories of formulas that decide about a node, or about what is assumed."""

@@ -18,8 +18,8 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
 from breadproof.verify.prove.cubes import Bit, Step
+from breadproof.verify.prove.proof import Clause
 from breadproof.verify.prove.solver import Deadline, Solver
-from breadproof.verify.prove.verdict import Clause
 
 MAX_FRAMES = 5_000
 """Steps that are looked at; what would need more stays undecided."""

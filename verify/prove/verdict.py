@@ -7,11 +7,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from breadproof.specs.machine.trace import Trace
-
-Clause = tuple[tuple[str, int], ...]
-"""(name of a bit, level), at least one of which is so at every quiet moment: ``U3.R[2]`` for
-storage, ``control CLK[0]``, ``floating U3.5[0]``, ``loop net[0]``, and ``remembered prev[4]`` for
-what the formulas' 4th memory hands on to the next step."""
+from breadproof.verify.prove.proof import Clause, Proof
 
 Kind = Literal["assert", "cover", "standing"]
 Verdict = Literal["holds", "fails", "undecided", "covered", "unreachable"]
@@ -25,7 +21,11 @@ class Result:
     ``steps``: the length of the trace, or how far runs were searched if it is undecided.
     ``vacuous`` names conditions that never come true (None: not looked for or not known).
     ``because`` says what stands in the way if it is undecided, or how it fails. ``invariant`` are
-    the clauses over named bits that prove it, where it was proved by some (see `cubes`).
+    the clauses over named bits that prove it, where it was proved by some (see `cubes`). ``proof``
+    goes with "holds" and "unreachable" where no violation is possible at any moment: it is evidence
+    that others can check.
+    ``engines`` tells of the engines that were at it beside the one that answered, and why they
+    stopped.
     """
 
     name: str
@@ -41,6 +41,8 @@ class Result:
     notes: tuple[str, ...] = ()
     trace: Trace | None = None
     invariant: tuple[Clause, ...] = ()
+    proof: Proof | None = None
+    engines: tuple[str, ...] = ()
 
 
 def failing(result: Result) -> bool:
