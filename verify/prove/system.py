@@ -266,9 +266,11 @@ class _Builder:
     # what it is made of -----------------------------------------------------------------------
 
     def bits(self, now: dict[str, int], then: dict[str, int]) -> list[Bit]:
+        words = {literal for read in self.reads for literal in read.word}
         found: dict[int, Bit] = {}
         for name, literal in now.items():
-            if literal > Aig.true and self.aig.fanin[literal >> 1] is None:
+            free = literal > Aig.true and not literal & 1 and literal not in words
+            if free and self.aig.fanin[literal >> 1] is None:
                 found.setdefault(literal, Bit(name, literal, then[name]))
         return list(found.values())
 
