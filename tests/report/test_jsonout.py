@@ -132,6 +132,7 @@ def test_every_key_of_the_design_is_there(report: BoardReport) -> None:
         "vacuous": None,
         "because": "",
         "notes": [],
+        "engines": [],
     }
     assert second["assumes"] == ["calm"]
     assert second["because"] == "it ran out of time"

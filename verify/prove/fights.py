@@ -8,7 +8,7 @@ from breadproof.specs.machine.machine import Machine
 from breadproof.verify.prove.assumptions import check_assumptions
 from breadproof.verify.prove.checks import standing_checks
 from breadproof.verify.prove.engine import Engine
-from breadproof.verify.prove.prover import check_property
+from breadproof.verify.prove.properties import check_property
 from breadproof.verify.prove.quiet import find_rounds
 from breadproof.verify.prove.solver import Deadline
 

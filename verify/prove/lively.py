@@ -5,6 +5,7 @@ from __future__ import annotations
 import time
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TypeGuard
 
 from breadproof.specs.machine.machine import Machine
 from breadproof.specs.netlist.model import Control
@@ -38,6 +39,17 @@ def unsettled_lively(machine: Machine) -> list[tuple[str, str]]:
     """(name, sentence) of each, where nothing can be said."""
     found = [(one.name, one.says) for one in happenings(machine, find_ends(machine))]
     return found + [(f"dead:{c.name}", control_says(c)) for c in controls_wired(machine.netlist)]
+
+
+def are_lively(answer: object, machine: Machine) -> TypeGuard[list[Result]]:
+    """Whether what a worker sent can be these results, all and no others."""
+    return (
+        isinstance(answer, list)
+        and all(isinstance(one, Result) and one.kind == "standing" for one in answer)
+        and all(one.verdict in ("holds", "fails", "undecided") for one in answer)
+        and all(one.trace is None for one in answer)
+        and tuple(one.name for one in answer) == lively_names(machine)
+    )
 
 
 def lively_results(engine: Engine, seconds: float, assumes: tuple[str, ...]) -> list[Result]:

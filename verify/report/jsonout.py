@@ -47,5 +47,6 @@ def _result(netlist: Netlist, result: Result) -> dict[str, Any]:
         "vacuous": None if result.vacuous is None else list(result.vacuous),
         "because": result.because,
         "notes": list(result.notes),
+        "engines": list(result.engines),
         "trace": None if result.trace is None else to_json(netlist, result.trace),
     }
