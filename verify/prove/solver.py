@@ -10,13 +10,17 @@ import z3
 
 from breadproof.verify.prove.aig import Aig, declarations, name
 
+INTERRUPTED = "interrupted from keyboard"
+"""What z3 says when Ctrl-C ended its work."""
+
 Answer = Literal["sat", "unsat", "unknown"]
 
 
 class Solver:
     """z3's incremental Boolean solver, fed as text (fast, design.md section 10).
 
-    Anything but a plain "sat" or "unsat" from z3, an exception included, is "unknown".
+    Anything but a plain "sat" or "unsat" from z3, an exception included, is "unknown". After an
+    exception (no memory, say) nothing that it knows can be relied on, and it answers no more.
     """
 
     def __init__(self, aig: Aig) -> None:
@@ -26,6 +30,7 @@ class Solver:
         self.sent: set[int] = set()
         self.z3 = z3.SolverFor("QF_FD")
         self.reason = ""
+        self.failed = False
         self.questions = 0
         self._terms: dict[int, z3.BoolRef] = {}
 
@@ -33,7 +38,14 @@ class Solver:
         """Assert a literal for good."""
         if literal != Aig.true:
             self.asserted.append(literal)
-            self._send([literal], [literal])
+            try:
+                self._send([literal], [literal])
+            except z3.Z3Exception as error:
+                self._fail(error)
+
+    def _fail(self, error: z3.Z3Exception) -> None:
+        self.failed = True
+        self.reason = f"the solver failed: {error}"
 
     def _send(self, literals: Sequence[int], required: Sequence[int] = ()) -> None:
         new = self.aig.cone(literals, self.sent)
@@ -57,6 +69,8 @@ class Solver:
         """Whether all asserted literals and the assumptions can hold together."""
         if Aig.false in assumptions or Aig.false in self.asserted:
             return "unsat"
+        if self.failed:
+            return "unknown"
         if seconds <= 0:
             self.reason = "out of time"
             return "unknown"
@@ -67,13 +81,16 @@ class Solver:
             self.z3.set("timeout", max(1, int(seconds * 1000)))
             answer = self.z3.check(*[self.term(literal) for literal in wanted])
         except z3.Z3Exception as error:
-            self.reason = f"the solver failed: {error}"
+            self._fail(error)
             return "unknown"
         if answer == z3.sat:
             return "sat"
         if answer == z3.unsat:
             return "unsat"
-        self.reason = f"the solver gave up ({self.z3.reason_unknown()})"
+        why = self.z3.reason_unknown()
+        if why == INTERRUPTED:
+            raise KeyboardInterrupt  # z3 took the signal for itself while it was at work
+        self.reason = f"the solver gave up ({why})"
         return "unknown"
 
     def core(self, assumptions: Sequence[int]) -> frozenset[int]:
