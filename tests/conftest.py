@@ -24,7 +24,7 @@ import hypothesis
 import pytest
 
 # Program -> Debian package.
-TOOLS = {"iverilog": "iverilog", "verilator": "verilator"}
+TOOLS = {"berkeley-abc": "berkeley-abc", "iverilog": "iverilog", "verilator": "verilator"}
 
 # Folders of tests that run the same few modules thousands of times over: measuring what they cover
 # takes as long as they do, and tells nothing that the other tests do not.
@@ -52,6 +52,12 @@ def verilator() -> str:
     return _path("verilator")
 
 
+@pytest.fixture(scope="session")
+def berkeley_abc() -> str:
+    """The path of ABC."""
+    return _path("berkeley-abc")
+
+
 def _path(tool: str) -> str:
     path = shutil.which(tool)
     assert path is not None, f"{tool} is not installed: {_install_command([tool])}"
@@ -72,7 +78,8 @@ def _missing(item: pytest.Item) -> list[str]:
     unknown = needed - set(TOOLS)
     if unknown:
         raise pytest.UsageError(f"{item.nodeid} needs {sorted(unknown)}; conftest knows {TOOLS}")
-    needed |= set(TOOLS) & set(getattr(item, "fixturenames", ()))
+    fixtures = {name.replace("_", "-") for name in getattr(item, "fixturenames", ())}
+    needed |= set(TOOLS) & fixtures
     return sorted(tool for tool in needed if shutil.which(tool) is None)
 
 

@@ -31,3 +31,16 @@ def broken(abc: str, file: Path, names: Sequence[str], seconds: int) -> set[str]
     found = {names[int(place)] for place in BROKEN.findall(done.stdout)}
     assert (total, proved, disproved) == (len(names), len(names) - len(found), len(found))
     return found
+
+
+def goes_round(abc: str, file: Path) -> bool:
+    """Whether a run that goes round meets all outputs named ``assume_fair`` again and again.
+
+    By ABC's own way from liveness to safety (Biere, Artho and Schuppan 2002). ``assert_fair`` is
+    an output that is never high: a run that goes round without it is what is looked for.
+    """
+    commands = f"read_aiger {file}; logic; undc; strash; l2s; pdr"
+    done = subprocess.run([abc, "-q", commands], check=True, capture_output=True, text=True)
+    proved = "Property proved." in done.stdout
+    assert proved != ("was asserted in frame" in done.stdout), done.stdout
+    return not proved

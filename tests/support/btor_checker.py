@@ -1,4 +1,4 @@
-"""Boolector's model checker, fed with BTOR2 that btor2tools' own parser has read (PyPI pyboolector).
+"""Boolector's model checker on BTOR2 that btor2tools' own parser has read (PyPI: pyboolector).
 
 The package ships both in one library, behind C functions; nothing of them is ours. Only the kinds
 of lines that bit-level circuits with arrays have are handed on.
@@ -66,7 +66,7 @@ def _call(name: str, *args: object, result: object = POINTER) -> int:
 
 
 class BtorChecker:
-    """The circuit of one BTOR2 text. ``reached`` maps properties to the first frame they hold in."""
+    """The circuit of one BTOR2 text; ``bad`` and ``justice`` by name."""
 
     def __init__(self, text: str) -> None:
         self.mc = POINTER(_call("boolector_mc_new"))
@@ -78,6 +78,7 @@ class BtorChecker:
         self.sorts: dict[int, ctypes.c_void_p] = {}
         self.bad: dict[str, int] = {}
         self.justice: dict[str, list[int]] = {}
+        self.fair: list[int] = []
         for line in _read(text):
             self.add(line)
 
@@ -110,7 +111,7 @@ class BtorChecker:
             case "justice":
                 self.justice[(symbol or b"").decode()] = args
             case "fair":
-                pass
+                self.fair += args
             case name:
                 raise AssertionError(f"no such line is written: {name}")
 
