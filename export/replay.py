@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from breadproof.export.amaranth_file import Generated
 from breadproof.export.simulate import Bench
 from breadproof.specs.machine.trace import Trace, TraceRound, TraceStep
 from breadproof.specs.netlist.model import Netlist
@@ -30,14 +29,18 @@ class Replay:
     unsettled: tuple[tuple[int, int], ...] = ()
 
 
-def replay(netlist: Netlist, trace: Trace, generated: Generated | None = None) -> Replay:
-    """Run a trace through the modules of its board; ``generated`` saves making the source again.
+def replay(netlist: Netlist, trace: Trace, bench: Bench | None = None) -> Replay:
+    """Run a trace through the modules of its board; ``bench``, one of it, saves building another.
 
     Where a loop takes a level that its past does not decide (design.md, section 4), the modules are
     started from the trace's level and have to keep it. That is allowed only in a round in which
     something behind the loop changed, and at power-up.
     """
-    return _Replayer(netlist, trace, Bench(netlist, generated)).run()
+    if bench is None:
+        bench = Bench(netlist)
+    else:
+        bench.restart()
+    return _Replayer(netlist, trace, bench).run()
 
 
 class _Replayer:

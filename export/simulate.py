@@ -79,15 +79,11 @@ class Bench:
         self.domain = ClockDomain("sync", reset_less=True)
         wrapper.domains += self.domain
         wrapper.submodules.top = self.top
-        simulator = Simulator(wrapper)
-        held: list[Any] = []
-
-        async def keep(context: Any) -> None:
-            held.append(context)
-
-        simulator.add_testbench(keep)
-        simulator.advance()
-        self.context = held[0]
+        self.simulator = Simulator(wrapper)
+        self.held: list[Any] = []
+        self.simulator.add_testbench(self.keep)
+        self.simulator.advance()
+        self.context = self.held[0]
         self.names = [net.name for net in netlist.nets]
         self.nets = self.row(self.lowered.nets)
         self.stores = {
@@ -109,6 +105,16 @@ class Bench:
             name: len(self.at(name)) for bits in self.lowered.controls.values() for name, _ in bits
         }
         self.control_row = self.row(self.control_widths)
+
+    async def keep(self, context: Any) -> None:
+        """Get hold of the simulator's context."""
+        self.held.append(context)
+
+    def restart(self) -> None:
+        """Set everything back to 0 and take the power off."""
+        self.simulator.reset()
+        self.simulator.advance()
+        self.context = self.held[-1]
 
     def at(self, attribute: str) -> Any:
         """What an attribute of the top class is, dots included."""

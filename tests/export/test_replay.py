@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from breadproof.export.replay import replay
+from breadproof.export.simulate import Bench
 from breadproof.specs.machine.machine import Machine
 from breadproof.specs.machine.trace import Trace, TraceStep
 from breadproof.specs.machine.walk import Walker
@@ -49,8 +50,10 @@ def walked(machine: Machine, seed: int, steps: int = 14) -> Trace:
 @pytest.mark.parametrize("text", boards.ALL, ids=lambda text: text.split()[1])
 def test_walks_of_the_machine_replay(tmp_path: Path, text: str) -> None:
     machine = boards.machine_of(tmp_path, text)
+    bench = Bench(machine.netlist)
     for seed in range(6):
-        found = replay(machine.netlist, walked(machine, seed))
+        # one bench for all: nothing of a run may be left on it
+        found = replay(machine.netlist, walked(machine, seed), bench)
         assert found.agrees, found.differences
         assert found.differences == ()
 
