@@ -14,7 +14,8 @@ class BoardReport:
     """What `breadproof verify` found.
 
     ``rounds`` is the proved number of rounds a step takes (0 if it is not proved); ``machine``
-    gives names their nets and pins; ``seconds`` is the whole time.
+    gives names their nets and pins; ``seconds`` is the whole time. ``interrupted``: somebody
+    pressed Ctrl-C, and what was not finished by then is undecided.
     """
 
     machine: Machine
@@ -23,3 +24,4 @@ class BoardReport:
     verdict: BoardVerdict
     rounds: int
     seconds: float
+    interrupted: bool = False

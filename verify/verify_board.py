@@ -9,8 +9,9 @@ from pathlib import Path
 from breadproof.specs.load import load_machine
 from breadproof.specs.netlist.model import Netlist
 from breadproof.verify.board import BoardReport
+from breadproof.verify.prove.crew import Crew
 from breadproof.verify.prove.extract import TraceMismatch
-from breadproof.verify.prove.prover import prove_board
+from breadproof.verify.prove.prover import Prover
 from breadproof.verify.prove.verdict import Result, board_verdict
 from breadproof.verify.wiring.registry import check_wiring
 
@@ -22,11 +23,13 @@ def verify_board(
     only: tuple[str, ...] = (),
     seconds: float = 60.0,
     progress: Callable[[str], None] = lambda text: None,
+    crew: Crew | None = None,
 ) -> BoardReport:
     """Everything that can be said about the board of a file.
 
     ``folders`` hold part files of the user's own. ``only`` restricts the results to those names
     (what they rest on is settled all the same); ``seconds`` is the time limit of one property.
+    ``crew`` does what takes long beside. Ctrl-C during the proofs ends them, and is reported.
 
     Raises:
         BadInput: the file cannot be understood.
@@ -37,14 +40,16 @@ def verify_board(
     machine = load_machine(path, folders)
     progress("wiring")
     wiring = check_wiring(machine.wired)
-    rounds, results = prove_board(machine, only=only, seconds=seconds, progress=progress)
+    prover = Prover(machine, seconds=seconds, progress=progress, crew=crew)
+    results = prover.run(only)
     return BoardReport(
         machine=machine,
         wiring=wiring,
         results=confirmed(machine.netlist, results, progress),
         verdict=board_verdict(sum(finding.fails for finding in wiring), results),
-        rounds=rounds,
+        rounds=prover.rounds,
         seconds=time.monotonic() - start,
+        interrupted=prover.interrupted,
     )
 
 
@@ -60,16 +65,15 @@ def confirmed(
     if not traced:
         return results
     # Amaranth is slow to import, and rarely needed.
-    from breadproof.export.amaranth_file import generate
     from breadproof.export.replay import replay
+    from breadproof.export.simulate import Bench
 
-    generated = generate(netlist)
-
+    bench = Bench(netlist)
     for number, result in enumerate(traced):
         progress(f"replaying {result.name} ({number + 1} of {len(traced)})")
         if result.trace is None:
             continue
-        answer = replay(netlist, result.trace, generated)
+        answer = replay(netlist, result.trace, bench)
         if not answer.agrees:
             first = "; ".join(answer.differences[:3])
             raise TraceMismatch(f"the run for {result.name} replays differently: {first}")

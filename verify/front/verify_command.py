@@ -7,12 +7,13 @@ from typing import TYPE_CHECKING
 
 import click
 
-from breadproof.limits import time_limit
+from breadproof.limits import crew_of, crew_options, time_limit
 from breadproof.own_parts import own_parts, own_parts_again
 from breadproof.progress import Progress
 
 if TYPE_CHECKING:
     from breadproof.verify.board import BoardReport
+    from breadproof.verify.prove.crew import Crew
 
 EPILOG = """\b
 Example:
@@ -21,7 +22,11 @@ Example:
   breadproof verify light-store.yaml --only one-press --trace-dir runs
       one formula alone, and its run as runs/one-press.vcd
 
-Exit status: 0 pass, 1 fail, 2 wrong input or call, 3 undecided, 4 our own error.
+  breadproof verify light-store.yaml --jobs 4 --time-limit 600
+      four processes at a time; Ctrl-C ends the wait and keeps every finished verdict
+
+Exit status: 0 pass, 1 fail, 2 wrong input or call, 3 undecided, 4 our own error,
+130 interrupted.
 """
 
 
@@ -42,6 +47,7 @@ Exit status: 0 pass, 1 fail, 2 wrong input or call, 3 undecided, 4 our own error
     help="Write each run as a value change dump (IEEE 1364), DIR/NAME.vcd.",
 )
 @time_limit("Time for one property; what takes longer is undecided. 60 if left out.")
+@crew_options
 @own_parts
 @click.option("--plain", is_flag=True, help="No colour, and no characters beyond ASCII.")
 def command(
@@ -50,6 +56,9 @@ def command(
     only: tuple[str, ...],
     trace_dir: Path | None,
     seconds: float,
+    jobs: int | None,
+    megabytes: int | None,
+    cluster: str | None,
     folders: tuple[Path, ...],
     plain: bool,
 ) -> int:
@@ -60,17 +69,21 @@ def command(
     timing diagram, the pins to probe, and the chain of chips from the control to the culprit.
     """
     # Here and not above: `breadproof verify --help` must not wait for the solver.
-    from breadproof.verify.prove.verdict import EXIT_STATUS
+    from breadproof.verify.prove.verdict import EXIT_STATUS, INTERRUPTED
     from breadproof.verify.report.files import check_folder
 
     if trace_dir is not None:
         check_folder(trace_dir)
     with Progress() as progress:
-        report = _verified(board, folders, only, seconds, progress)
+        with crew_of(jobs, megabytes, cluster) as crew:
+            report = _verified(board, folders, only, seconds, progress, crew)
         text = _text(report, board, folders, only, as_json, plain)
         if trace_dir is not None:
             _write_traces(report, trace_dir)
     click.echo(text, nl=False)
+    if report.interrupted:
+        click.echo(_interrupted(report), err=True)
+        return INTERRUPTED
     return EXIT_STATUS[report.verdict]
 
 
@@ -80,15 +93,26 @@ def _verified(
     only: tuple[str, ...],
     seconds: float,
     progress: Progress,
+    crew: Crew | None,
 ) -> BoardReport:
     from breadproof.verify.verify_board import verify_board
 
     try:
-        return verify_board(board, folders=folders, only=only, seconds=seconds, progress=progress)
+        return verify_board(
+            board, folders=folders, only=only, seconds=seconds, progress=progress, crew=crew
+        )
     except KeyError as unknown:
         if not unknown.args or unknown.args[0] not in only:
             raise
         raise _no_such(unknown.args[0], board, folders) from None
+
+
+def _interrupted(report: BoardReport) -> str:
+    done = sum(result.verdict != "undecided" for result in report.results)
+    return (
+        f"interrupted: {done} of {len(report.results)} results were finished and stand above; "
+        "the others are undecided"
+    )
 
 
 def _no_such(name: str, board: Path, folders: tuple[Path, ...]) -> click.BadParameter:

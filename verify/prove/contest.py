@@ -8,16 +8,17 @@ if that goes for all of them, the property is undecided. "Broken" is believed of
 from __future__ import annotations
 
 import time
-from collections.abc import Callable
 from concurrent.futures import Future
 from dataclasses import dataclass, field, replace
 from typing import Any
 
+from breadproof.specs.machine.machine import Machine
 from breadproof.specs.machine.trace import Trace
 from breadproof.verify.prove.crew import Crew, Lost, Tell, Work
 from breadproof.verify.prove.directed import Found
 from breadproof.verify.prove.engine import MAX_STEPS, SHALLOW, Engine, Open, Outcome
 from breadproof.verify.prove.proof import Proof
+from breadproof.verify.prove.properties import property_named
 from breadproof.verify.prove.solver import Deadline
 
 UNROLLING, DIRECTED = "unrolling and induction", "property-directed search"
@@ -31,14 +32,33 @@ class Contradiction(Exception):
     """Two engines say opposite things: our fault, never shown as a verdict."""
 
 
-Hands = Callable[..., tuple[Work, tuple[object, ...]]]
-"""Called with a work of this module, the engine, the property and what else the work takes: what
-a worker is to call instead, and with what."""
-
-
 def forked(work: Work, *args: object) -> tuple[Work, tuple[object, ...]]:
-    """A process that is split off has the engine and its chain at hand."""
+    """What a process is to do that is split off, and has the engine and its chain at hand."""
     return work, args
+
+
+def sent(work: Work, engine: Engine, item: Open, *more: object) -> tuple[Work, tuple[object, ...]]:
+    """Somebody far away gets the board, and the property by its name."""
+    name, spent = item.one.name, item.spent
+    return far, (work, engine.machine, engine.rounds, engine.seconds, name, spent, *more)
+
+
+def far(
+    tell: Tell,
+    work: Work,
+    machine: Machine,
+    rounds: int,
+    seconds: float,
+    name: str,
+    spent: float,
+    *more: object,
+) -> object:
+    """A work of this module, by somebody who has to build the chain first."""
+    engine = Engine(machine, rounds, seconds, tell)
+    item = Open(property_named(machine, name), seconds, spent)
+    if work is unroll:
+        engine.strengthen([item.one.node], Deadline(seconds))
+    return work(tell, engine, item, *more)
 
 
 def unroll(tell: Tell, engine: Engine, item: Open) -> Outcome:
@@ -88,7 +108,6 @@ class Contest:
     """Settles what is open by the hands of a crew; `settle` is for `Engine.settle`."""
 
     crew: Crew
-    hands: Hands = forked
 
     def settle(self, engine: Engine, items: list[Open], outcomes: dict[str, Outcome]) -> None:
         """An outcome for each of ``items``."""
@@ -127,7 +146,8 @@ class Contest:
 
     def hand(self, engine: Engine, race: _Race, what: str, work: Work, *more: object) -> None:
         """One engine's part of the work, for a worker."""
-        called, args = self.hands(work, engine, race.item, *more)
+        hands = sent if self.crew.far else forked
+        called, args = hands(work, engine, race.item, *more)
         future = self.crew.submit(called, *args, seconds=engine.seconds)
         race.running[future] = what
 

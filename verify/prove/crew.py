@@ -13,6 +13,7 @@ import pickle
 import resource
 import signal
 import time
+import warnings
 from collections.abc import Callable, Collection
 from concurrent.futures import Future
 from dataclasses import dataclass, field
@@ -40,6 +41,8 @@ class Crew(Protocol):
 
     size: int
     """How many work at a time."""
+    far: bool
+    """Whether they know nothing but what is sent to them."""
 
     def submit(self, work: Work, *args: Any, seconds: float) -> Future[object]:
         """Have it done; the future ends with what it returns, or with `Lost`."""
@@ -50,7 +53,10 @@ class Crew(Protocol):
     def drop(self, future: Future[object]) -> None:
         """It is not wanted any more."""
 
-    def close(self) -> None:
+    def __enter__(self) -> Crew:
+        """Ready."""
+
+    def __exit__(self, *error: object) -> None:
         """Nothing is wanted any more; what is going on is stopped."""
 
 
@@ -79,6 +85,7 @@ class Forks:
 
     size: int
     memory: int
+    far: bool = False
     jobs: dict[Future[object], _Job] = field(default_factory=dict)
     running: list[_Job] = field(default_factory=list)
     waiting: list[_Job] = field(default_factory=list)
@@ -111,7 +118,11 @@ class Forks:
         if not future.done():
             self._end(job, Lost("stopped"))
 
-    def close(self) -> None:
+    def __enter__(self) -> Forks:
+        """See `Crew`."""
+        return self
+
+    def __exit__(self, *error: object) -> None:
         """See `Crew`."""
         self.waiting.clear()
         for job in list(self.running):
@@ -130,7 +141,10 @@ class Forks:
             # Ctrl-C must find the new process either not there or deaf to it.
             signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
             try:
-                job.process.start()
+                with warnings.catch_warnings():
+                    # Threads of this process hold nothing that the new one needs.
+                    warnings.simplefilter("ignore", DeprecationWarning)
+                    job.process.start()
             finally:
                 signal.pthread_sigmask(signal.SIG_UNBLOCK, {signal.SIGINT})
             theirs.close()
@@ -156,12 +170,7 @@ class Forks:
         """Why a worker ended without a word."""
         assert job.process is not None, "only a running job has a pipe"
         job.process.join(GRACE)
-        status = job.process.exitcode or 0
-        if status == OUT_OF_MEMORY:
-            return Lost("out of memory")
-        if status < 0:
-            return Lost(f"its process was stopped by signal {-status}")
-        return Lost(f"its process ended with status {status} and no answer")
+        return why_ended(job.process.exitcode or 0)
 
     def _end(self, job: _Job, value: object) -> None:
         if job.process is not None:
@@ -200,6 +209,15 @@ def _worker(ours: Connection, pipe: Connection, job: _Job, memory: int) -> None:
     except OSError:
         status = 1  # nobody listens any more
     os._exit(status)
+
+
+def why_ended(status: int) -> Lost:
+    """Why a process ended without an answer, by its exit status (below 0: by a signal)."""
+    if status == OUT_OF_MEMORY:
+        return Lost("out of memory")
+    if status < 0:
+        return Lost(f"its process was stopped by signal {-status}")
+    return Lost(f"its process ended with status {status} and no answer")
 
 
 def done(work: Work, tell: Tell, args: tuple[Any, ...]) -> object:

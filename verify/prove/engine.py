@@ -17,7 +17,6 @@ from breadproof.specs.machine.graph import Graph
 from breadproof.specs.machine.machine import Machine
 from breadproof.specs.machine.trace import Trace
 from breadproof.verify.prove.aig import Aig
-from breadproof.verify.prove.cubes import words_matter
 from breadproof.verify.prove.directed import Found, search_directed
 from breadproof.verify.prove.extract import extract
 from breadproof.verify.prove.frames import Frames, Moment
@@ -32,6 +31,12 @@ SHALLOW = 3
 
 STRENGTHENED = 2
 """After so many steps invariants are looked for."""
+
+EARLY = 6
+"""After so many steps the property-directed search gets a part of the time, before more steps."""
+
+SLICE = 1 / 6
+"""That part of a property's time."""
 
 MAX_STEPS = 40
 """Induction goes up to this many steps beyond the first; then the property-directed search."""
@@ -148,12 +153,32 @@ class Engine:
         return {one.name: outcomes[one.name] for one in (*properties, *wanted)}
 
     def alone(self, items: list[Open], outcomes: dict[str, Outcome]) -> None:
-        """One engine after the other, in this process: more steps, then the directed search."""
-        self.deepen(items, outcomes, range(SHALLOW + 1, MAX_STEPS + 1))
+        """One engine after the other, in this process: some steps, the directed search, more
+        steps, and the search with all the time that is left."""
+        early = min(EARLY, MAX_STEPS)
+        self.deepen(items, outcomes, range(SHALLOW + 1, early + 1))
         for item in items:
-            given_up = outcomes.get(item.one.name) or self.given_up(item)
-            if given_up.verdict == "undecided":
-                outcomes[item.one.name] = self.directed(item, given_up)
+            if item.one.name not in outcomes:
+                self.search_early(item, early, outcomes)
+        self.deepen(items, outcomes, range(early + 1, MAX_STEPS + 1))
+        for item in items:
+            found = outcomes.get(item.one.name) or self.given_up(item)
+            if found.verdict == "undecided" and self.searchable(item.one):
+                found = self.directed(item, found, self.seconds - item.spent)
+            outcomes[item.one.name] = found
+
+    def search_early(self, item: Open, steps: int, outcomes: dict[str, Outcome]) -> None:
+        """The directed search with a part of the time; without an answer the property stays open.
+
+        So many steps were looked at before.
+        """
+        if not self.searchable(item.one):
+            return
+        found = self.directed(item, self._undecided(steps, ""), self.seconds * SLICE)
+        if found.verdict == "undecided":
+            item.spent = found.seconds
+        else:
+            outcomes[item.one.name] = found
 
     def given_up(self, item: Open) -> Outcome:
         """The outcome of a property that was looked at in all steps that are tried."""
@@ -166,7 +191,7 @@ class Engine:
 
     def searchable(self, one: Property) -> bool:
         """Whether the property-directed search can look at a property."""
-        return one.anywhere and not words_matter(self.machine, one.node)
+        return one.anywhere
 
     def fail_group(
         self, properties: Sequence[Property], step: int, outcomes: dict[str, Outcome]
@@ -242,9 +267,8 @@ class Engine:
                 return
             self.reach(steps)
             for number, item in enumerate(left):
-                self.progress(
-                    f"{item.one.name}: {steps} steps ({number + 1} of {len(left)} open ones)"
-                )
+                place = f" ({number + 1} of {len(left)} open ones)" if len(left) > 1 else ""
+                self.progress(f"{item.one.name}: {steps} steps{place}")
                 begin = time.monotonic()
                 outcome = self.look(item, steps)
                 item.spent += time.monotonic() - begin
@@ -284,17 +308,15 @@ class Engine:
             return self._undecided(steps, self.solver.reason)
         return None
 
-    def directed(self, item: Open, given_up: Outcome) -> Outcome:
-        """What induction gave up, searched once more with what is left of the time.
+    def directed(self, item: Open, given_up: Outcome, seconds: float) -> Outcome:
+        """What induction gave up, searched once more for so long.
 
         If there is a run that breaks it, unrolling looks for the shortest.
         """
-        one, deadline = item.one, Deadline(self.seconds - item.spent)
-        if item.limit == self.seconds:
-            return given_up
+        one, deadline = item.one, Deadline(seconds)
         found = self.search(one, deadline)
         outcome = self._directed_outcome(one, given_up, found, deadline)
-        return replace(outcome, seconds=self.seconds - deadline.left)
+        return replace(outcome, seconds=item.spent + seconds - deadline.left)
 
     def search(self, one: Property, deadline: Deadline) -> Found:
         """The property-directed search for one property."""
@@ -319,7 +341,7 @@ class Engine:
             steps=1,
             seconds=0.0,
             invariant=found.invariant,
-            proof=Proof(kind="invariant", clauses=found.invariant),
+            proof=Proof(kind="invariant", clauses=found.invariant, words=found.words),
         )
 
     def _directed_outcome(

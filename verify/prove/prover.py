@@ -17,6 +17,7 @@ from breadproof.verify.prove.crew import Crew, Lost, Tell
 from breadproof.verify.prove.endless import settle_strong
 from breadproof.verify.prove.engine import Engine, Outcome
 from breadproof.verify.prove.extract import TraceMismatch, extract
+from breadproof.verify.prove.interrupt import interruptible
 from breadproof.verify.prove.lively import are_lively, lively_results
 from breadproof.verify.prove.properties import (
     check_property,
@@ -107,7 +108,8 @@ class Prover:
             if name not in result_names(self.machine):
                 raise KeyError(name)
         try:
-            self.find_out(only)
+            with interruptible():
+                self.find_out(only)
         except KeyboardInterrupt:
             self.interrupted = True
         for name, outcome in self.known.outcomes.items():

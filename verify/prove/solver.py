@@ -10,9 +10,6 @@ import z3
 
 from breadproof.verify.prove.aig import Aig, declarations, name
 
-INTERRUPTED = "interrupted from keyboard"
-"""What z3 says when Ctrl-C ended its work."""
-
 Answer = Literal["sat", "unsat", "unknown"]
 
 
@@ -29,6 +26,7 @@ class Solver:
         self.asserted: list[int] = []
         self.sent: set[int] = set()
         self.z3 = z3.SolverFor("QF_FD")
+        self.z3.set("ctrl_c", False)  # see `interrupt`
         self.reason = ""
         self.failed = False
         self.questions = 0
@@ -87,10 +85,7 @@ class Solver:
             return "sat"
         if answer == z3.unsat:
             return "unsat"
-        why = self.z3.reason_unknown()
-        if why == INTERRUPTED:
-            raise KeyboardInterrupt  # z3 took the signal for itself while it was at work
-        self.reason = f"the solver gave up ({why})"
+        self.reason = f"the solver gave up ({self.z3.reason_unknown()})"
         return "unknown"
 
     def core(self, assumptions: Sequence[int]) -> frozenset[int]:

@@ -62,3 +62,5 @@ def board_verdict(wiring_errors: int, results: Iterable[Result]) -> BoardVerdict
 
 EXIT_STATUS: dict[BoardVerdict, int] = {"pass": 0, "fail": 1, "undecided": 3}
 """Exit status of a command by verdict (design.md section 8)."""
+INTERRUPTED = 130
+"""That of a command that somebody interrupted."""

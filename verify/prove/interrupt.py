@@ -1,0 +1,45 @@
+"""Ctrl-C while the solver is at work.
+
+Python raises KeyboardInterrupt only between two of its own instructions, and a question to the
+solver is one of them, however long it takes; the solver's own handler may swallow the signal. So
+a thread hears of the signal at once, and stops the question.
+"""
+
+from __future__ import annotations
+
+import os
+import signal
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+import z3
+
+
+@contextmanager
+def interruptible() -> Iterator[None]:
+    """Within it Ctrl-C raises KeyboardInterrupt soon; after that ask the solver nothing more.
+
+    Does nothing but in the main thread, which alone gets signals.
+    """
+    if threading.current_thread() is not threading.main_thread():
+        yield
+        return
+    hears, tells = os.pipe()
+    os.set_blocking(tells, False)
+    before = signal.set_wakeup_fd(tells, warn_on_full_buffer=False)
+    listener = threading.Thread(target=_listen, args=(hears,), daemon=True)
+    listener.start()
+    try:
+        yield
+    finally:
+        signal.set_wakeup_fd(before)
+        os.close(tells)
+        listener.join()
+        os.close(hears)
+
+
+def _listen(hears: int) -> None:
+    while told := os.read(hears, 1):
+        if told[0] == signal.SIGINT:
+            z3.main_ctx().interrupt()
