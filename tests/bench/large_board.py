@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 
-class _Board:
+class Board:
+    """A board file in the making."""
+
     def __init__(self) -> None:
         self.parts: list[str] = []
         self.nets: dict[str, list[str]] = {}
@@ -22,23 +24,24 @@ class _Board:
         self.net("GND", f"{name}.GND", f"{capacitor}.2", *(f"{name}.{p}" for p in low.split()))
         return name
 
-    def text(self) -> str:
+    def text(self, ports: str = "clk: in", more: str = "") -> str:
+        """The file, with formulas and other keys at its end."""
         nets = [f"  {name}: [{', '.join(pins)}]" for name, pins in self.nets.items()]
         head = ["board: large", "parts:", *self.parts, "nets:", *nets]
-        return "\n".join([*head, "ports: {clk: in}", ""])
+        return "\n".join([*head, f"ports: {{{ports}}}", more])
 
 
 def large_board(modules: int) -> str:
     """A board file of ten chips a module: a decoder that enables, two counters that address, four
     registers and two transceivers on the module's bus, and a memory; the transceivers lead on to
     the next module's bus."""
-    board = _Board()
+    board = Board()
     for module in range(modules):
         _module(board, module, (module + 1) % modules)
     return board.text()
 
 
-def _module(board: _Board, here: int, there: int) -> None:
+def _module(board: Board, here: int, there: int) -> None:
     decoder = board.chip("74LS138", high="G1", low="G2A_n G2B_n")
     for bit in range(3):
         board.net(f"addr{here}_{bit}", f"{decoder}.A{bit}")
