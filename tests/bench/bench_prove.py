@@ -1,12 +1,12 @@
 """Time to verdict, against a general-purpose model checker on the exported AIGER, in the same run.
 
 Run by hand: ``python -m tests.bench.bench_prove [SECONDS [CHIPS]]``: the limit for a property, 60
-if left out, and the size of the largest generated board, 160 chips if left out. The reference is ABC's
-property-directed prover (Debian: berkeley-abc). Memories are cut to 16 words on both sides; both
-settle the same properties: the formulas, and the standing checks of levels. Ours has to find the
-number of rounds, to look whether the assumptions can go on, and to confirm each run; the reference
-does not, and gets its file for nothing. Aim: at most three times the reference in total. A board on
-which the reference does not decide everything in time does not count.
+if left out, and the size of the largest generated board, 160 chips if left out. The reference is
+ABC's property-directed prover (Debian: berkeley-abc). Memories are cut to 16 words on both sides;
+both settle the same properties: the formulas, and the standing checks of levels. Ours has to find
+the number of rounds, to look whether the assumptions can go on, and to confirm each run; the
+reference does not, and gets its file for nothing. Aim: at most three times the reference in
+total. A board on which the reference does not decide everything in time does not count.
 """
 
 from __future__ import annotations
