@@ -22,6 +22,7 @@ class Entry:
     dead: Mapping[str, frozenset[str]]
     holds: tuple[str, ...]
     unreachable: tuple[str, ...]
+    of: str
     in_passing: Mapping[str, Mapping[str, int]]
 
     @property
@@ -30,7 +31,7 @@ class Entry:
         return BOARDS / self.file
 
 
-KEYS = {"verdict", "story", "wiring", "fails", "dead", "holds", "unreachable", "in-passing"}
+KEYS = {"verdict", "story", "wiring", "fails", "dead", "holds", "unreachable", "in-passing", "of"}
 
 
 def _entry(file: str, told: Mapping[str, Any]) -> Entry:
@@ -44,6 +45,7 @@ def _entry(file: str, told: Mapping[str, Any]) -> Entry:
         dead={name: frozenset(pins) for name, pins in told.get("dead", {}).items()},
         holds=tuple(told.get("holds", ())),
         unreachable=tuple(told.get("unreachable", ())),
+        of=told.get("of", "light-store.yaml"),
         in_passing=told.get("in-passing", {}),
     )
 
