@@ -11,7 +11,17 @@ from enum import IntEnum
 from typing import Literal
 
 LeafKind = Literal[
-    "control", "store", "net", "loop", "free", "choice", "monitor", "gathered", "open"
+    "control",
+    "store",
+    "net",
+    "loop",
+    "free",
+    "choice",
+    "monitor",
+    "gathered",
+    "open",
+    "held",
+    "any",
 ]
 
 
@@ -39,7 +49,8 @@ class Leaf:
     level, chosen once a step, for a reader; ``choice``: any level, chosen once a round, for a loop.
     ``monitor``: a bit that a formula remembers from the step before; ``gathered``: whether
     something held in any round of the step. ``open``: the high level of a bipolar input that is
-    connected to nothing, a leaf so that it is seen what rests on it.
+    connected to nothing, a leaf so that it is seen what rests on it. ``held`` and ``any`` are those
+    of a board that is let loose (`loose`).
     """
 
     kind: LeafKind

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from breadproof.specs.machine.trace import Trace
+from breadproof.verify.prove.grounds import Grounds
 from breadproof.verify.prove.proof import Clause, Proof
 
 Kind = Literal["assert", "cover", "standing"]
@@ -23,7 +24,9 @@ class Result:
     ``because`` says what stands in the way if it is undecided, or how it fails. ``invariant`` are
     the clauses over named bits that prove it, where it was proved by some (see `cubes`). ``proof``
     goes with "holds" and "unreachable" where no violation is possible at any moment: it is evidence
-    that others can check.
+    that others can check. ``grounds`` are what it rests on, if that was looked for and found.
+    ``evidence`` are the files that were written about it (see `exchange/evidence`), ``no_evidence``
+    tells why there are none of what is settled.
     ``engines`` tells of the engines that were at it beside the one that answered, and why they
     stopped.
     """
@@ -42,7 +45,10 @@ class Result:
     trace: Trace | None = None
     invariant: tuple[Clause, ...] = ()
     proof: Proof | None = None
+    grounds: Grounds | None = None
     engines: tuple[str, ...] = ()
+    evidence: tuple[str, ...] = ()
+    no_evidence: str = ""
 
 
 def failing(result: Result) -> bool:

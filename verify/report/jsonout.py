@@ -8,6 +8,7 @@ from typing import Any
 from breadproof.specs.machine.trace import to_json
 from breadproof.specs.netlist.model import Netlist
 from breadproof.verify.board import BoardReport
+from breadproof.verify.prove.grounds import Grounds
 from breadproof.verify.prove.verdict import Result
 
 SCHEMA = 1
@@ -48,5 +49,18 @@ def _result(netlist: Netlist, result: Result) -> dict[str, Any]:
         "because": result.because,
         "notes": list(result.notes),
         "engines": list(result.engines),
+        "evidence": list(result.evidence),
+        "no_evidence": result.no_evidence,
+        "rests_on": None if result.grounds is None else _grounds(result.grounds),
         "trace": None if result.trace is None else to_json(netlist, result.trace),
+    }
+
+
+def _grounds(grounds: Grounds) -> dict[str, Any]:
+    return {
+        "parts": list(grounds.parts),
+        "pins": dict(grounds.pins),
+        "contents": list(grounds.contents),
+        "assumptions": list(grounds.assumptions),
+        "least": grounds.least,
     }

@@ -13,6 +13,7 @@ from breadproof.verify.prove.verdict import Result, failing
 from breadproof.verify.report.culprits import Story, tell
 from breadproof.verify.report.entries import Entries
 from breadproof.verify.report.findings import FindingTexts
+from breadproof.verify.report.groundtext import ground_text
 from breadproof.verify.report.page import Page
 from breadproof.verify.report.replay import replay
 from breadproof.verify.report.rests import rests_on
@@ -116,7 +117,7 @@ class _Listing:
     def single(self, result: Result) -> list[str]:
         told = f"{result.name}: {result.says}".removesuffix(": ")
         lines = self.entries.entry(result.verdict, told)
-        facts = [result.because, *result.notes]
+        facts = [result.because, *result.notes, *_grounds(result)]
         if result.verdict == "holds":
             facts.append(result.method)
         if result.verdict == "undecided":
@@ -144,7 +145,7 @@ class _Listing:
         if result.vacuous:
             never = listed([f"'{text}'" for text in result.vacuous])
             lines += self.entries.text(f"Says less than it seems: {never} never comes true.")
-        for note in result.notes:
+        for note in (*result.notes, *_grounds(result)):
             lines += self.entries.text(note)
         return lines + self.where_run(result)
 
@@ -265,6 +266,10 @@ def _goes_round(loop: int, last: int) -> str:
         return f"step {last} comes again and again"
     to = "and" if last == loop + 2 else "to"
     return f"steps {loop + 1} {to} {last} come again and again"
+
+
+def _grounds(result: Result) -> list[str]:
+    return [] if result.grounds is None else [ground_text(result.grounds)]
 
 
 def _after(steps: int) -> str:
