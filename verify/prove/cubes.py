@@ -7,7 +7,7 @@ moment to the next one, so whatever is kept by it is kept in every run.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
 from breadproof.specs.machine.graph import Graph
@@ -17,6 +17,8 @@ from breadproof.specs.machine.steplogic import MonitorBit
 from breadproof.verify.prove.aig import Aig
 from breadproof.verify.prove.frames import Frames, Moment
 from breadproof.verify.prove.proof import Clause
+from breadproof.verify.prove.tracked import VIOLATED, Tracked, Tracker
+from breadproof.verify.prove.watched import watch
 
 WORDS = {"control": "control", "free": "floating", "loop": "loop", "monitor": "remembered"}
 
@@ -29,6 +31,11 @@ def bit_name(graph: Graph, leaf: int) -> str:
     if found.kind == "store":
         return f"{found.name}[{found.bit}]"
     return f"{WORDS[found.kind]} {found.name}[{found.bit}]"
+
+
+def naming(machine: Machine) -> Callable[[int], str]:
+    """`bit_name` for one board."""
+    return lambda leaf: bit_name(machine.graph, leaf)
 
 
 def state(machine: Machine, monitors: Sequence[MonitorBit], moment: Moment) -> dict[str, int]:
@@ -68,29 +75,88 @@ class Bit:
     then: int
 
 
-class Step:
-    """Any quiet moment of a board and one step from it, built anew.
+def nothing(moment: Moment) -> int:
+    """What violates a property that nothing violates."""
+    return Aig.false
 
-    ``here`` must hold of the moment alone, ``words`` of what memories held (there always is such
-    a content), ``there`` of the step (a state in which it cannot has no such step). ``inputs`` are
-    the literals that decide, with the state, what the step does.
+
+class Step:
+    """Any quiet moment of a board and one step from it, built anew; ``words`` are tracked in it.
+
+    ``here`` must hold of the moment alone, ``there`` of the step (a state in which it cannot has no
+    such step), ``held`` of what memories held at the moment and ``read`` of that and the step
+    (there always is such a content). ``inputs`` are the literals that decide, with the state and
+    ``contents``, what the step does. A violation after the step counts only if ``counts`` holds.
     """
 
-    def __init__(self, machine: Machine, rounds: int, monitors: Sequence[MonitorBit]) -> None:
-        """Build it; ``rounds`` is the proved number that a step takes."""
+    def __init__(
+        self,
+        machine: Machine,
+        rounds: int,
+        monitors: Sequence[MonitorBit],
+        words: Sequence[Tracked] = (),
+        bad: Callable[[Moment], int] = nothing,
+    ) -> None:
+        """Build it; ``rounds`` is the proved number that a step takes.
+
+        ``bad`` is what violates a property; it matters to tracked words alone.
+        """
         self.frames = frames = Frames(machine)
         self.aig = frames.aig
+        tracker = Tracker(frames, words)
+        tracker.begin()
         first = frames.first()
-        self.here = frames.take_constraints()
+        if words:
+            self._begin(tracker, bad(first))
+        self.here, self.held = self._taken()
         second = frames.step(rounds)
-        self.there = list(frames.constraints)
-        self.words = frames.take_constraints()[len(self.there) :]
+        self.there, self.read = self._taken()
         self.first, self.second = first, second
         self.now = state(machine, monitors, first)
         self.then = state(machine, monitors, second)
         chosen = [level for choices in second.choices for level in choices.values()]
         every = [*second.controls.values(), *second.free.values(), *chosen]
         self.inputs = list(dict.fromkeys(every))
+        self.parts: dict[str, tuple[str, ...]] = {}
+        self.counts = Aig.true
+        if words:
+            self._track(machine, tracker, bad(second))
+        self.contents = self._contents()
+
+    def _taken(self) -> tuple[list[int], list[int]]:
+        """What must hold by now: of the board, of its memories."""
+        board = list(self.frames.constraints)
+        return board, self.frames.take_constraints()[len(board) :]
+
+    def _begin(self, tracker: Tracker, bad: int) -> None:
+        """How tracked words begin. A violation now is one that was."""
+        aig, frames = self.aig, self.frames
+        self.violated = aig.input()
+        sure = [*tracker.first_conditions(), aig.or_([self.violated ^ 1, bad])]
+        frames.constraints += [aig.or_([frames.initial ^ 1, literal]) for literal in sure]
+        frames.constraints.append(aig.or_([bad ^ 1, self.violated]))
+
+    def _track(self, machine: Machine, tracker: Tracker, bad: int) -> None:
+        """Add the tracked words to the state."""
+        literals = tracker.end(self.first, self.second)
+        found = watch(machine, self.aig, literals, self.now, self.then, naming(machine))
+        self.parts = found.parts
+        self.now |= {name: now for name, (now, _) in found.bits.items()}
+        self.then |= {name: then for name, (_, then) in found.bits.items()}
+        self.now[VIOLATED], self.then[VIOLATED] = self.violated, self.aig.or_([self.violated, bad])
+        match = (word.match_then for word in literals)
+        self.counts = self.aig.and_([self.violated ^ 1, *match])
+
+    def _contents(self) -> list[int]:
+        """What memories held where they were read, but for the state's part of it."""
+        known = {literal >> 1 for literal in self.now.values()}
+        return [
+            literal
+            for log in self.frames.memories
+            for word in log.first_reads.values()
+            for literal in word
+            if literal >> 1 not in known
+        ]
 
     def bits(self) -> list[Bit]:
         """Bits that may differ from state to state; of those always alike or opposite, one."""

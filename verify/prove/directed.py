@@ -1,22 +1,30 @@
-"""A property that induction gave up: a property-directed search, and what it comes to."""
+"""A property that induction gave up: a property-directed search, and what it comes to.
+
+What memories hold is left open at first, and tracked word by word where that is not enough (see
+`tracked`). A run that the search finds is then one of the board only if unrolling says so.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
 from breadproof.specs.machine.machine import Machine
-from breadproof.verify.prove.cubes import Step, words_matter
-from breadproof.verify.prove.frames import Moment
+from breadproof.verify.prove.cubes import words_matter
+from breadproof.verify.prove.frames import Frames, Moment
 from breadproof.verify.prove.inductive import Inductive, fewer
 from breadproof.verify.prove.paths import remembered
 from breadproof.verify.prove.pdr import GaveUp, Reached, Search
 from breadproof.verify.prove.proof import Clause
-from breadproof.verify.prove.solver import Deadline
+from breadproof.verify.prove.solver import Answer, Deadline, Solver
+from breadproof.verify.prove.tracked import LEVELS, Tracked, tracked_words
 
 FEWER = 0.25
 """The part of the time left that goes into a smaller invariant, and is kept back to check it."""
+
+MAX_UNROLLED = 60
+"""A longer run of the search is not looked for on the board."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -24,6 +32,7 @@ class Found:
     """``invariant`` comes with "never", and the ``questions`` that confirmed it.
 
     With "reached" there is a run of ``steps`` steps, not shown since a shorter one may do.
+    ``words`` are the tracked words that the invariant speaks of.
     """
 
     verdict: Literal["never", "reached", "undecided"]
@@ -31,6 +40,7 @@ class Found:
     steps: int = 0
     invariant: tuple[Clause, ...] = ()
     questions: tuple[tuple[str, str], ...] = ()
+    words: tuple[Tracked, ...] = ()
 
 
 def search_directed(
@@ -44,16 +54,41 @@ def search_directed(
     """Search for an invariant that keeps ``bad`` from any moment of any run, and check it.
 
     ``node`` is what ``bad`` looks at, FALSE for a standing check; ``rounds`` the proved number
-    that a step takes. Nothing is searched where the words of a memory may matter.
+    that a step takes.
     """
-    if words_matter(machine, node):
-        return Found(verdict="undecided", because="the words of a memory may matter")
     one = Inductive(machine, rounds, remembered(machine, node), bad)
-    step = Step(machine, rounds, one.monitors)
-    left = deadline.left
+    if not words_matter(machine, node):
+        return _searched(one, False, deadline, progress)
+    chain = _Chain(machine, rounds, bad)
+    last: tuple[Tracked, ...] | None = None
+    for kinds in LEVELS:
+        words = tracked_words(machine, node, kinds)
+        if words == last or (kinds and not words):
+            continue
+        last, one.words = words, words
+        found = _searched(one, True, deadline, progress)
+        if found.verdict != "reached":
+            return found
+        answer = chain.breaks(found.steps, deadline)
+        if answer == "sat":
+            return found
+        if answer == "unknown":
+            because = f"a run of {found.steps} steps may break it: {chain.because}"
+            return Found(verdict="undecided", because=because)
+        progress("words of memories are tracked")
+    because = "no invariant over the words of memories that were tracked"
+    return Found(verdict="undecided", because=because)
+
+
+def _searched(
+    one: Inductive, memories: bool, deadline: Deadline, progress: Callable[[str], None]
+) -> Found:
+    """One search, and its answer checked."""
+    step = one.step()
+    share = Deadline(deadline.left * (1 - FEWER))
     try:
-        search = Search(step, bad(step.second), Deadline(left * (1 - FEWER)), progress)
-        clauses = search.run()
+        search = Search(step, one.bad(step.second), share, progress, memories=memories)
+        clauses: Sequence[Clause] = search.run()
     except GaveUp as error:
         return Found(verdict="undecided", because=str(error))
     except Reached as error:
@@ -62,4 +97,39 @@ def search_directed(
     checked = one.check(clauses, deadline)
     if checked.answer != "unsat":
         return Found(verdict="undecided", because=f"its invariant is not confirmed: {checked.why}")
-    return Found(verdict="never", invariant=tuple(clauses), questions=checked.questions)
+    return Found(
+        verdict="never",
+        invariant=tuple(clauses),
+        questions=checked.questions,
+        words=tuple(one.words),
+    )
+
+
+class _Chain:
+    """The board's runs with all that memories hold: whether one of some length breaks it."""
+
+    def __init__(self, machine: Machine, rounds: int, bad: Callable[[Moment], int]) -> None:
+        self.machine = machine
+        self.rounds = rounds
+        self.bad = bad
+        self.because = ""
+        self.frames: Frames | None = None
+        self.solver: Solver | None = None
+
+    def breaks(self, steps: int, deadline: Deadline) -> Answer:
+        """Whether there is a run of the board that breaks it after just so many steps."""
+        if steps > MAX_UNROLLED:
+            self.because = f"it is longer than {MAX_UNROLLED} steps"
+            return "unknown"
+        if self.frames is None or self.solver is None:
+            self.frames = Frames(self.machine)
+            self.solver = Solver(self.frames.aig)
+            self.frames.first()
+        while len(self.frames.moments) <= steps:
+            self.frames.step(self.rounds)
+        for literal in self.frames.take_constraints():
+            self.solver.require(literal)
+        assumptions = [self.frames.initial, self.bad(self.frames.moments[steps])]
+        answer = self.solver.check(assumptions, deadline.left)
+        self.because = self.solver.reason
+        return answer

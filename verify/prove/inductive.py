@@ -18,6 +18,7 @@ from breadproof.verify.prove.cubes import Step
 from breadproof.verify.prove.frames import Moment
 from breadproof.verify.prove.proof import Clause
 from breadproof.verify.prove.solver import Answer, Deadline, Solver
+from breadproof.verify.prove.tracked import Tracked
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -34,12 +35,20 @@ class Checked:
 
 @dataclass(slots=True)
 class Inductive:
-    """The three questions about one property of one board; ``rounds`` as in `Step`."""
+    """The three questions about one property of one board; ``rounds``, ``words`` as in `Step`.
+
+    With tracked words the last one is about violations that count (see `tracked`).
+    """
 
     machine: Machine
     rounds: int
     monitors: Sequence[MonitorBit]
     bad: Callable[[Moment], int]
+    words: Sequence[Tracked] = ()
+
+    def step(self) -> Step:
+        """The board's step, built anew."""
+        return Step(self.machine, self.rounds, self.monitors, self.words, self.bad)
 
     def check(self, clauses: Sequence[Clause], deadline: Deadline) -> Checked:
         """Ask them, on solvers built anew.
@@ -47,23 +56,23 @@ class Inductive:
         Raises:
             KeyError: a clause names a bit that the board has not.
         """
-        step = Step(self.machine, self.rounds, self.monitors)
+        step = self.step()
         # a moment from which no step leads must meet the invariant too
         start, go = Solver(step.aig), Solver(step.aig)
-        for literal in step.here:
+        for literal in (*step.here, *step.held):
             start.require(literal)
-        for literal in (*step.here, *step.there, *step.words):
+        for literal in (*step.here, *step.held, *step.there, *step.read):
             go.require(literal)
         holds = step.holds(clauses, step.now)
         lost_first = step.aig.and_(step.holds(clauses, step.now)) ^ 1
         lost_then = step.aig.and_(step.holds(clauses, step.then)) ^ 1
-        initial = step.frames.initial
+        initial, counted = step.frames.initial, [*holds, step.counts]
         asked: list[tuple[str, str]] = []
         for what, solver, assumptions in (
             ("no first moment breaks it", start, [initial, self.bad(step.first)]),
             ("first moments meet the invariant", start, [initial, lost_first]),
             ("steps keep the invariant", go, [*holds, lost_then]),
-            ("no step from the invariant breaks it", go, [*holds, self.bad(step.second)]),
+            ("no step from the invariant breaks it", go, [*counted, self.bad(step.second)]),
         ):
             answer = solver.check(assumptions, deadline.left)
             if answer != "unsat":
@@ -76,14 +85,14 @@ class Inductive:
 
 def fewer(one: Inductive, clauses: Sequence[Clause], deadline: Deadline) -> list[Clause]:
     """The invariant without clauses that it can do without, as far as time allows."""
-    step = Step(one.machine, one.rounds, one.monitors)
+    step = one.step()
     solver = Solver(step.aig)
-    for literal in (*step.here, *step.there, *step.words):
+    for literal in (*step.here, *step.held, *step.there, *step.read):
         solver.require(literal)
     left = list(clauses)
     now = dict(zip(left, step.holds(left, step.now), strict=True))
     then = dict(zip(left, step.holds(left, step.then), strict=True))
-    bad = one.bad(step.second)
+    bad = step.aig.and2(step.counts, one.bad(step.second))
     dropped = True
     while dropped:
         dropped = False

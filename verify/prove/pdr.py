@@ -52,15 +52,24 @@ class _Obligation:
 
 
 class Search:
-    """One property's frames. ``bad`` is the literal, after the step, of what must not be."""
+    """One property's frames. ``bad`` is the literal, after the step, of what must not be.
+
+    ``memories`` tells that contents of memories may decide about it.
+    """
 
     def __init__(
-        self, step: Step, bad: int, deadline: Deadline, progress: Callable[[str], None]
+        self,
+        step: Step,
+        bad: int,
+        deadline: Deadline,
+        progress: Callable[[str], None],
+        *,
+        memories: bool = False,
     ) -> None:
         """Nothing is searched before `run`."""
         self.step = step
         self.aig = step.aig
-        self.bad = bad
+        self.bad = self.aig.and2(bad, step.counts)
         self.deadline = deadline
         self.progress = progress
         self.bits = step.bits()
@@ -70,14 +79,34 @@ class Search:
             self.of[bit.now ^ 1] = Bit(bit.name, bit.now ^ 1, bit.then ^ 1)
         self.initial = step.frames.initial
         self.go, self.before = Solver(step.aig), Solver(step.aig)
-        for literal in (*step.here, *step.there, *step.words):
+        always = [*step.here, *step.held, *step.there, *step.read]
+        for literal in always:
             self.go.require(literal)
-        for literal in (*step.here, *step.words):
+        contents = [*step.held, *step.read]
+        for literal in step.here if memories else (*step.here, *contents):
             self.before.require(literal)
-        self.able = self.aig.and_(step.there)
+        # what a memory holds is chosen for the step like its inputs: there must be such a content
+        self.able = self.aig.and_([*step.there, *contents] if memories else step.there)
+        self.inputs = [*step.inputs, *step.contents] if memories else step.inputs
+        self.begins = [self.initial, self.aig.and_(step.held)]
+        self.parts, self.plain = self._comparisons()
         self.frames: list[list[Cube]] = [[]]
         self.switches = [self.initial]
         self.numbers = itertools.count()
+
+    def _comparisons(self) -> tuple[dict[int, frozenset[int]], list[set[int]]]:
+        """The variables of the comparisons of tracked words, and of the bits that they compare.
+
+        What is compared comes in layers: levels, comparisons of levels, comparisons of all places.
+        """
+        now, parts = self.step.now, dict[int, frozenset[int]]()
+        for bit in self.bits:
+            if bit.name in self.step.parts:
+                behind = (now[name] >> 1 for name in self.step.parts[bit.name])
+                parts[bit.now >> 1] = frozenset(behind)
+        compared = {one for behind in parts.values() for one in behind}
+        levels = compared - {*parts}
+        return parts, [compared, levels] if levels else []
 
     # the search -------------------------------------------------------------------------------
 
@@ -175,25 +204,39 @@ class Search:
     def state_before(self, target: int) -> Cube:
         """States like the last model's, all of which the same inputs lead to ``target``."""
         now = [bit.now for bit in self.bits]
-        values = self.go.values([*now, *self.step.inputs])
+        values = self.go.values([*now, *self.inputs])
         cube = frozenset(literal ^ 1 ^ values[literal] for literal in now)
-        inputs = [one ^ 1 ^ values[one] for one in self.step.inputs if one > 1]
+        inputs = [one ^ 1 ^ values[one] for one in self.inputs if one > 1]
         elsewhere = self.aig.and2(target, self.able) ^ 1
-        question = [elsewhere, *inputs, *sorted(cube)]
-        if self.ask(self.before, question):
-            return cube
-        return cube & self.before.core(question)
+        for tried in self.short(cube):
+            question = [elsewhere, *inputs, *sorted(tried)]
+            if not self.ask(self.before, question):
+                return self.with_comparisons(tried & self.before.core(question), cube)
+        return cube
+
+    def short(self, cube: Cube) -> list[Cube]:
+        """The cube without levels that are compared, comparisons instead; at last the cube."""
+        shorter = (frozenset(one for one in cube if one >> 1 not in out) for out in self.plain)
+        return list(dict.fromkeys((*shorter, cube)))
+
+    def with_comparisons(self, core: Cube, cube: Cube) -> Cube:
+        """A part of a cube with the comparisons that follow from it."""
+        for _ in self.plain:
+            there = {one >> 1 for one in core}
+            none = frozenset({0})
+            core |= {one for one in cube if self.parts.get(one >> 1, none) <= there}
+        return core
 
     def not_first(self, cube: Cube, steps: int) -> Cube:
         """Literals of the cube that no first moment meets. Raises `Reached` if one meets all."""
-        question = [self.initial, *sorted(cube)]
+        question = [*self.begins, *sorted(cube)]
         if self.ask(self.before, question):
             raise Reached(steps)
         return cube & self.before.core(question)
 
     def is_first(self, cube: Cube) -> bool:
         """Whether some first moment is in the cube."""
-        return self.ask(self.before, [self.initial, *sorted(cube)])
+        return self.ask(self.before, [*self.begins, *sorted(cube)])
 
     def ask_step(self, cube: Cube, level: int) -> bool:
         """Whether a step leads from a frame, but not from the cube, into the cube."""
@@ -211,7 +254,11 @@ class Search:
         The last answer must be that of `ask_step` for it.
         """
         found = self.by_core(cube, level)
-        for literal in sorted(found):
+        for rest in self.short(cube)[:-1]:
+            if rest and not self.is_first(rest) and not self.ask_step(rest, level):
+                found = self.by_core(rest, level)
+                break
+        for literal in sorted(found, key=self.worth):
             if literal not in found or len(found) == 1:
                 continue
             smaller = found - {literal}
@@ -219,6 +266,10 @@ class Search:
                 continue
             found = self.by_core(smaller, level)
         return found
+
+    def worth(self, literal: int) -> tuple[int, int]:
+        """The order in which literals are left out: comparisons stay if they can."""
+        return sum(literal >> 1 not in out for out in self.plain), literal
 
     def by_core(self, cube: Cube, level: int) -> Cube:
         """The part of a cube that the last answer needs, and that keeps first moments out."""

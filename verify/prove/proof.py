@@ -10,6 +10,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from breadproof.verify.prove.tracked import Tracked
+
 Clause = tuple[tuple[str, int], ...]
 """(name of a bit, level), at least one of which is so at every quiet moment: ``U3.R[2]`` for
 storage, ``control CLK[0]``, ``floating U3.5[0]``, ``loop net[0]``, and ``remembered prev[4]`` for
@@ -25,10 +27,12 @@ class Proof:
     "invariant" if no step from a moment that meets the clauses does. In each of them every moment
     meets ``clauses``, which is part of the proof. ``apart`` are pairs of moments, counted from 0 to
     ``steps`` - 1, that may be taken to be in different states: a shortest run to a violation is in
-    no state twice.
+    no state twice. With ``words`` an "invariant" is about the board with tracked words, the bits of
+    which its clauses name too, and about violations that count (see `tracked`).
     """
 
     kind: Literal["step", "induction", "invariant"]
     steps: int = 1
     clauses: tuple[Clause, ...] = ()
     apart: tuple[tuple[int, int], ...] = ()
+    words: tuple[Tracked, ...] = ()

@@ -34,9 +34,14 @@ from typing import Literal
 from breadproof.specs.machine.graph import Kind
 from breadproof.specs.machine.machine import Machine
 from breadproof.verify.prove.aig import Aig
-from breadproof.verify.prove.cubes import Bit, bit_name, state
+from breadproof.verify.prove.cubes import Bit, bit_name, naming, state
 from breadproof.verify.prove.frames import Frames, Moment
 from breadproof.verify.prove.memory import Address, MemoryLog, Word, Write
+from breadproof.verify.prove.tracked import VIOLATED, Tracked, Tracker
+from breadproof.verify.prove.watched import watch
+
+COUNTS = "counts"
+"""The name of the bit that tells that the address counts of each tracked word."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,20 +155,42 @@ class System:
         )
 
 
-def board_system(machine: Machine, rounds: int) -> System:
+def board_system(
+    machine: Machine, rounds: int, words: Sequence[Tracked] = (), name: str = ""
+) -> System:
     """The system of a board, each step of which takes ``rounds`` rounds (that is to be proved).
+
+    With ``words`` their addresses belong to the state; property ``name``, the only one, is then
+    violated after a step only where that counts (see `tracked`).
 
     Raises:
         AssertionError: a literal depends on something that is neither state, input nor read (our
             error).
     """
-    system = _Builder(machine, rounds).system()
+    system = _Builder(machine, rounds, words).system()
+    if words:
+        system = _counted(system, name)
     known = {bit.now >> 1 for bit in system.bits} | {one.literal >> 1 for one in system.inputs}
     known |= {literal >> 1 for read in system.reads for literal in read.word}
     for variable in system.aig.cone(system.roots(), known):
         if system.aig.fanin[variable] is None:
             raise AssertionError(f"v{variable} is neither of the state nor an input")
     return system
+
+
+def _counted(system: System, name: str) -> System:
+    """A system with one property, whose first violation counts, and that if ``COUNTS`` holds."""
+    aig, (goal,) = system.aig, system.only([name]).safety
+    before = aig.input()
+    now, then = before, aig.or_([before, goal.after])
+    after = aig.and_([goal.after, before ^ 1, system.names[COUNTS][1]])
+    return replace(
+        system.only([name]),
+        bits=(*system.bits, Bit(VIOLATED, now, then)),
+        names={**system.names, VIOLATED: (now, then)},
+        first=(*system.first, aig.xor(before, goal.at_first) ^ 1),
+        safety=(replace(goal, after=after),),
+    )
 
 
 class _FirstContent(MemoryLog):
@@ -185,7 +212,7 @@ class _FirstContent(MemoryLog):
 
 
 class _Builder:
-    def __init__(self, machine: Machine, rounds: int) -> None:
+    def __init__(self, machine: Machine, rounds: int, words: Sequence[Tracked]) -> None:
         self.machine = machine
         self.rounds = rounds
         self.frames = frames = Frames(machine)
@@ -196,9 +223,11 @@ class _Builder:
                 if unit.words != 1 << len(unit.address):
                     raise AssertionError(f"{unit.label} has addresses without a word")
                 frames.memories[number] = _FirstContent(self.aig, machine, number, self.reads)
+        self.tracker = Tracker(frames, words)
 
     def system(self) -> System:
         frames, machine = self.frames, self.machine
+        self.tracker.begin()
         moment = frames.quiet_moment()
         here = frames.take_constraints()
         first = self.beginning(moment)
@@ -208,6 +237,7 @@ class _Builder:
         there = frames.take_constraints()
         now = state(machine, machine.logic.monitors, frames.moments[0])
         then = state(machine, machine.logic.monitors, after)
+        self.tracked(after, now, then)
         return System(
             aig=self.aig,
             rounds=self.rounds,
@@ -224,6 +254,16 @@ class _Builder:
             fair=tuple(self.fair(first, after)),
             nested=tuple(f.formula.name for f in machine.logic.formulas if f.nested),
         )
+
+    def tracked(self, after: Moment, now: dict[str, int], then: dict[str, int]) -> None:
+        """Add the tracked words' bits to the two, and whether a violation counts."""
+        literals = self.tracker.end(self.frames.moments[0], after)
+        found = watch(self.machine, self.aig, literals, now, then, naming(self.machine))
+        now |= {name: literal for name, (literal, _) in found.bits.items()}
+        then |= {name: literal for name, (_, literal) in found.bits.items()}
+        if literals:
+            now[COUNTS] = self.aig.and_([word.match for word in literals])
+            then[COUNTS] = self.aig.and_([word.match_then for word in literals])
 
     # moments ----------------------------------------------------------------------------------
 
@@ -261,6 +301,7 @@ class _Builder:
         found = [moment.store[leaf] ^ 1 ^ sure for leaf, sure in machine.first]
         found += [first.values[f.bad] ^ 1 for f in machine.logic.formulas if f.kind == "assume"]
         found += [aig.xor(level, first.values[node]) ^ 1 for node, level in handed.items()]
+        found += self.tracker.first_conditions()
         return [literal for literal in found if literal != Aig.true]
 
     # what it is made of -----------------------------------------------------------------------
