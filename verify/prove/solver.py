@@ -11,6 +11,8 @@ import z3
 from breadproof.verify.prove.aig import Aig, declarations, name
 
 Answer = Literal["sat", "unsat", "unknown"]
+TRUE = 1
+"""z3's `Z3_L_TRUE`."""
 
 
 class Solver:
@@ -31,6 +33,7 @@ class Solver:
         self.failed = False
         self.questions = 0
         self._terms: dict[int, z3.BoolRef] = {}
+        self._constants: dict[int, z3.FuncDeclRef] = {}
 
     def require(self, literal: int) -> None:
         """Assert a literal for good."""
@@ -62,6 +65,12 @@ class Solver:
             term = z3.Bool(f"v{literal >> 1}")
             self._terms[literal] = z3.Not(term) if literal & 1 else term
         return self._terms[literal]
+
+    def constant(self, variable: int) -> z3.FuncDeclRef:
+        """A variable as a z3 constant."""
+        if variable not in self._constants:
+            self._constants[variable] = self.term(2 * variable).decl()
+        return self._constants[variable]
 
     def check(self, assumptions: Sequence[int], seconds: float) -> Answer:
         """Whether all asserted literals and the assumptions can hold together."""
@@ -103,13 +112,16 @@ class Solver:
         Gates that the solver was never asked about follow from what they are made of.
         """
         model = self.z3.model()
+        context, contents = model.ctx.ref(), model.model
         levels: dict[int, int] = {0: 0}
 
         def level(literal: int) -> int:
             variable = literal >> 1
             if variable not in levels:
-                value = model.eval(z3.Bool(f"v{variable}"), model_completion=False)
-                levels[variable] = int(z3.is_true(value))
+                # as ModelRef.get_interp, without a Python object for each level
+                found = z3.Z3_model_get_const_interp(context, contents, self.constant(variable).ast)
+                known = found.value is not None
+                levels[variable] = int(known and z3.Z3_get_bool_value(context, found) == TRUE)
             return levels[variable] ^ (literal & 1)
 
         for variable in self.aig.cone(literals, self.sent):
