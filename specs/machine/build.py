@@ -70,6 +70,7 @@ class _Builder:
             self.net_level(index, eq, index in open_nets) for index, eq in enumerate(equations)
         )
         pins = {label: self.pin_level(pin) for label, pin in reads.items()}
+        counted = self.counted(equations, nets, pins)
         drives = {
             label: PinDrive(level=self.at(drive.level), when=self.at(drive.when))
             for label, drive in self.built.drives.items()
@@ -97,6 +98,7 @@ class _Builder:
             strobes=self.settled_strobes(self.built.strobes),
             free=self.free,
             switches={key: self.at(node) for key, node in self.built.switches.items()},
+            counted=counted,
             logic=StepLogic(monitors=(), gathered=(), formulas=()),
             first=tuple(self.first()),
         )
@@ -251,6 +253,26 @@ class _Builder:
             drivers=tuple(self.at(bit) for bit in equation.drivers),
             reached=self.at(equation.reached),
         )
+
+    def counted(
+        self, equations: list[NetEquation], nets: tuple[NetLevel, ...], pins: dict[str, PinLevel]
+    ) -> dict[int, int]:
+        """See `Machine.counted`."""
+        readers = [(net.name, net.index, nets[net.index].level) for net in self.netlist.nets]
+        net_of = {pin.label: pin.net for pin in self.netlist.pins()}
+        for label, pin in pins.items():
+            net = net_of[label]
+            if net is not None and label in self.free:
+                readers.append((label, net, pin.level))
+        found: dict[int, int] = {}
+        for reader, index, level in readers:
+            drawn, value = equations[index], self.variable("value", index)
+            if level <= Graph.TRUE or (drawn.firm, drawn.plain) == (drawn.known, drawn.value):
+                continue
+            leaf = self.graph.leaf_of(self.at(value))
+            plain = value if leaf is not None and leaf.kind == "loop" else drawn.plain
+            found[level] = self.at(self.mixed(drawn.firm, plain, reader))
+        return {level: node for level, node in found.items() if level != node}
 
     def pin_level(self, pin: PinLevel) -> PinLevel:
         return replace(pin, level=self.at(pin.level), known=self.at(pin.known))

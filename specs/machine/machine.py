@@ -179,6 +179,10 @@ class Machine:
     keep until the first quiet moment."""
     switches: dict[ChipSwitch, int] = field(default_factory=dict)
     """When each analogue switch of a chip is closed; nodes."""
+    counted: dict[int, int] = field(default_factory=dict)
+    """Levels of nets and pins, each with a node of the same level that is drawn for counting its
+    changes. `level` takes a net to be unknown while it is not known who drives it; that would make
+    every press of a button that pulls a net down into a possible pulse."""
 
     def closed(self, closing: Closing) -> int:
         """The node of what closes a contact."""

@@ -25,17 +25,24 @@ class NetEquation:
     drivers: tuple[int, ...]
     reached: int
     """Whether anything at all drives it or pulls it."""
+    firm: int
+    plain: int
+    """`known` and `value`, drawn so that a net which is pulled anyway neither loses its level nor
+    pulses when its only driver lets go: see `Machine.counted`."""
 
 
 @dataclass(frozen=True, slots=True)
 class _Strong:
-    """What drives a net, resistors aside. ``sure``: something does whose own net is in no fight."""
+    """What drives a net, resistors aside. ``sure``: something does whose own net is in no fight;
+    ``loose``: something does through a diode whose own net is in one. ``low``: one drives low."""
 
     driven: int
     value: int
     fights: int
     count: tuple[int, ...]
     sure: int = Graph.TRUE
+    loose: int = Graph.FALSE
+    low: int = Graph.FALSE
 
 
 @dataclass(slots=True)
@@ -140,6 +147,7 @@ class NetLogic:
             fights=graph.or_(*pairs),
             count=count,
             sure=graph.or_(*groups) if one_way.all() else Graph.TRUE,
+            low=graph.or_(*lows, low_in),
         )
 
     def _through(
@@ -157,11 +165,12 @@ class NetLogic:
         if not one_way.all():
             return own
         graph = self.graph
-        sure = [
-            graph.and_(node, *(graph.not_(strong[net].fights) for net in over))
-            for node, over in one_way.all()
-        ]
-        return replace(own, sure=graph.or_(own.sure, *sure))
+        sure, loose = [], []
+        for node, over in one_way.all():
+            fights = [strong[net].fights for net in over]
+            sure.append(graph.and_(node, *(graph.not_(one) for one in fights)))
+            loose.append(graph.and_(node, graph.or_(*fights)))
+        return replace(own, sure=graph.or_(own.sure, *sure), loose=graph.or_(*loose))
 
     def pulls_low_only(self, driver: Driver) -> bool:
         """Open-collector outputs and ground: their lows never fight each other."""
@@ -251,9 +260,15 @@ class NetLogic:
             graph.and_(own.driven, graph.not_(own.fights), own.sure),
             graph.and_(alone, calm, graph.or_(*counted)),
         )
+        firm = graph.and_(
+            graph.not_(own.fights),
+            graph.or_(own.driven, graph.and_(calm, graph.or_(*counted))),
+            graph.or_(own.sure, graph.not_(own.loose)),
+        )
         if own.fights == Graph.FALSE and own.sure == Graph.TRUE and self._held(plan):
-            known = Graph.TRUE
+            known = firm = Graph.TRUE
         value = graph.or_(own.value, graph.and_(alone, graph.or_(*highs)))
+        pulled_up = graph.or_(*highs) == Graph.TRUE
         return NetEquation(
             value=value,
             known=known,
@@ -261,4 +276,6 @@ class NetLogic:
             fights=own.fights,
             drivers=own.count,
             reached=graph.or_(own.driven, *highs, *lows),
+            firm=firm,
+            plain=graph.not_(own.low) if pulled_up else value,
         )

@@ -25,7 +25,7 @@ def roots(machine: Machine) -> list[int]:
         found += [*memory.address, memory.write, *memory.data]
     found += [strobe.condition for strobe in machine.strobes]
     found += [function for loop in machine.loops for function in loop.functions]
-    found += [*machine.lamps.values(), *machine.switches.values()]
+    found += [*machine.lamps.values(), *machine.switches.values(), *machine.counted.values()]
     found += [machine.legal, *(leaf for bits in machine.controls.values() for leaf in bits)]
     found += [gathered.node for gathered in machine.logic.gathered]
     for leaf in formula_support(machine):

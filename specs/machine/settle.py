@@ -3,73 +3,69 @@
 The same evaluation serves numbers (walking a board) and literals of a solver (proving), through
 the small `Levels` interface. Beside each level it keeps the swing: the three-valued level while
 every changed control and storage bit passes through "unknown" (Eichelberger 1965), which decides
-loops and shows what may pulse.
+loops and shows what may pulse; and where it is asked for, whether the node may change more often
+than it must (`changes`).
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import Generic, Protocol, TypeVar
+from typing import Generic, TypeVar
 
+from breadproof.specs.machine.changes import Change, extra_of
 from breadproof.specs.machine.graph import Graph, Kind
+from breadproof.specs.machine.levels import Levels, Swing
 from breadproof.specs.machine.machine import Loop, Machine
 
 L = TypeVar("L")
 
 
-class Levels(Protocol[L]):
-    """An algebra of levels: Booleans, solver literals."""
-
-    false: L
-    true: L
-
-    def not_(self, a: L) -> L:
-        """Inversion."""
-
-    def and_(self, parts: Sequence[L]) -> L:
-        """Conjunction."""
-
-    def or_(self, parts: Sequence[L]) -> L:
-        """Disjunction."""
-
-    def xor(self, a: L, b: L) -> L:
-        """Exclusive or."""
-
-
-Swing = tuple[L, L]
-"""(may be high, may be low); both: unknown."""
 Reader = Callable[[int, int, Sequence[L]], L]
 """The bit of a memory's word now: memory, bit, address (most significant first)."""
 
 
 @dataclass(slots=True)
 class Round(Generic[L]):
-    """The levels and swings of one round, by node; ``unsettled``: some loop found no level."""
+    """The levels and swings of one round, by node; ``unsettled``: some loop found no level.
+
+    ``extra`` tells of the nodes whose changes are counted whether there may be more than must be.
+    """
 
     levels: list[L]
     swings: list[Swing[L] | None]
     unsettled: L
+    extra: list[L | None]
 
 
 class Settler(Generic[L]):
     """Settles rounds of one machine in one algebra."""
 
-    def __init__(self, machine: Machine, levels: Levels[L], swing_of: Sequence[int]) -> None:
-        """Keep swings for the cones of the nodes ``swing_of`` and of all loops that hold."""
+    def __init__(
+        self,
+        machine: Machine,
+        levels: Levels[L],
+        swing_of: Sequence[int],
+        count_of: Sequence[int] = (),
+    ) -> None:
+        """Keep swings for the cones of the nodes ``swing_of`` and of all loops that hold; count
+        changes in the cones of ``count_of``."""
         self.machine = machine
         self.graph = machine.graph
         self.of = levels
-        wanted = list(swing_of)
+        wanted = [*swing_of, *count_of]
         for loop in machine.loops:
             if loop.holds:
                 wanted += [*loop.externals, *loop.functions, *loop.leaves]
         self.swinging = bytearray(len(machine.graph))
         for node in self.swing_cone(wanted):
             self.swinging[node] = 1
+        self.counting = bytearray(len(machine.graph))
+        for node in self.swing_cone(count_of):
+            self.counting[node] = 1
 
-    def swing_cone(self, roots: list[int]) -> set[int]:
-        """The nodes whose swing is needed: cones, through loops."""
+    def swing_cone(self, roots: Sequence[int]) -> set[int]:
+        """The nodes whose swing is needed: cones, through loops and what counts for others."""
         loop_of = {leaf: loop for loop in self.machine.loops for leaf in loop.leaves}
         seen: set[int] = set()
         stack = list(roots)
@@ -78,6 +74,8 @@ class Settler(Generic[L]):
             if node in seen:
                 continue
             seen.add(node)
+            if node in self.machine.counted:
+                stack.append(self.machine.counted[node])
             if node in loop_of:
                 loop = loop_of[node]
                 stack += [*loop.externals, *loop.functions, *loop.leaves]
@@ -153,9 +151,10 @@ class Settler(Generic[L]):
         levels instead of settling them (for a moment that is known to be quiet).
         """
         machine, size = self.machine, len(self.graph)
-        now: Round[L] = Round([self.of.false] * size, [None] * size, self.of.false)
+        now: Round[L] = Round([self.of.false] * size, [None] * size, self.of.false, [None] * size)
         now.levels[Graph.TRUE] = self.of.true
         now.swings[0], now.swings[1] = self.known(self.of.false), self.known(self.of.true)
+        now.extra[0] = now.extra[1] = self.of.false
         for entry in machine.order:
             if entry >= 0:
                 self._node(entry, leaf, read, before, now)
@@ -165,6 +164,7 @@ class Settler(Generic[L]):
                 for variable in loop.leaves:
                     now.levels[variable] = quiet_loops(variable)
                     now.swings[variable] = self.known(now.levels[variable])
+                    now.extra[variable] = self.of.false
             else:
                 self._settle_loop(loop, leaf, read, before, now)
         return now
@@ -175,7 +175,8 @@ class Settler(Generic[L]):
             None if swing is None else self.known(level)
             for swing, level in zip(last.swings, last.levels, strict=True)
         ]
-        return Round(last.levels, swings, last.unsettled)
+        extra = [None if one is None else self.of.false for one in last.extra]
+        return Round(last.levels, swings, last.unsettled, extra)
 
     def _node(
         self,
@@ -195,6 +196,8 @@ class Settler(Generic[L]):
             now.levels[node] = self.level(node, now.levels.__getitem__, read)
         if self.swinging[node]:
             now.swings[node] = self._node_swing(node, before, now)
+        if self.counting[node]:
+            now.extra[node] = self._node_extra(node, before, now)
 
     def level(self, node: int, at: Callable[[int], L], read: Reader[L]) -> L:
         """The level of an inner node from those of its operands."""
@@ -245,6 +248,68 @@ class Settler(Generic[L]):
         high, low = self.between(before.levels[node], now.levels[node])
         return (self.of.or_((moving, high)), self.of.or_((moving, low)))
 
+    # changes ----------------------------------------------------------------------------------
+
+    def change(self, node: int, before: Round[L], now: Round[L]) -> Change[L]:
+        """What a counted node does in a round. Whatever was not counted may do anything."""
+        swing, extra = now.swings[node], now.extra[node]
+        return Change(
+            before.levels[node],
+            self.unknown if swing is None else swing,
+            self.of.true if extra is None else extra,
+        )
+
+    def _node_extra(self, node: int, before: Round[L] | None, now: Round[L]) -> L:
+        if before is None:
+            return self.of.true
+        drawn = self.machine.counted.get(node)
+        if drawn is None:
+            own = self.change(node, before, now).swing
+            return extra_of(self.of, self.graph, node, own, lambda n: self.change(n, before, now))
+        return self._stays_moving(node, self.change(drawn, before, now).extra, before, now)
+
+    def _stays_moving(self, node: int, extra: L, before: Round[L], now: Round[L]) -> L:
+        """``extra``, or that the node moves though its level stays: then it changes twice."""
+        of = self.of
+        same = of.not_(of.xor(before.levels[node], now.levels[node]))
+        return of.or_((extra, of.and_((same, *self.change(node, before, now).swing))))
+
+    def _loop_extra(
+        self, loop: Loop, inner: dict[int, Swing[L]], before: Round[L] | None, now: Round[L]
+    ) -> None:
+        """Count in a loop whose nets' swings are in ``now``, those of the nodes between in
+        ``inner``: passes until no net becomes extra any more (see `_iterate`)."""
+        of = self.of
+        if before is None:
+            for variable in loop.leaves:
+                now.extra[variable] = of.true
+            return
+        extra = dict.fromkeys(loop.leaves, of.false)
+        for _ in range(loop.cut + 1):
+            between: dict[int, L] = {}
+
+            def at(
+                node: int, between: dict[int, L] = between, before: Round[L] = before
+            ) -> Change[L]:
+                if node in extra or node in between:
+                    here = extra[node] if node in extra else between[node]
+                    swing = inner.get(node) or now.swings[node] or self.unknown
+                    return Change(before.levels[node], swing, here)
+                return self.change(node, before, now)
+
+            for what, index in loop.schedule:
+                if what == "node":
+                    drawn = self.machine.counted.get(index)
+                    if drawn in extra:
+                        between[index] = extra[drawn]
+                    else:
+                        between[index] = extra_of(of, self.graph, index, inner[index], at)
+                    continue
+                variable = loop.leaves[index]
+                extra[variable] = of.or_((extra[variable], at(loop.functions[index]).extra))
+        for variable in loop.leaves:
+            now.extra[variable] = extra[variable]
+
     # loops ------------------------------------------------------------------------------------
 
     def _settle_loop(
@@ -255,23 +320,40 @@ class Settler(Generic[L]):
         before: Round[L] | None,
         now: Round[L],
     ) -> None:
-        of = self.of
-        swing = dict.fromkeys(loop.leaves, self.unknown)
+        swing, inner = dict.fromkeys(loop.leaves, self.unknown), dict[int, Swing[L]]()
         needs_first = loop.holds or any(self.swinging[n] for n in loop.leaves)
         if before is not None and needs_first:
             old = {n: self.known(before.levels[n]) for n in loop.leaves}
-            swing = self._iterate(loop, dict(old), old, before, read, lambda n: now.swings[n])
+            inner = self._iterate(
+                loop, swing := dict(old), old, before, read, now.swings.__getitem__
+            )
         for n in loop.leaves:
             now.swings[n] = swing[n]
-        start = dict(swing) if loop.holds else dict.fromkeys(loop.leaves, self.unknown)
-        settled = self._iterate(
-            loop, start, None, before, read, lambda n: self.known(now.levels[n])
-        )
-        unknown = [self.is_unknown(settled[n]) for n in loop.leaves]
+        if any(self.counting[n] for n in loop.leaves):
+            self._loop_extra(loop, inner, before, now)
+        settled = dict(swing) if loop.holds else dict.fromkeys(loop.leaves, self.unknown)
+        self._iterate(loop, settled, None, before, read, lambda n: self.known(now.levels[n]))
+        self._loop_levels(loop, settled, leaf, read, now)
+        for n in loop.leaves:
+            extra = now.extra[n]
+            if extra is not None and before is not None:
+                now.extra[n] = self._stays_moving(n, extra, before, now)
+
+    def _loop_levels(
+        self,
+        loop: Loop,
+        settled: dict[int, Swing[L]],
+        leaf: Callable[[int], L],
+        read: Reader[L],
+        now: Round[L],
+    ) -> None:
+        """The levels of a loop's nets, from what settling leaves of them."""
+        of = self.of
         if not loop.holds:
             for n in loop.leaves:
                 now.levels[n] = settled[n][0]
             return
+        unknown = [self.is_unknown(settled[n]) for n in loop.leaves]
         outcome, stable = self._choose(loop, settled, leaf, read, now)
         for n, level in zip(loop.leaves, outcome, strict=True):
             now.levels[n] = level
@@ -287,15 +369,17 @@ class Settler(Generic[L]):
         read: Reader[L],
         external: Callable[[int], Swing[L] | None],
     ) -> dict[int, Swing[L]]:
-        """Passes over the loop until nothing can change: one more than it has cuts.
+        """Passes over the loop until nothing can change: one more than it has cuts. ``value`` has
+        the nets' swings and takes the new ones; those of the nodes between come back.
 
         With ``rising_from`` levels only become unknown (Eichelberger's first procedure), without
         they only become known (his second); each cut variable does so once, so that ``cut`` + 1
         passes reach the fixed point whatever the order.
         """
         of = self.of
+        inner: dict[int, Swing[L]] = {}
         for _ in range(loop.cut + 1):
-            inner: dict[int, Swing[L]] = {}
+            inner = {}
 
             def at(node: int, inner: dict[int, Swing[L]] = inner) -> Swing[L]:
                 if node in inner:
@@ -324,7 +408,7 @@ class Settler(Generic[L]):
                     old = rising_from[variable]
                     new = (of.or_((old[0], new[0])), of.or_((old[1], new[1])))
                 value[variable] = new
-        return value
+        return inner
 
     def _choose(
         self,

@@ -21,8 +21,8 @@ class MonitorBit:
 class Gathered:
     """A level gathered over the rounds of a step: true if ``node`` held in any of them.
 
-    ``pulses`` asks instead whether the node may have pulsed while its settled level stayed. In the
-    first step only the quiet moment counts, since nothing has changed yet.
+    ``pulses`` asks instead whether the node may have changed more often in a round than it must. In
+    the first step only the quiet moment counts, since nothing has changed yet.
     """
 
     leaf: int

@@ -15,12 +15,14 @@ from breadproof.specs.machine.walk import Numbers, Walker
 class Watcher(Walker):
     """A `Walker` that evaluates the formulas after each step.
 
-    ``swing_of`` are nodes whose swings are to be kept. ``rounds`` are those of the last step,
+    ``swing_of`` are nodes whose swings are to be kept, ``count_of`` those whose changes are to be
+    counted. ``rounds`` are those of the last step,
     ``values`` the levels of all formula nodes at its quiet moment (see `at`), ``said`` maps each
     formula's name to its ``bad`` (1: violated in this step; for a cover: reached).
     """
 
     swing_of: Sequence[int] = ()
+    count_of: Sequence[int] = ()
     rounds: list[Round[int]] = field(default_factory=list)
     values: dict[int, int] = field(default_factory=dict)
     said: dict[str, int] = field(default_factory=dict)
@@ -32,7 +34,7 @@ class Watcher(Walker):
         Walker.__post_init__(self)
         machine = self.machine
         pulses = [one.node for one in machine.logic.gathered if one.pulses]
-        self.settler = Settler(machine, Numbers(), [*self.swing_of, *pulses])
+        self.settler = Settler(machine, Numbers(), self.swing_of, [*self.count_of, *pulses])
         known = {entry for entry in machine.order if entry >= 0}
         known.update(leaf for loop in machine.loops for leaf in loop.leaves)
         self.beyond = formula_order(machine, frozenset(known))
@@ -54,15 +56,13 @@ class Watcher(Walker):
     def step(self, controls: Mapping[str, tuple[int, ...]], limit: int | None = None) -> TraceStep:
         """See `Walker`."""
         self.remembered = {m.leaf: self.at(m.next) for m in self.machine.logic.monitors}
-        before = self.settler.at_rest(self.rounds[-1])
         self.rounds = []
         step = Walker.step(self, controls, limit)
         gathered = dict.fromkeys((one.leaf for one in self.machine.logic.gathered), 0)
         for now in self.rounds:
             for one in self.machine.logic.gathered:
-                here = self._pulses(one.node, before, now) if one.pulses else now.levels[one.node]
-                gathered[one.leaf] |= here
-            before = now
+                here = now.extra[one.node] if one.pulses else now.levels[one.node]
+                gathered[one.leaf] |= 1 if here is None else here
         self._watch(gathered)
         return step
 
@@ -74,11 +74,6 @@ class Watcher(Walker):
     def at(self, node: int) -> int:
         """The level of a node of a formula at the last quiet moment."""
         return self.values[node] if node in self.values else self.rounds[-1].levels[node]
-
-    def _pulses(self, node: int, before: Round[int], now: Round[int]) -> int:
-        swing = now.swings[node]
-        same = before.levels[node] == now.levels[node]
-        return int(same and (swing is None or swing == (1, 1)))
 
     def _watch(self, gathered: dict[int, int]) -> None:
         self.values = {0: 0, 1: 1, **gathered, **self.remembered}

@@ -69,11 +69,12 @@ def agree(machine: Machine) -> Counter[str]:
             if name.partition(":")[2] in passed:
                 wanted |= {f"{name}>"}
             length = search.shortest_broken(wanted)
-            if name.startswith("glitch:") and length is not None:
-                # A floating pin reads one level for the whole step; the search, stricter, lets it
-                # pulse when a driver takes over at that level. The float itself is reported.
-                floats = by_name[f"float:{name.removeprefix('glitch:')}"].verdict == "fails"
-                if floats and result.verdict == "holds":
+            if name.startswith("glitch:") and by_name[f"float:{name[7:]}"].verdict == "fails":
+                # The float itself is reported. A floating pin reads one level for the whole step;
+                # the search, stricter, lets it pulse when a driver takes over at that level. The
+                # product is stricter where it is the driver's level that changes meanwhile.
+                earlier = result.verdict == "fails" and (length is None or result.steps < length)
+                if earlier or (length is not None and result.verdict == "holds"):
                     found["float instead"] += 1
                     continue
             if name.startswith("race:") and result.verdict == "fails":

@@ -190,6 +190,7 @@ class Explorer:
         bench = self.bench
         bench.set_out({**here.controls, **controls}, here.stored, here.memories)
         bench.sets, bench.last, bench.last_reads = list(here.sets), here.last, here.last_reads
+        bench.look_before = here.look
 
     def follow(self, key: Key) -> list[Step]:
         here = self.snapshots[key]

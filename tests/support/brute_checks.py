@@ -116,7 +116,7 @@ class Checks:
                 found |= {f"float:{pin}{mark}" for pin in place.pins if now.pin_floats[pin]}
                 if before is None:
                     continue
-                pulses = now.may_move[place.main] and before.on[place.main] == now.on[place.main]
+                pulses = now.may_pulse[place.main]
                 found |= {f"glitch:{p}{mark}" for p in place.pins if pulses and now.pin_moves[p]}
                 if mark:
                     continue

@@ -12,6 +12,8 @@ from breadproof.specs.catalogue.part import Formula, Latch, Memory
 from breadproof.specs.formula import syntax as s
 from breadproof.specs.netlist.model import Netlist, Part
 from tests.support.second.chip import Inside
+from tests.support.second.counts import Counts, Moment
+from tests.support.second.counts import both as in_step
 from tests.support.second.wires import _FIGHT, ANY, Wires
 from tests.support.second.words import Reader, Word, X, both, either, inverted
 from tests.support.second_evaluator import _SINGLE, Inputs, Levels, NeverQuiet, SecondBoard
@@ -112,6 +114,7 @@ class Look:
 
     on: dict[str, int]  # place -> its condition
     may_move: dict[str, bool]  # place -> its condition passes through "either"
+    may_pulse: dict[str, bool]  # place -> its condition may change more often than it must
     pin_moves: dict[str, bool]
     pin_floats: dict[str, bool]
     captured: dict[str, Word]  # place of a clock -> what it captures while the pins move
@@ -168,6 +171,7 @@ class Bench(SecondBoard):
         self.widths: list[int] = []
         self.passing: list[int] | None = None
         self.procedure_b: Inputs | None = None
+        self.look_before: Look | None = None
 
     # choices ----------------------------------------------------------------------------------
 
@@ -198,7 +202,7 @@ class Bench(SecondBoard):
         self.stored = {part: dict(units) for part, units in stored.items()}
         self.memories = {key: dict(words) for key, words in memories.items()}
         self.rewritten = {}
-        self.last, self.last_reads = None, {}
+        self.last, self.last_reads, self.look_before = None, {}, None
         self.sets = [sum(_SINGLE)] * len(self.netlist.nets)
 
     def run(self, free: Mapping[str, int]) -> list[Seen]:
@@ -214,10 +218,14 @@ class Bench(SecondBoard):
                 levels,
             )
             moving = now if self.last is None else self.moving(self.last, now)
+            old = None if self.last is None else self.moment(self.last, self.sets)
             self.passing, self.procedure_b = None, now
             self.settle(now, None)
             self.once(self.sets, now)
             look = self.look(now, moving, self.passed())
+            if old is not None and self.look_before is not None:
+                self.count(old, look, self.look_before, now, moving)
+            self.look_before = look
             changed, written = self.advance(now)
             look.after = {
                 f"{part}.{unit}": word
@@ -230,11 +238,39 @@ class Bench(SecondBoard):
                 return found
         raise NeverQuiet(f"{MAX_ROUNDS} rounds")
 
+    def moment(self, inputs: Inputs, sets: list[int]) -> Moment:
+        chips = {
+            part.name: self.inside(part, self.reads(part, sets, inputs), inputs)
+            for part in self.chips
+        }
+        return Moment(inputs.controls, chips, inputs.free)
+
+    def count(self, old: Moment, look: Look, before: Look, now: Inputs, moving: Inputs) -> None:
+        """What may pulse: what moves though its level stays, and what counting shows besides."""
+        changes = []
+        for place in self.places:
+            stays = before.on[place.main] == look.on[place.main]
+            look.may_pulse[place.main] = stays and look.may_move[place.main]
+            if not stays:
+                changes.append(place)
+        if not changes:
+            return
+        chips = self.moment(moving, self.passed()).inside
+        counts = Counts(
+            self.netlist, self.chips, self.wires, old, self.moment(now, self.sets), chips
+        )
+        for place in changes:
+            drawn = counts.drawn(self.by_name[place.part])
+            word = drawn.truth(place.condition.expr)
+            if place.source is not None:
+                word = in_step((word, drawn.truth(place.source.expr)))
+            look.may_pulse[place.main] = len(word) > 2
+
     def passed(self) -> list[int]:
         return self.sets if self.passing is None else self.passing
 
     def look(self, now: Inputs, moving: Inputs, passing: list[int]) -> Look:
-        found = Look({}, {}, {}, {}, {}, {}, {}, {}, frozenset(), frozenset())
+        found = Look({}, {}, {}, {}, {}, {}, {}, {}, {}, frozenset(), frozenset())
         for part in self.chips:
             reads = self.reads(part, self.sets, now)
             swings = self.reads(part, passing, moving)

@@ -5,22 +5,25 @@ What zero delay hides (design.md section 4), checked on every pin at which stora
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Generic, Literal, TypeVar
 
 from breadproof.specs.machine.graph import Graph, Kind
+from breadproof.specs.machine.levels import Swing
 from breadproof.specs.machine.machine import Machine, StoreBit, Strobe
-from breadproof.specs.machine.settle import Round, Settler, Swing
+from breadproof.specs.machine.settle import Round, Settler
+from breadproof.verify.prove.floating import Floating, may_be_read
 
 L = TypeVar("L")
-CheckKind = Literal["glitch", "race", "float", "fights", "program"]
+CheckKind = Literal["glitch", "race", "float", "fights", "floats", "program"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Check:
     """One standing check: its name (``glitch:U9.21``), kind, and what it looks at.
 
-    ``strobes`` index `Machine.strobes`; ``nets`` index `Machine.nets` (for fights).
+    ``strobes`` index `Machine.strobes`; ``nets`` index `Machine.nets` (for fights and floats).
     """
 
     name: str
@@ -31,19 +34,27 @@ class Check:
 
 
 def standing_checks(machine: Machine) -> tuple[Check, ...]:
-    """All checks of a board: fights by net or vector, then glitch, race and float by pin."""
-    return (*_fight_checks(machine), *_pin_checks(machine))
+    """All checks of a board: fights and floats by net or vector, then glitch, race and float by
+    pin."""
+    fighting = [n for n, net in enumerate(machine.nets) if net.fights != Graph.FALSE]
+    return (
+        *_net_checks(machine, "fights", fighting),
+        *_net_checks(machine, "floats", may_be_read(machine)),
+        *_pin_checks(machine),
+    )
 
 
-def _fight_checks(machine: Machine) -> list[Check]:
+def _net_checks(
+    machine: Machine, kind: Literal["fights", "floats"], nets: Sequence[int]
+) -> list[Check]:
     grouped: dict[str, list[int]] = {}
     vector_of = {index: vector.name for vector in machine.netlist.vectors for index in vector.nets}
-    for net in machine.netlist.nets:
-        if machine.nets[net.index].fights != Graph.FALSE:
-            grouped.setdefault(vector_of.get(net.index, net.name), []).append(net.index)
+    for index in nets:
+        name = vector_of.get(index, machine.netlist.nets[index].name)
+        grouped.setdefault(name, []).append(index)
     return [
-        Check(name=f"fights:{name}", kind="fights", pin="", strobes=(), nets=tuple(nets))
-        for name, nets in grouped.items()
+        Check(name=f"{kind}:{name}", kind=kind, pin="", strobes=(), nets=tuple(some))
+        for name, some in grouped.items()
     ]
 
 
@@ -106,6 +117,11 @@ def swing_roots(machine: Machine) -> list[int]:
     return found
 
 
+def count_roots(machine: Machine) -> list[int]:
+    """Nodes whose changes the checks count."""
+    return [strobe.condition for strobe in machine.strobes if strobe.kind != "program"]
+
+
 def _captured_inputs(machine: Machine, store: StoreBit) -> list[int]:
     """The nodes of which a register captures the levels of the round before."""
     graph = machine.graph
@@ -144,11 +160,12 @@ class RoundChecks(Generic[L]):
     """Evaluates the checks between two rounds."""
 
     def __init__(self, machine: Machine, settler: Settler[L], checks: tuple[Check, ...]) -> None:
-        """``settler`` must keep swings of `swing_roots`."""
+        """``settler`` must keep swings of `swing_roots` and count changes of `count_roots`."""
         self.machine = machine
         self.settler = settler
         self.of = settler.of
         self.checks = checks
+        self.floating = Floating(machine, settler)
         self.net_of = {pin.label: pin.net for pin in machine.netlist.pins()}
         self.skewed = [self.skew_sources(strobe) for strobe in machine.strobes]
         self.passing = [self.pass_sources(strobe) for strobe in machine.strobes]
@@ -185,20 +202,29 @@ class RoundChecks(Generic[L]):
         return _stores_behind(machine, roots, stores, through=True)
 
     def round(self, before: Round[L], now: Round[L]) -> dict[str, L]:
-        """Each check's level in this round: true if it is broken."""
-        glitch = [self.pulses(strobe.condition, before, now) for strobe in self.machine.strobes]
+        """Each check's level in this round: true if it is broken.
+
+        What is read of a net that floats when the board is quiet is not in it: see `one`.
+        """
+        glitch = [self.pulses(strobe.condition, now) for strobe in self.machine.strobes]
         race = [self._race(number, before, now) for number in range(len(self.machine.strobes))]
         found: dict[str, L] = {}
         for check in self.checks:
-            found[check.name] = self.one(check, glitch, race, now)
+            if check.kind == "floats":
+                taken = [self.floating.takes(net, before, now) for net in check.nets]
+                found[check.name] = self.of.or_(taken)
+            else:
+                found[check.name] = self.one(check, glitch, race, now)
         return found
 
     def one(self, check: Check, glitch: list[L], race: list[L], now: Round[L]) -> L:
-        """One check, given what each strobe shows."""
+        """One check, given what each strobe shows; of floats, what is read at a quiet moment."""
         of = self.of
         match check.kind:
             case "fights":
                 return of.or_([now.levels[self.machine.nets[n].fights] for n in check.nets])
+            case "floats":
+                return of.or_([self.floating.shows(net, now) for net in check.nets])
             case "float":
                 pin = self.machine.pins.get(check.pin)
                 return of.false if pin is None else of.not_(now.levels[pin.known])
@@ -220,11 +246,10 @@ class RoundChecks(Generic[L]):
         condition = self.machine.strobes[number].condition
         return self.of.or_((now.levels[condition], self._moves(condition, now)))
 
-    def pulses(self, node: int, before: Round[L], now: Round[L]) -> L:
-        """May pulse while its settled level stays."""
-        of = self.of
-        same = of.not_(of.xor(before.levels[node], now.levels[node]))
-        return of.and_((same, self._moves(node, now)))
+    def pulses(self, node: int, now: Round[L]) -> L:
+        """May change more often than it must: while its settled level stays, or on its way."""
+        extra = now.extra[node]
+        return self.of.true if extra is None else extra
 
     # races ------------------------------------------------------------------------------------
 

@@ -16,7 +16,7 @@ from breadproof.specs.machine.machine import Machine
 from breadproof.specs.machine.order import formula_order
 from breadproof.specs.machine.settle import Round, Settler
 from breadproof.verify.prove.aig import Aig
-from breadproof.verify.prove.checks import RoundChecks, standing_checks, swing_roots
+from breadproof.verify.prove.checks import RoundChecks, count_roots, standing_checks, swing_roots
 from breadproof.verify.prove.memory import MemoryLog
 
 
@@ -54,7 +54,9 @@ class Frames:
         self.graph = machine.graph
         self.aig = Aig()
         self.checks = standing_checks(machine)
-        self.settler = Settler(machine, self.aig, self._swing_roots())
+        pulsing = [g.node for g in machine.logic.gathered if g.pulses]
+        counted = [*count_roots(machine), *pulsing]
+        self.settler = Settler(machine, self.aig, swing_roots(machine), counted)
         self.round_checks = RoundChecks(machine, self.settler, self.checks)
         self.memories = [MemoryLog(self.aig, unit) for unit in machine.memories]
         self.constraints: list[int] = []
@@ -65,10 +67,6 @@ class Frames:
         )
         self.beyond = formula_order(machine, known)
         self.moments: list[Moment] = []
-
-    def _swing_roots(self) -> list[int]:
-        gathered = [g.node for g in self.machine.logic.gathered if g.pulses]
-        return [*swing_roots(self.machine), *gathered]
 
     def inputs(self, kind: str) -> dict[int, int]:
         """A fresh variable for each leaf of a kind."""
@@ -208,7 +206,7 @@ class Frames:
         rest = self.settler.at_rest(moment.rounds[-1])
         for check in self.checks:
             moment.broken[check.name] = Aig.false
-            if check.kind in ("fights", "float", "program"):
+            if check.kind in ("fights", "floats", "float", "program"):
                 moment.broken[check.name] = self.round_checks.one(check, [], [], rest)
 
     def step(self, rounds: int) -> Moment:
@@ -237,6 +235,9 @@ class Frames:
             if check.kind == "fights":
                 moment.broken[check.name] = literals[-1]
                 moment.passing[check.name] = aig.or_(literals[:-1])
+            elif check.kind == "floats":
+                shown = self.round_checks.one(check, [], [], before)
+                moment.broken[check.name] = aig.or_([*literals, shown])
             else:
                 moment.broken[check.name] = aig.or_(literals)
         self.finish(moment, gathered)
@@ -258,11 +259,7 @@ class Frames:
         for name, literal in self.round_checks.round(before, now).items():
             broken[name].append(literal)
         for one in self.machine.logic.gathered:
-            here = (
-                self.round_checks.pulses(one.node, before, now)
-                if one.pulses
-                else now.levels[one.node]
-            )
+            here = self.round_checks.pulses(one.node, now) if one.pulses else now.levels[one.node]
             gathered[one.leaf] = aig.or_([gathered[one.leaf], here])
         moment.store, changed = self.advance(moment.store, now)
         moment.quiet = aig.and_([changed ^ 1, now.unsettled ^ 1])

@@ -13,7 +13,13 @@ from breadproof.specs.machine.steplogic import CompiledFormula
 from breadproof.specs.machine.trace import Trace, TraceStep
 from breadproof.specs.machine.walk import NotQuiet
 from breadproof.specs.machine.watch import Watcher
-from breadproof.verify.prove.checks import Check, RoundChecks, standing_checks, swing_roots
+from breadproof.verify.prove.checks import (
+    Check,
+    RoundChecks,
+    count_roots,
+    standing_checks,
+    swing_roots,
+)
 
 
 def confirms(machine: Machine, name: str, trace: Trace) -> bool:
@@ -60,6 +66,7 @@ class _Replay:
             storage=dict(trace.storage),
             controls=dict(trace.steps[0].controls),
             swing_of=swing_roots(machine),
+            count_of=count_roots(machine),
         )
         for unit, words in zip(machine.memories, self.watcher.memories, strict=True):
             for address, word in trace.words.get(unit.label, {}).items():
@@ -185,7 +192,7 @@ class _Replay:
         if check.kind == "fights":
             return bool(checks.one(check, [], [], rounds[-1]))
         if before is None:
-            if check.kind not in ("float", "program"):
+            if check.kind not in ("floats", "float", "program"):
                 return False
             rest = self.watcher.settler.at_rest(rounds[-1])
             return bool(checks.one(check, [], [], rest))
@@ -193,7 +200,7 @@ class _Replay:
             if checks.round(before, now)[check.name]:
                 return True
             before = now
-        return False
+        return check.kind == "floats" and bool(checks.one(check, [], [], rounds[-1]))
 
     def goes_on(self) -> bool:
         """Whether the last round found no level, or is one that the step has been in before."""

@@ -10,7 +10,7 @@ from breadproof.specs.machine.machine import Machine
 from breadproof.specs.machine.settle import Round, Settler
 from breadproof.specs.machine.trace import Trace, TraceRound, TraceStep
 from breadproof.specs.machine.walk import Numbers, Walker
-from breadproof.verify.prove.checks import RoundChecks, standing_checks, swing_roots
+from breadproof.verify.prove.checks import RoundChecks, count_roots, standing_checks, swing_roots
 
 FIGHT = "X"
 FLOAT = "Z"
@@ -111,7 +111,7 @@ class _Recorder(Walker):
             *(net.level for net in machine.nets),
             *(pin.level for pin in machine.pins.values()),
         ]
-        self.settler = Settler(machine, Numbers(), roots)
+        self.settler = Settler(machine, Numbers(), roots, [*count_roots(machine), *roots])
         self.checks = RoundChecks(machine, self.settler, standing_checks(machine))
         self.free = self._free
         self.choice = self._choice
