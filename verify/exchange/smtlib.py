@@ -132,8 +132,12 @@ class Definitions:
 
     def trans(self) -> str:
         """``trans``: a step leads from the state to the one with primes."""
+        return self.step("trans", self.system.there)
+
+    def step(self, name: str, there: Sequence[int]) -> str:
+        """That the state with primes is where the inputs lead, and that all of ``there`` hold."""
         system = self.system
-        roots = [*system.there, *(bit.then for bit in system.bits)]
+        roots = [*there, *(bit.then for bit in system.bits)]
         equal = [f"(= {quoted(bit.name + chr(39))} {self.term(bit.then)})" for bit in system.bits]
         contents: list[tuple[str, str]] = []
         for number, array in enumerate(system.arrays):
@@ -144,10 +148,8 @@ class Definitions:
                 found = f"m{number}w{place}"
             equal.append(f"(= {quoted(array.name + chr(39))} {found})")
         lets = "".join(f"(let (({name} {term}))\n  " for name, term in contents)
-        body = (
-            f"{lets}(and {self.conjunction(system.there)} {' '.join(equal)}){')' * len(contents)}"
-        )
-        return self.function("trans", [*self.state, *self.inputs, *self.primed()], roots, body)
+        body = f"{lets}(and {self.conjunction(there)} {' '.join(equal)}){')' * len(contents)}"
+        return self.function(name, [*self.state, *self.inputs, *self.primed()], roots, body)
 
     def primed(self) -> list[Constant]:
         """The state after the step."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 from collections.abc import Mapping
 from pathlib import Path
 
@@ -47,6 +48,14 @@ def write_files(folder: Path, texts: Mapping[str, str]) -> None:
             if folder.is_dir():
                 written.unlink(missing_ok=True)
         raise _unwritable(folder, error.strerror or str(error)) from error
+
+
+def file_stem(name: str) -> str:
+    """The name of a result as part of a file's name: ``glitch:U9.21`` as ``glitch-U9.21``.
+
+    Different results may get the same one.
+    """
+    return re.sub(r"[^\w.+-]", "-", name).lstrip(".") or "-"
 
 
 def _unwritable(folder: Path, why: str) -> BadInput:

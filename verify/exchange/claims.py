@@ -1,0 +1,56 @@
+"""The comments at the head of each file of evidence: what it claims, about what."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Sequence
+
+from breadproof.verify.board import BoardReport
+from breadproof.verify.exchange.closing import Question
+
+WIDTH = 98
+
+SHARED = (
+    "A state is a quiet moment of the board. |here|: it is one. |init|: it can be the first of a "
+    "run. |next|: where the inputs lead to from a state. |allowed|: the assumptions and the rule "
+    "of one control at a time let them be chosen. |violated at first| and |violated after|: one of "
+    "the properties is violated at a first moment, or at the end of a step (for a cover: reached). "
+    "|invariant|: what holds at every moment. |X@3| is X at moment 3, or in the step to it."
+)
+POWER_UP = (
+    "Storage, controls and memories are anything when power comes on; each v is a gate or a level."
+)
+
+
+def commented(report: BoardReport, names: Sequence[str], question: Question) -> str:
+    """The script of a question with its comments."""
+    netlist = report.machine.netlist
+    about = "that the board gets quiet" if names == ["quiet"] else ", ".join(names)
+    lines = [
+        f"Board {netlist.board}: {question.what} of {about}.",
+        f"The answer must be {question.answer}: {question.claim}.",
+        SHARED if "|here|" in question.script or "|init|" in question.script else POWER_UP,
+    ]
+    found = [line for text in lines for line in textwrap.wrap(" ".join(text.split()), WIDTH)]
+    return "".join(f"; {line}\n" for line in found) + question.script
+
+
+def power_up(script: str, rounds: int) -> list[Question]:
+    """The question whether the board gets quiet after power-up, and its guard."""
+    head, _, body = script.partition("\n")
+    *others, last = [line for line in body.splitlines() if line != "(check-sat)"]
+    in_time = f"after power-up every board is quiet in {rounds} round{'s' * (rounds > 1)}"
+    return [
+        Question(
+            what="power-up",
+            claim=in_time,
+            answer="unsat",
+            script="\n".join(["(set-info :status unsat)", head, *others, last, "(check-sat)", ""]),
+        ),
+        Question(
+            what="power-up-guard",
+            claim="power can come on",
+            answer="sat",
+            script="\n".join(["(set-info :status sat)", head, *others, "(check-sat)", ""]),
+        ),
+    ]
