@@ -12,8 +12,13 @@ from breadproof.verify.board import BoardReport
 from breadproof.verify.prove.crew import Crew
 from breadproof.verify.prove.extract import TraceMismatch
 from breadproof.verify.prove.prover import Prover
+from breadproof.verify.prove.rests import with_grounds
+from breadproof.verify.prove.store import Store
 from breadproof.verify.prove.verdict import Result, board_verdict
 from breadproof.verify.wiring.registry import check_wiring
+
+GROUNDS_SECONDS = 10.0
+"""Longer it is not looked for what one proof rests on."""
 
 
 def verify_board(
@@ -24,12 +29,17 @@ def verify_board(
     seconds: float = 60.0,
     progress: Callable[[str], None] = lambda text: None,
     crew: Crew | None = None,
+    store: Store | None = None,
+    grounds: bool = False,
 ) -> BoardReport:
     """Everything that can be said about the board of a file.
 
     ``folders`` hold part files of the user's own. ``only`` restricts the results to those names
     (what they rest on is settled all the same); ``seconds`` is the time limit of one property.
-    ``crew`` does what takes long beside. Ctrl-C during the proofs ends them, and is reported.
+    ``crew`` does what takes long beside; ``store`` has what earlier runs found out. Ctrl-C during
+    the proofs ends them, and is reported.
+
+    With ``grounds`` it is told what each proof rests on.
 
     Raises:
         BadInput: the file cannot be understood.
@@ -40,8 +50,11 @@ def verify_board(
     machine = load_machine(path, folders)
     progress("wiring")
     wiring = check_wiring(machine.wired)
-    prover = Prover(machine, seconds=seconds, progress=progress, crew=crew)
+    prover = Prover(machine, seconds=seconds, progress=progress, crew=crew, store=store)
     results = prover.run(only)
+    if grounds and not prover.interrupted:
+        limit = min(seconds, GROUNDS_SECONDS)
+        results = with_grounds(machine, prover.rounds, results, limit, progress)
     return BoardReport(
         machine=machine,
         wiring=wiring,

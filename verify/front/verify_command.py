@@ -21,6 +21,8 @@ Example:
       everything about the board; under the listing each run that goes wrong
   breadproof verify light-store.yaml --only one-press --trace-dir runs
       one formula alone, and its run as runs/one-press.vcd
+  breadproof verify light-store.yaml --evidence proofs
+      proofs/README.md tells how anyone can check them with another solver
 
   breadproof verify light-store.yaml --jobs 4 --time-limit 600
       four processes at a time; Ctrl-C ends the wait and keeps every finished verdict
@@ -46,8 +48,29 @@ Exit status: 0 pass, 1 fail, 2 wrong input or call, 3 undecided, 4 our own error
     metavar="DIR",
     help="Write each run as a value change dump (IEEE 1364), DIR/NAME.vcd.",
 )
+@click.option(
+    "--evidence",
+    "evidence_dir",
+    type=click.Path(path_type=Path),
+    metavar="DIR",
+    help="Write what anyone can check with a solver of their own: for each proof its closing "
+    "questions in SMT-LIB 2, for each run a value change dump, and a README.md that says how. All "
+    "is proved anew.",
+)
+@click.option(
+    "--rests-on",
+    "grounds",
+    is_flag=True,
+    help="Say of each proof which chips, tied pins, contents and assumptions suffice for it.",
+)
 @time_limit("Time for one property; what takes longer is undecided. 60 if left out.")
 @crew_options
+@click.option(
+    "--fresh",
+    is_flag=True,
+    help="Prove all anew. Otherwise what an earlier run found out is taken for what is still the "
+    "same; it is kept in breadproof under XDG_CACHE_HOME, or under ~/.cache.",
+)
 @own_parts
 @click.option("--plain", is_flag=True, help="No colour, and no characters beyond ASCII.")
 def command(
@@ -55,10 +78,13 @@ def command(
     as_json: bool,
     only: tuple[str, ...],
     trace_dir: Path | None,
+    evidence_dir: Path | None,
+    grounds: bool,
     seconds: float,
     jobs: int | None,
     megabytes: int | None,
     cluster: str | None,
+    fresh: bool,
     folders: tuple[Path, ...],
     plain: bool,
 ) -> int:
@@ -72,11 +98,15 @@ def command(
     from breadproof.verify.prove.verdict import EXIT_STATUS, INTERRUPTED
     from breadproof.verify.report.files import check_folder
 
-    if trace_dir is not None:
-        check_folder(trace_dir)
+    for folder in (trace_dir, evidence_dir):
+        if folder is not None:
+            check_folder(folder)
     with Progress() as progress:
         with crew_of(jobs, megabytes, cluster) as crew:
-            report = _verified(board, folders, only, seconds, progress, crew)
+            anew = fresh or evidence_dir is not None
+            report = _verified(board, folders, only, seconds, progress, crew, anew, grounds)
+        if evidence_dir is not None:
+            report = _write_evidence(report, evidence_dir, seconds, progress)
         text = _text(report, board, folders, only, as_json, plain)
         if trace_dir is not None:
             _write_traces(report, trace_dir)
@@ -94,12 +124,23 @@ def _verified(
     seconds: float,
     progress: Progress,
     crew: Crew | None,
+    fresh: bool,
+    grounds: bool,
 ) -> BoardReport:
+    from breadproof.verify.prove.store import Store, users_folder
     from breadproof.verify.verify_board import verify_board
 
+    store = Store(users_folder(), fresh=fresh)
     try:
         return verify_board(
-            board, folders=folders, only=only, seconds=seconds, progress=progress, crew=crew
+            board,
+            folders=folders,
+            only=only,
+            seconds=seconds,
+            progress=progress,
+            crew=crew,
+            store=store,
+            grounds=grounds,
         )
     except KeyError as unknown:
         if not unknown.args or unknown.args[0] not in only:
@@ -150,15 +191,27 @@ def _text(
     return listing(report, page, path=str(board), only=only, options=options)
 
 
+def _write_evidence(
+    report: BoardReport, folder: Path, seconds: float, progress: Progress
+) -> BoardReport:
+    """Write it; the report with the names of the files."""
+    from breadproof.verify.exchange.evidence import evidence
+    from breadproof.verify.report.files import write_files
+
+    found = evidence(report, seconds, progress)
+    write_files(folder, found.files)
+    return found.report
+
+
 def _write_traces(report: BoardReport, folder: Path) -> None:
     """One file a run, named after its result (``glitch:U9.21`` as ``glitch-U9.21.vcd``)."""
     from breadproof.export.vcd import vcd
-    from breadproof.verify.report.files import write_files
+    from breadproof.verify.report.files import file_stem, write_files
 
     write_files(
         folder,
         {
-            f"{result.name.replace(':', '-')}.vcd": vcd(report.machine.netlist, result.trace)
+            f"{file_stem(result.name)}.vcd": vcd(report.machine.netlist, result.trace)
             for result in report.results
             if result.trace is not None
         },

@@ -18,6 +18,7 @@ from breadproof.verify.prove.endless import settle_strong
 from breadproof.verify.prove.engine import Engine, Outcome
 from breadproof.verify.prove.extract import TraceMismatch, extract
 from breadproof.verify.prove.interrupt import interruptible
+from breadproof.verify.prove.keeper import Keeper
 from breadproof.verify.prove.lively import are_lively, lively_results
 from breadproof.verify.prove.properties import (
     check_property,
@@ -28,6 +29,7 @@ from breadproof.verify.prove.properties import (
 )
 from breadproof.verify.prove.quiet import QuietAnswer, find_rounds
 from breadproof.verify.prove.solver import Deadline
+from breadproof.verify.prove.store import Store
 from breadproof.verify.prove.verdict import Result
 from breadproof.verify.prove.witness import confirms
 
@@ -76,7 +78,7 @@ class Prover:
 
     ``rounds`` is the proved number that a step takes (0 if not proved), ``interrupted`` whether
     Ctrl-C ended the work early: what was not finished is then undecided. With a ``crew`` what is
-    hard is done beside, in processes of their own.
+    hard is done beside, in processes of their own. What the ``store`` has is not proved again.
     """
 
     def __init__(
@@ -87,6 +89,7 @@ class Prover:
         progress: Callable[[str], None] = lambda text: None,
         questions: list[tuple[str, str]] | None = None,
         crew: Crew | None = None,
+        store: Store | None = None,
     ) -> None:
         """Nothing is done before `run`; parameters as for `prove_board`."""
         self.machine = machine
@@ -96,6 +99,8 @@ class Prover:
         self.rounds = 0
         self.interrupted = False
         self.confirmed: set[str] = set()
+        self.keeper = Keeper(machine, store)
+        self._engine: Engine | None = None
 
     def run(self, only: tuple[str, ...] = ()) -> tuple[Result, ...]:
         """All results, or those that are named.
@@ -104,8 +109,9 @@ class Prover:
             KeyError: ``only`` names what the board does not have.
             TraceMismatch: a trace does not show what it was found for (our error).
         """
+        known = set(result_names(self.machine)) if only else set()
         for name in only:
-            if name not in result_names(self.machine):
+            if name not in known:
                 raise KeyError(name)
         try:
             with interruptible():
@@ -115,6 +121,7 @@ class Prover:
         for name, outcome in self.known.outcomes.items():
             if outcome.trace is not None:
                 self.confirm(name, outcome.trace)
+        self.keep()
         return tuple(r for r in self.answers.results() if not only or r.name in only)
 
     def confirm(self, name: str, trace: Trace) -> None:
@@ -131,7 +138,7 @@ class Prover:
         """All that is wanted, the grounds first."""
         start, means, known = time.monotonic(), self.means, self.known
         means.progress("does the board get quiet?")
-        quiet = find_rounds(self.machine, Deadline(means.seconds))
+        quiet = self.keeper.quiet() or find_rounds(self.machine, Deadline(means.seconds))
         if means.questions is not None and quiet.question:
             means.questions.append(("quiet", quiet.question))
             means.questions.append(("quiet at power-up", quiet.power_up_question))
@@ -141,18 +148,42 @@ class Prover:
         if quiet.verdict != "holds":
             return
         self.rounds = quiet.rounds
+        self.keeper.begin(quiet)
         formulas = [f for f in claimed(self.machine) if not only or f.formula.name in only]
         lively = not only or any(name.startswith("dead:") for name in only)
+        if lively:
+            known.lively = self.keeper.lively()
+            lively = known.lively is None
         beside = self.begin_lively() if lively and means.crew is not None else None
-        engine = Engine(self.machine, self.rounds, means.seconds, means.progress, means.questions)
-        self.settle(engine, formulas)
+        self.settle(formulas)
         if beside is not None:
             self.end_lively(beside)
         elif lively:
-            known.lively = lively_results(engine, means.seconds, self.answers.assumed)
+            known.lively = lively_results(self.engine, means.seconds, self.answers.assumed)
         for formula in formulas:
-            if self.answers.formula_result(formula).verdict == "holds":
-                known.vacuous[formula.formula.name] = self.vacuous(engine, formula)
+            result = self.answers.formula_result(formula)
+            if result.verdict == "holds" and result.name not in known.vacuous:
+                known.vacuous[result.name] = self.vacuous(formula)
+
+    @property
+    def engine(self) -> Engine:
+        """The chain and its solver, built when first asked for."""
+        if self._engine is None:
+            means = self.means
+            self._engine = Engine(
+                self.machine, self.rounds, means.seconds, means.progress, means.questions
+            )
+        return self._engine
+
+    def keep(self) -> None:
+        """Keep what was found out, all runs of it being confirmed."""
+        keeper, known = self.keeper, self.known
+        if keeper.store is None or not self.rounds:
+            return
+        keeper.keep([*self.answers.checks, *claimed(self.machine)], known)
+        if known.lively is not None and not any(one.engines for one in known.lively):
+            keeper.keep_lively(known.lively)
+        keeper.store.trim()
 
     def quiet_trace(self, quiet: QuietAnswer) -> Trace | None:
         """The run of a board that does not get quiet."""
@@ -162,10 +193,17 @@ class Prover:
         self.confirm("quiet", trace)
         return trace
 
-    def settle(self, engine: Engine, formulas: list[CompiledFormula]) -> None:
-        """Standing checks and formulas."""
+    def settle(self, formulas: list[CompiledFormula]) -> None:
+        """Standing checks and formulas, but for what is kept of them."""
         known, means = self.known, self.means
-        properties = [check_property(check.name) for check in self.answers.checks]
+        self.keeper.take([*self.answers.checks, *formulas], known)
+        self.confirmed |= self.keeper.taken
+        checks = [check for check in self.answers.checks if check.name not in known.outcomes]
+        formulas = [f for f in formulas if f.formula.name not in known.outcomes]
+        if not checks and not formulas:
+            return
+        engine = self.engine
+        properties = [check_property(check.name) for check in checks]
         properties += [formula_property(f) for f in formulas if f.kind == "assert"]
         covers = [formula_property(f) for f in formulas if f.kind == "cover"]
         means.progress(f"proving {len(properties)} properties")
@@ -183,17 +221,17 @@ class Prover:
         for name, outcome in known.outcomes.items():
             if outcome.trace is not None:
                 self.confirm(name, outcome.trace)
-        for check in self.answers.checks:
+        for check in checks:
             if check.kind == "fights" and engine.in_passing(check.name):
                 known.passing.add(check.name)
 
-    def vacuous(self, engine: Engine, formula: CompiledFormula) -> tuple[str, ...] | None:
+    def vacuous(self, formula: CompiledFormula) -> tuple[str, ...] | None:
         """The conditions of a formula that never come true; None where one is not known."""
         never: list[str] = []
         unknown = False
         for antecedent in formula.antecedents:
             wanted = node_property(antecedent.text, antecedent.node)
-            outcome = engine.reachable(wanted, DEPTH, min(5.0, self.means.seconds))
+            outcome = self.engine.reachable(wanted, DEPTH, min(5.0, self.means.seconds))
             if outcome.verdict == "never":
                 never.append(antecedent.text)
             unknown = unknown or outcome.verdict == "undecided"
