@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 
 from breadproof.specs.machine.machine import MemoryUnit
 from breadproof.verify.prove.aig import Aig
+from breadproof.verify.prove.rom import rom_table
 
 Word = tuple[int, ...]
 """Literals, least significant first."""
@@ -50,7 +51,7 @@ class MemoryLog:
         key = (place, until)
         if key not in self.cache:
             if self.unit.contents is not None:
-                word = self.rom(place, 0, self.unit.words)
+                word = self.rom(place, self.unit.contents)
             else:
                 word = self.first(place)
                 for write in self.writes[:until]:
@@ -74,26 +75,9 @@ class MemoryLog:
             self.first_reads[address] = word
         return self.first_reads[address]
 
-    def rom(self, address: Address, start: int, size: int) -> Word:
-        """The word of a ROM: a tree of selectors over the address bits."""
-        contents = self.unit.contents or ()
-        if not address:
-            word = contents[start] if start < len(contents) else 0
-            return tuple((word >> bit) & 1 for bit in range(self.unit.bits))
-        half = 1 << (len(address) - 1)
-        block = contents[start : start + 2 * half]
-        if block and block.count(block[0]) == 2 * half:
-            return tuple((block[0] >> bit) & 1 for bit in range(self.unit.bits))
-        high, rest = address[0], address[1:]
-        if high == Aig.true:
-            return self.rom(rest, start + half, size)
-        low_word = self.rom(rest, start, size)
-        if high == Aig.false:
-            return low_word
-        high_word = self.rom(rest, start + half, size)
-        return tuple(
-            self.aig.mux(high, up, down) for up, down in zip(high_word, low_word, strict=True)
-        )
+    def rom(self, address: Address, contents: tuple[int, ...]) -> Word:
+        """The word of a ROM."""
+        return rom_table(contents, self.unit.bits, len(address)).read(self.aig, address)
 
     def take_constraints(self) -> list[int]:
         """What must hold for the reads made since the last call."""
