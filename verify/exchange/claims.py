@@ -25,9 +25,8 @@ POWER_UP = (
 def commented(report: BoardReport, names: Sequence[str], question: Question) -> str:
     """The script of a question with its comments."""
     netlist = report.machine.netlist
-    about = "that the board gets quiet" if names == ["quiet"] else ", ".join(names)
     lines = [
-        f"Board {netlist.board}: {question.what} of {about}.",
+        f"Board {netlist.board}, {question.what}: {', '.join(names)}.",
         f"The answer must be {question.answer}: {question.claim}.",
         SHARED if "|here|" in question.script or "|init|" in question.script else POWER_UP,
     ]

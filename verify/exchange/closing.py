@@ -18,7 +18,7 @@ speak of, and its answer is "sat": from a contradiction all of them would follow
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -242,6 +242,23 @@ class Closing:
             claim="the first step of a run ends in a quiet moment",
             answer="unsat",
             script=self.asked("unsat", lines),
+        )
+
+    def walk(self, moments: Sequence[Mapping[str, int]]) -> Question:
+        """A run of which the levels of some bits are known."""
+        steps = len(moments) - 1
+        lines = [*self.declared(steps), asserted(self.work.applied("init", self.state(0)))]
+        lines += [asserted(self.allowed(k)) for k in range(1, steps + 1)]
+        for k, levels in enumerate(moments):
+            for bit in self.system.bits:
+                if bit.name in levels:
+                    term = quoted(f"{bit.name}@{k}")
+                    lines.append(asserted(term if levels[bit.name] else f"(not {term})"))
+        return Question(
+            what="walk",
+            claim=f"a run of {steps} steps that was walked with numbers is one of these",
+            answer="sat",
+            script=self.asked("sat", lines),
         )
 
 

@@ -6,7 +6,7 @@ with which it is answered are taken. A proof none of whose questions closes is o
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import z3
@@ -76,12 +76,14 @@ class Confirmer:
         guard = self.demand(work.guard(max(back, steps)))
         return [first, *found, never, guard]
 
-    def quiet(self, system: System) -> list[Question]:
-        """The questions about quiet moments; raises as `proof` does."""
+    def quiet(self, system: System, walked: Sequence[Mapping[str, int]]) -> list[Question]:
+        """The questions about quiet moments, and whether what was walked is a run; raises as
+        `proof` does."""
         work = Closing(part_of(system, (), ()), Proof(kind="step"))
         kept, back = self.least([(work.quiet_kept(n), n) for n in (1, 2)])
-        guard = self.demand(work.guard(back))
-        return [*([self.demand(work.quiet_first())] if back > 1 else []), kept, guard]
+        guards = [self.demand(work.guard(back))]
+        guards += [self.demand(work.walk(walked))] if walked else []
+        return [*([self.demand(work.quiet_first())] if back > 1 else []), kept, *guards]
 
     def least(self, tries: Sequence[tuple[Question, int]]) -> tuple[Question, int]:
         """The first that closes; if none does the last one is to blame."""

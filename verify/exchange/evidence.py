@@ -16,6 +16,7 @@ from breadproof.verify.exchange.closing import Question
 from breadproof.verify.exchange.confirming import Confirmer, OutOfTime
 from breadproof.verify.exchange.part import part_of
 from breadproof.verify.exchange.told import Told, readme
+from breadproof.verify.exchange.walked import walks
 from breadproof.verify.prove.proof import Proof
 from breadproof.verify.prove.quiet import find_rounds
 from breadproof.verify.prove.solver import Deadline
@@ -24,6 +25,8 @@ from breadproof.verify.prove.verdict import Result
 from breadproof.verify.report.files import file_stem
 
 QUIET = "quiet"
+WALK = 6
+"""Steps of the run that is walked."""
 ANY_STEP = "any-step"
 
 ENDLESS = (
@@ -126,7 +129,8 @@ class _Work:
         """That quiet moments are followed by quiet moments, and power-up by one."""
         self.progress("evidence: quiet")
         try:
-            questions = self.confirmer.quiet(system)
+            walked = next(walks(self.report.machine, WALK, 1), [])
+            questions = self.confirmer.quiet(system, walked)
             answer = find_rounds(self.report.machine, Deadline(self.confirmer.seconds))
             asked = power_up(answer.power_up_question, answer.rounds)
             questions += [self.confirmer.demand(question) for question in asked]

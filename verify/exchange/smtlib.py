@@ -148,7 +148,8 @@ class Definitions:
                 found = f"m{number}w{place}"
             equal.append(f"(= {quoted(array.name + chr(39))} {found})")
         lets = "".join(f"(let (({name} {term}))\n  " for name, term in contents)
-        body = f"{lets}(and {self.conjunction(there)} {' '.join(equal)}){')' * len(contents)}"
+        all_of = ["(and true", self.conjunction(there), *equal]  # one alone is no conjunction
+        body = f"{lets}{' '.join(all_of)}){')' * len(contents)}"
         return self.function(name, [*self.state, *self.inputs, *self.primed()], roots, body)
 
     def primed(self) -> list[Constant]:

@@ -44,7 +44,9 @@ A property that has the files *first*, *kept* and *never* holds at every moment 
 
 All of them take moments to be quiet. That this is so is the claim of `quiet`: *quiet* (steps lead
 from quiet moments to quiet moments) and *power-up* (the board gets quiet at all, in as many rounds
-as it names) are `unsat`, their guards `sat`.
+as it names) are `unsat`, their guards `sat`. *walk* is `sat`: a run that was walked with numbers,
+without any of these formulas, is one of theirs; a relation that forbade too much would prove too
+much.
 
 Where *never* speaks of a violation that counts, the state has one address of a memory more than the
 board: any address, which stays the same. A violation counts if it is the first one and that address
