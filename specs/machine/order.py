@@ -84,7 +84,8 @@ def evaluation_order(machine: Machine) -> tuple[int, ...]:
 
 
 def _needed(machine: Machine, entry: int, loop_of: dict[int, int]) -> list[int]:
-    """What must be done before an entry: its operands; for a loop, its outside and choices."""
+    """What must be done before an entry: its operands and what counts its changes; for a loop, its
+    outside and choices."""
     if entry < 0:
         loop = machine.loops[~entry]
         return [*loop.externals, *loop.choices]
@@ -92,4 +93,5 @@ def _needed(machine: Machine, entry: int, loop_of: dict[int, int]) -> list[int]:
         return [~loop_of[entry]]
     if machine.graph.kinds[entry] is Kind.WAS:
         return []
-    return list(machine.graph.operands(entry))
+    counted = [machine.counted[entry]] if entry in machine.counted else []
+    return [*machine.graph.operands(entry), *counted]
