@@ -42,11 +42,13 @@ def build_machine(netlist: Netlist, problems: Problems) -> Machine:
     slowed = charging(netlist, plans)
     if slowed is not netlist:
         plans = plan_drives(slowed, problems)
-    return _Builder(slowed, plans).machine(netlist, problems)
+    return BoardBuilder(slowed, plans).machine(netlist, problems)
 
 
 @dataclass(slots=True)
-class _Builder:
+class BoardBuilder:
+    """Makes one machine; `loose` changes what is between the chips and the board."""
+
     netlist: Netlist
     plans: tuple[NetPlan, ...]
     graph: Graph = field(default_factory=Graph)

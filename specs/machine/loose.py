@@ -15,7 +15,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from typing import Literal
 
-from breadproof.specs.machine.build import _Builder as Builder
+from breadproof.specs.machine.build import BoardBuilder
 from breadproof.specs.machine.graph import Graph
 from breadproof.specs.machine.machine import Machine, MemoryUnit, PinLevel
 from breadproof.specs.netlist.drive import plan_drives
@@ -71,7 +71,7 @@ def let_loose(netlist: Netlist) -> LooseMachine:
 
 
 @dataclass(slots=True)
-class _LooseBuilder(Builder):
+class _LooseBuilder(BoardBuilder):
     held: dict[Holder, int] = field(default_factory=dict)
     any: dict[int, Holder] = field(default_factory=dict)
 
@@ -91,7 +91,7 @@ class _LooseBuilder(Builder):
 
     def reading(self, pin: Pin) -> PinLevel:
         """Pins that are tied, or open and taken as high, read that or anything."""
-        read = Builder.reading(self, pin)
+        read = BoardBuilder.reading(self, pin)
         rail = None if pin.net is None else self.netlist.nets[pin.net].rail
         if rail is None and not read.open_high:
             return read
@@ -101,7 +101,7 @@ class _LooseBuilder(Builder):
 
     def build_parts(self, reads: Mapping[str, PinLevel]) -> None:
         """What the chips drive, close and store is that or anything."""
-        Builder.build_parts(self, reads)
+        BoardBuilder.build_parts(self, reads)
         built = self.built
         for label, drive in built.drives.items():
             holder = Holder("part", label.rpartition(".")[0])

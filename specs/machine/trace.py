@@ -60,6 +60,8 @@ class Trace:
     behind that come again and again. What does not matter to the formula may differ."""
     same: tuple[str, ...] = ()
     """The storage (``U3.R[2]``) that is the same after step ``loop`` and after the last."""
+    fewest: bool | None = None
+    """Whether no run that is as short changes fewer controls; False: not known, None: not asked."""
 
 
 def vector_text(width: int, value: int) -> str:
@@ -113,6 +115,7 @@ def to_json(netlist: Netlist, trace: Trace) -> dict[str, Any]:
         "ends": trace.ends,
         "loop": trace.loop,
         "same": list(trace.same),
+        "fewest": trace.fewest,
         "start": {"storage": storage, "controls": _controls(netlist, trace.steps[0].controls)},
         "steps": [
             {

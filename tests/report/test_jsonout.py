@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from importlib.resources import files
 from pathlib import Path
 from typing import Any
@@ -12,6 +13,7 @@ import pytest
 
 from breadproof.specs.reading.diagnostics import Severity, Span
 from breadproof.verify.board import BoardReport
+from breadproof.verify.prove.grounds import Grounds
 from breadproof.verify.prove.verdict import Result
 from breadproof.verify.report.jsonout import json_text, report_object
 from breadproof.verify.wiring.finding import Finding
@@ -133,11 +135,34 @@ def test_every_key_of_the_design_is_there(report: BoardReport) -> None:
         "because": "",
         "notes": [],
         "engines": [],
+        "evidence": [],
+        "no_evidence": "",
+        "rests_on": None,
     }
     assert second["assumes"] == ["calm"]
     assert second["because"] == "it ran out of time"
     assert second["trace"] is None
     assert third["vacuous"] == []
+
+
+def test_what_a_proof_rests_on(report: BoardReport, schema: Any) -> None:
+    grounds = Grounds(
+        parts=("U7",),
+        pins=(("U7.18", "low"), ("U7.9", "open")),
+        contents=("U9.M",),
+        assumptions=("calm",),
+        least=False,
+    )
+    proved = replace(report.results[0], verdict="holds", trace=None, grounds=grounds)
+    told = json.loads(json_text(replace(report, results=(proved,))))
+    jsonschema.validate(told, schema)
+    assert told["results"][0]["rests_on"] == {
+        "parts": ["U7"],
+        "pins": {"U7.18": "low", "U7.9": "open"},
+        "contents": ["U9.M"],
+        "assumptions": ["calm"],
+        "least": False,
+    }
 
 
 def test_a_trace_has_its_vectors_as_text(report: BoardReport) -> None:

@@ -7,7 +7,6 @@ steps and one solver.
 
 from __future__ import annotations
 
-import itertools
 import time
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field, replace
@@ -24,6 +23,7 @@ from breadproof.verify.prove.invariants import Clause, clause_literals, find_inv
 from breadproof.verify.prove.paths import Paths
 from breadproof.verify.prove.proof import Clause as StateClause
 from breadproof.verify.prove.proof import Proof
+from breadproof.verify.prove.simplest import simplest
 from breadproof.verify.prove.solver import Deadline, Solver
 
 SHALLOW = 3
@@ -388,12 +388,11 @@ class Engine:
     def reached(self, one: Property, steps: int, *, model: bool = False) -> Outcome:
         """The run that a property is broken by; asked again unless the model is at hand."""
         start = time.monotonic()
-        if not model:
-            bad = one.bad(self.frames.moments[steps])
-            answer = self.solver.check([self.frames.initial, bad], self.seconds)
-            if answer != "sat":
-                return self._undecided(steps, self.solver.reason)
-        if not self.prefer_rest(one.bad(self.frames.moments[steps]), steps):
+        bad = one.bad(self.frames.moments[steps])
+        if not model and self.solver.check([self.frames.initial, bad], self.seconds) != "sat":
+            return self._undecided(steps, self.solver.reason)
+        fewest = simplest(self.frames, self.solver, bad, steps, self.seconds)
+        if fewest is None:
             return self._undecided(max(0, steps - 1), f"a run of it was lost: {self.solver.reason}")
         trace = extract(self.frames, self.solver, self.frames.moments[: steps + 1])
         return Outcome(
@@ -401,38 +400,8 @@ class Engine:
             method="unrolling",
             steps=steps,
             seconds=time.monotonic() - start,
-            trace=trace,
+            trace=replace(trace, fewest=fewest),
         )
-
-    def prefer_rest(self, bad: int, steps: int) -> bool:
-        """Ask for a run of the same length in which fewer controls are on and things are zero.
-
-        Each wish is kept only if the run is still possible. Whether the last answer is "sat", so
-        that there is a model: the solver may run out of time or break down.
-        """
-        deadline = Deadline(min(0.5, self.seconds))
-        wishes = [self.frames.initial, bad]
-        wanted = dict.fromkeys(literal ^ 1 for literal in self._wished_low(steps) if literal > 1)
-        chunks = [list(wanted)]
-        while chunks and deadline.left > 0:
-            chunk = chunks.pop()
-            if self.solver.check([*wishes, *chunk], deadline.left) == "sat":
-                wishes += chunk
-            elif len(chunk) > 1:
-                half = len(chunk) // 2
-                chunks += [chunk[half:], chunk[:half]]
-        return self.solver.check(wishes, self.seconds) == "sat"
-
-    def _wished_low(self, steps: int) -> Iterable[int]:
-        moments = self.frames.moments[: steps + 1]
-        aig = self.frames.aig
-        for before, after in itertools.pairwise(moments):
-            for leaves in self.machine.controls.values():
-                yield aig.or_([aig.xor(before.controls[n], after.controls[n]) for n in leaves])
-        for leaf, literal in moments[0].controls.items():
-            if leaf in moments[0].controls:
-                yield literal
-        yield from moments[0].start_store.values()
 
     def _undecided(self, steps: int, because: str, seconds: float = 0.0) -> Outcome:
         return Outcome(

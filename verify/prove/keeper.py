@@ -269,6 +269,7 @@ def chosen(trace: Trace) -> Answer:
         "words": {label: list(words.items()) for label, words in trace.words.items()},
         "loop": trace.loop,
         "same": list(trace.same),
+        "fewest": trace.fewest,
         "steps": [
             {
                 "controls": {name: list(bits) for name, bits in step.controls.items()},
@@ -321,6 +322,7 @@ def walked(machine: Machine, kept: Mapping[str, Any]) -> Trace:
         steps=tuple(found),
         loop=kept["loop"],
         same=tuple(kept["same"]),
+        fewest=kept["fewest"],
     )
 
 
