@@ -57,6 +57,7 @@ class BoardBuilder:
     new: dict[int, int] = field(default_factory=dict)
 
     def machine(self, wired: Netlist, problems: Problems) -> Machine:
+        """The machine; ``wired`` is the board as it is wired."""
         reads = {pin.label: self.reading(pin) for pin in self.netlist.pins() if pin.kind.reads}
         self.build_parts(reads)
         self.built.drives.update(source_drives(self.graph, self.netlist))
@@ -120,9 +121,11 @@ class BoardBuilder:
     # pins and parts ---------------------------------------------------------------------------
 
     def free_level(self, name: str) -> int:
+        """The leaf of what a reader of a net without a level reads."""
         return self.free.setdefault(name, self.graph.leaf("free", name))
 
     def variable(self, what: str, net: int) -> int:
+        """The leaf that stands for a net until nets have levels."""
         return self.graph.leaf("net", what, net)
 
     def mixed(self, known: int, value: int, reader: str) -> int:
@@ -133,6 +136,7 @@ class BoardBuilder:
         )
 
     def reading(self, pin: Pin) -> PinLevel:
+        """What a pin reads."""
         part = self.netlist.part(pin.part)
         bipolar = part is not None and part.family is not None and part.family.bipolar
         if pin.net is None and part is not None and part.type.held_inside(pin.number):
@@ -148,6 +152,7 @@ class BoardBuilder:
         return PinLevel(level=self.mixed(known, value, pin.label), known=known)
 
     def connected_to_nothing(self, pin: Pin) -> bool:
+        """Whether nothing could ever drive or pull what a pin reads."""
         if pin.net is None:
             return True
         plan, net = self.plans[pin.net], self.netlist.nets[pin.net]
@@ -155,6 +160,7 @@ class BoardBuilder:
         return not (plan.drivers or plan.pulls or contacts) and len(net.pins) == 1
 
     def build_parts(self, reads: Mapping[str, PinLevel]) -> None:
+        """What the chips drive, store and watch for, into ``built``."""
         for part in self.netlist.parts:
             if part.device != "chip":
                 continue
@@ -170,6 +176,7 @@ class BoardBuilder:
                     yield store.leaf, (level >> store.bit) & 1
 
     def legal(self) -> int:
+        """See `Machine.legal`."""
         graph = self.graph
         broken: list[int] = []
         for control in self.netlist.controls:
@@ -198,6 +205,7 @@ class BoardBuilder:
     def loop(
         self, members: list[int], functions: dict[int, int], needs: nx.DiGraph[int], number: int
     ) -> Loop:
+        """Nets that depend on each other, as a loop with leaves of its own."""
         graph = self.graph
         cut = lp.cut_loop(needs, members)
         drawn = [functions[variable] for variable in cut.variables]
@@ -243,6 +251,7 @@ class BoardBuilder:
         )
 
     def net_level(self, index: int, equation: NetEquation, open_high: bool) -> NetLevel:
+        """What is known of a net, with all net variables replaced."""
         known = self.at(self.variable("known", index))
         value = self.at(self.variable("value", index))
         return NetLevel(
@@ -277,9 +286,11 @@ class BoardBuilder:
         return {level: node for level, node in found.items() if level != node}
 
     def pin_level(self, pin: PinLevel) -> PinLevel:
+        """What a pin reads, with all net variables replaced."""
         return replace(pin, level=self.at(pin.level), known=self.at(pin.known))
 
     def store(self, store: StoreBit) -> StoreBit:
+        """A bit of storage, with all net variables replaced."""
         return replace(
             store,
             next=self.at(store.next),
@@ -294,6 +305,7 @@ class BoardBuilder:
         )
 
     def memory(self, memory: MemoryUnit) -> MemoryUnit:
+        """A memory, with all net variables replaced."""
         return replace(
             memory,
             address=tuple(self.at(bit) for bit in memory.address),
