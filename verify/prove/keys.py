@@ -24,7 +24,7 @@ invariants and runs name them; controls in C, their kinds, which of them may mov
 they can stand; all assumptions; how parts come up; the number of rounds; the edition of this tool.
 Formulas' memories have no names in it but what they are made of, so that a formula more in the file
 changes nothing. Standing checks at pins look at all storage and at which clocks share a net, so
-they are keyed by all of these.
+they are keyed by all of these; checks of what floats, and what is dead, by the whole board.
 
 Everything that a Machine is made of is named in `HANDLED`; if it has a part that is not, there are
 no keys, and nothing is kept.
@@ -38,7 +38,6 @@ from dataclasses import replace
 from enum import Enum
 from functools import cached_property
 
-from breadproof.specs.catalogue.part import PartType
 from breadproof.specs.machine.graph import Kind
 from breadproof.specs.machine.influence import assumed
 from breadproof.specs.machine.machine import (
@@ -60,6 +59,7 @@ from breadproof.specs.machine.steplogic import (
 )
 from breadproof.specs.netlist.model import Control, Netlist
 from breadproof.specs.reading.diagnostics import Span
+from breadproof.specs.reading.yamltree import Text
 from breadproof.verify.prove.checks import Check
 from breadproof.verify.prove.digests import NodeDigests, Unkeyed, digest
 from breadproof.verify.prove.edition import edition
@@ -86,7 +86,7 @@ HANDLED: dict[type, str] = {
 }
 """The fields that keys take care of, or that follow from others or only name things in reports."""
 
-KNOWN_CHECKS = ("fights", "glitch", "race", "float", "program")
+PIN_CHECKS = ("glitch", "race", "float", "program")
 
 
 UNTOLD = ("file", "title", "says", "accepts")
@@ -245,7 +245,11 @@ class Keys:
         """
         if check.kind == "fights":
             return self.levels("fights", [self.machine.nets[index].fights for index in check.nets])
-        if check.kind not in KNOWN_CHECKS:
+        if check.kind == "floats":
+            names = sorted(self.machine.netlist.nets[index].name for index in check.nets)
+            told = digest(edition(), self.rounds, "floats", names, self.whole)
+            return Key(told, self.storage[0], ())
+        if check.kind not in PIN_CHECKS:
             raise Unkeyed
         strobes = [self.strobe(number) for number in check.strobes]
         seen, told = self.storage
@@ -259,7 +263,12 @@ class Keys:
 
     @property
     def lively(self) -> Key:
-        """The key of what is dead: all levels of the board, and its netlist but for its titles."""
+        """The key of what is dead."""
+        return Key(digest(edition(), self.rounds, "lively", self.whole), self.storage[0], ())
+
+    @cached_property
+    def whole(self) -> str:
+        """A digest of all levels of the board, and of its netlist but for places and titles."""
         machine = self.machine
         levels = [
             [(one, self.of(_fields(level))) for one, level in sorted(told.items())]
@@ -268,9 +277,9 @@ class Keys:
         nets = [self.of((*_fields(one), *one.drivers)) for one in machine.nets]
         lamps = [(name, self.of((node,))) for name, node in sorted(machine.lamps.items())]
         closed = [(repr(key), self.of((node,))) for key, node in machine.switches.items()]
-        told = digest(levels, nets, lamps, closed, structure(replace(machine.netlist, formulas=())))
-        seen, storage = self.storage
-        return Key(digest(edition(), self.rounds, "lively", storage, told), seen, ())
+        wired = structure(replace(machine.netlist, formulas=()))
+        told = (levels, nets, lamps, closed, sorted(machine.free), wired)
+        return digest(*told, self.storage[1])
 
     @cached_property
     def storage(self) -> tuple[frozenset[int], str]:
@@ -325,10 +334,8 @@ def structure(value: object) -> object:
     match value:
         case Span():
             return ()
-        case PartType():
-            # what it does is in the levels; this is how it is drawn and spoken of
-            has = (value.analogue, bool(value.storage), bool(value.memories))
-            return (value.key, has, structure(value.pins))
+        case Text():
+            return value.value
         case Enum():
             return value.name
         case str() | int() | float() | None:
