@@ -12,7 +12,7 @@ from breadproof.verify.exchange.btor2 import btor2
 from breadproof.verify.exchange.circuit import Circuit, circuit
 from breadproof.verify.exchange.flat import flat
 from breadproof.verify.prove.prover import prove_board
-from breadproof.verify.prove.system import board_system
+from breadproof.verify.prove.system import System, board_system
 from breadproof.verify.prove.verdict import Result
 from tests.support.abc_checker import broken
 from tests.support.btor_checker import BtorChecker
@@ -31,7 +31,14 @@ def agree(machine: Machine, folder: Path, abc: str, seconds: float = 10.0) -> in
     rounds, results = prove_board(machine, seconds=seconds)
     if not rounds:
         return 0
-    made = circuit(board_system(machine, rounds))
+    return checked(results, board_system(machine, rounds), folder, abc, seconds)
+
+
+def checked(
+    results: Sequence[Result], system: System, folder: Path, abc: str, seconds: float
+) -> int:
+    """The same, of results and a system that are at hand."""
+    made = circuit(system)
     names = [one.name for one in made.bad]
     file = folder / "board.aig"
     file.write_bytes(aiger_binary(replace(flat(made), justice=(), fair=())))  # not read by ABC

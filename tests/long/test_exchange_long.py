@@ -12,6 +12,7 @@ import pytest
 from breadproof.specs.load import load_machine
 from tests.exchange.agreement import agree
 from tests.exchange.test_justice import compare
+from tests.exchange.test_system import stays_quiet
 from tests.prove.boards import SMALL, formulas, small
 from tests.prove.test_brute import load, random_machine
 from tests.prove.test_endless import random_machine as strong_machine
@@ -34,7 +35,9 @@ BOARDS = (
 @pytest.mark.parametrize("seed", range(41_000, 41_500))
 def test_random_boards(tmp_path: Path, berkeley_abc: str, seed: int) -> None:
     """As `tests.exchange.test_agreement`."""
-    agree(random_machine(tmp_path, Random(seed)), tmp_path, berkeley_abc)
+    machine = random_machine(tmp_path, Random(seed))
+    if agree(machine, tmp_path, berkeley_abc):
+        assert stays_quiet(machine, tmp_path, berkeley_abc)
 
 
 @pytest.mark.parametrize("name", SMALL)
