@@ -134,9 +134,7 @@ class Closing:
         """The script of a question, with what it needs."""
         names = ["here", "init", NEXT, ALLOWED, INVARIANT, FIRST, AFTER]
         text = "\n".join(lines)
-        used = [
-            name for name in names if f"({quoted(name)} " in text or f" {quoted(name)})" in text
-        ]
+        used = [name for name in names if quoted(name) in text]
         head = [f"(set-info :status {what})", f"(set-logic {self.logic})"]
         return "\n".join([*head, *self.definitions(used), *lines, "(check-sat)", ""])
 

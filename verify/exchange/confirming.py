@@ -100,7 +100,11 @@ def looking_back(proof: Proof) -> tuple[int, ...]:
 
 
 def answer(script: str, seconds: float) -> Answer:
-    """z3's answer to a script; anything but a plain "sat" or "unsat" is "unknown"."""
+    """z3's answer to a script; anything but a plain "sat" or "unsat" is "unknown".
+
+    Raises:
+        EvidenceMismatch: it is no script (our error).
+    """
     deadline = Deadline(seconds)
     # contexts of its own, since what z3 was told before must not matter
     solver = z3.SolverFor("QF_ABV", ctx=z3.Context())
@@ -110,6 +114,8 @@ def answer(script: str, seconds: float) -> Answer:
             return "unknown"
         solver.set("timeout", max(1, int(deadline.left * 1000)))
         found = str(solver.check())
-    except z3.Z3Exception:
+    except z3.Z3Exception as error:
+        if "(error " in str(error):
+            raise EvidenceMismatch(f"a script that z3 cannot read: {error}") from error
         return "unknown"
     return "sat" if found == "sat" else "unsat" if found == "unsat" else "unknown"
