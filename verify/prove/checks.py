@@ -14,6 +14,7 @@ from breadproof.specs.machine.levels import Swing
 from breadproof.specs.machine.machine import Machine, StoreBit, Strobe
 from breadproof.specs.machine.settle import Round, Settler
 from breadproof.verify.prove.floating import Floating, may_be_read
+from breadproof.verify.prove.once import once
 
 L = TypeVar("L")
 CheckKind = Literal["glitch", "race", "float", "fights", "floats", "program"]
@@ -33,6 +34,7 @@ class Check:
     nets: tuple[int, ...] = ()
 
 
+@once
 def standing_checks(machine: Machine) -> tuple[Check, ...]:
     """All checks of a board: fights and floats by net or vector, then glitch, race and float by
     pin."""
@@ -156,6 +158,45 @@ def _stores_behind(
     return tuple(stores[leaf] for leaf in sorted(seen & set(stores)))
 
 
+@once
+def _skew_sources(machine: Machine) -> list[tuple[StoreBit, ...]]:
+    """For each strobe: registers on another clock net whose content reaches what it captures."""
+    net_of = {pin.label: pin.net for pin in machine.netlist.pins()}
+    # two inverters of one clock are two nets
+    nets = [tuple(net_of[label] for label in strobe.pins) for strobe in machine.strobes]
+    clocks = [n for n, strobe in enumerate(machine.strobes) if strobe.kind == "clock"]
+    found: list[tuple[StoreBit, ...]] = []
+    for number, strobe in enumerate(machine.strobes):
+        if strobe.kind != "clock":
+            found.append(())
+            continue
+        same = {
+            index
+            for other in clocks
+            if nets[other] == nets[number]
+            for index in machine.strobes[other].stores
+        }
+        stores = {s.leaf: s for k, s in enumerate(machine.stores) if s.edge and k not in same}
+        roots = [n for k in strobe.stores for n in _captured_inputs(machine, machine.stores[k])]
+        found.append(_stores_behind(machine, roots, stores))
+    return found
+
+
+@once
+def _pass_sources(machine: Machine) -> list[tuple[StoreBit, ...]]:
+    """For each strobe: storage that can be open and shows in what it takes in."""
+    stores = {s.leaf: s for s in machine.stores if (s.open, s.load) != (Graph.FALSE,) * 2}
+    found = []
+    for strobe in machine.strobes:
+        roots = [n for k in strobe.stores for n in _captured_inputs(machine, machine.stores[k])]
+        roots += [machine.stores[k].source for k in strobe.stores]
+        if strobe.memory is not None:
+            memory = machine.memories[strobe.memory]
+            roots += [*memory.address, *memory.data]
+        found.append(_stores_behind(machine, roots, stores, through=True))
+    return found
+
+
 class RoundChecks(Generic[L]):
     """Evaluates the checks between two rounds."""
 
@@ -166,40 +207,8 @@ class RoundChecks(Generic[L]):
         self.of = settler.of
         self.checks = checks
         self.floating = Floating(machine, settler)
-        self.net_of = {pin.label: pin.net for pin in machine.netlist.pins()}
-        self.skewed = [self.skew_sources(strobe) for strobe in machine.strobes]
-        self.passing = [self.pass_sources(strobe) for strobe in machine.strobes]
-
-    def clock_nets(self, strobe: Strobe) -> tuple[int | None, ...]:
-        """The nets that a strobe comes from: two inverters of one clock are two nets."""
-        return tuple(self.net_of[label] for label in strobe.pins)
-
-    def skew_sources(self, strobe: Strobe) -> tuple[StoreBit, ...]:
-        """Registers on another clock net whose content reaches what this strobe captures."""
-        machine = self.machine
-        if strobe.kind != "clock":
-            return ()
-        own = self.clock_nets(strobe)
-        same = {
-            index
-            for other in machine.strobes
-            if other.kind == "clock" and self.clock_nets(other) == own
-            for index in other.stores
-        }
-        stores = {s.leaf: s for k, s in enumerate(machine.stores) if s.edge and k not in same}
-        roots = [n for k in strobe.stores for n in _captured_inputs(machine, machine.stores[k])]
-        return _stores_behind(machine, roots, stores)
-
-    def pass_sources(self, strobe: Strobe) -> tuple[StoreBit, ...]:
-        """Storage that can be open and shows in what a strobe takes in."""
-        machine = self.machine
-        stores = {s.leaf: s for s in machine.stores if (s.open, s.load) != (Graph.FALSE,) * 2}
-        roots = [n for k in strobe.stores for n in _captured_inputs(machine, machine.stores[k])]
-        roots += [machine.stores[k].source for k in strobe.stores]
-        if strobe.memory is not None:
-            memory = machine.memories[strobe.memory]
-            roots += [*memory.address, *memory.data]
-        return _stores_behind(machine, roots, stores, through=True)
+        self.skewed = _skew_sources(machine)
+        self.passing = _pass_sources(machine)
 
     def round(self, before: Round[L], now: Round[L]) -> dict[str, L]:
         """Each check's level in this round: true if it is broken.
