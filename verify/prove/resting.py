@@ -24,7 +24,7 @@ class Cones:
     def __init__(self, machine: Machine, checks: tuple[Check, ...]) -> None:
         """Index the strobes of storage and memories."""
         self.machine = machine
-        self.checks = [check for check in checks if check.kind != "fights"]
+        self.checks = [check for check in checks if check.strobes]
         self.store_of = {store.leaf: number for number, store in enumerate(machine.stores)}
         self.strobes_of_store: dict[int, list[int]] = {}
         self.strobes_of_memory: dict[int, list[int]] = {}
@@ -35,11 +35,17 @@ class Cones:
                 self.strobes_of_memory.setdefault(strobe.memory, []).append(number)
 
     def resting(self, roots: list[int]) -> Resting:
-        """What the nodes ``roots`` rest on."""
+        """What the nodes ``roots`` rest on.
+
+        Whether something is written rests on write pins that neither pulse nor float; what is
+        stored, on all checks of the pins at which it changes.
+        """
         graph = self.machine.graph
         strobes: set[int] = set()
+        seen = closure(self.machine, roots)[0]
+        writing = self.writing(seen)
         open_high: set[str] = set()
-        for node in closure(self.machine, roots)[0]:
+        for node in seen:
             if graph.kinds[node] is Kind.READ:
                 strobes.update(self.strobes_of_memory.get(graph.args[node][0], ()))
             leaf = graph.leaf_of(node)
@@ -47,5 +53,23 @@ class Cones:
                 open_high.add(f"open-high:{leaf.name}")
             if node in self.store_of:
                 strobes.update(self.strobes_of_store.get(self.store_of[node], ()))
-        names = [check.name for check in self.checks if strobes & set(check.strobes)]
+        names = [
+            check.name
+            for check in self.checks
+            if strobes & set(check.strobes)
+            or (check.kind in ("glitch", "float") and writing & set(check.strobes))
+        ]
         return Resting(checks=tuple(names), open_high=tuple(sorted(open_high)))
+
+    def writing(self, seen: set[int]) -> set[int]:
+        """The strobes of memories of which a formula among whose nodes are ``seen`` asks whether
+        they are written."""
+        graph = self.machine.graph
+        asked = [one.node for one in self.machine.logic.gathered if one.leaf in seen]
+        cone = set(graph.cone(asked, through_was=False))
+        return {
+            strobe
+            for number, memory in enumerate(self.machine.memories)
+            if memory.contents is None and memory.write in cone
+            for strobe in self.strobes_of_memory.get(number, ())
+        }
