@@ -21,7 +21,7 @@ from breadproof.verify.prove.verdict import Kind, Result, Verdict
 
 SAYS = {
     "fights": "No two outputs drive {what} at once.",
-    "glitch": "{what} never pulses while its level should stay.",
+    "glitch": "{what} never pulses: it changes once or not at all when others change.",
     "race:clock": "What {what} takes in at its edge stands still then.",
     "race:clear": "{what} is not released at an edge that matters.",
     "race:preset": "{what} is not released at an edge that matters.",
