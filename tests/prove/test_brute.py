@@ -77,9 +77,8 @@ def agree(machine: Machine) -> Counter[str]:
                 if earlier or (length is not None and result.verdict == "holds"):
                     found["float instead"] += 1
                     continue
-            if name.startswith("race:") and result.verdict == "fails":
-                loose = search.shortest_broken(wanted | {f"{one}~" for one in wanted})
-                length = between(loose, result.steps, length)
+            if name.startswith(("race:", "floats:")) and result.verdict == "fails":
+                length = between(loosely(machine, search, wanted), result.steps, length)
             same(result, length, found)
     assert names <= compared, names - compared
     for formula in netlist.formulas:
@@ -89,10 +88,19 @@ def agree(machine: Machine) -> Counter[str]:
     return found
 
 
-def between(loose: int | None, found: int, strict: int | None) -> int | None:
-    """The length a race may have: the search knows that open storage moves, not for whom.
+def loosely(machine: Machine, search: Formulas, wanted: frozenset[str]) -> int | None:
+    """The length if all that the search is not sure of counts as broken."""
+    floats = any(name.startswith("floats:") for name in wanted)
+    if floats and any(loop.holds for loop in machine.loops):
+        return 0  # of what loops of gates may keep the search tells nothing
+    return search.shortest_broken(wanted | {f"{one}~" for one in wanted})
 
-    ``loose`` takes all of that as a race, ``strict`` none of it.
+
+def between(loose: int | None, found: int, strict: int | None) -> int | None:
+    """The length a race may have: the search knows that open storage moves, not for whom; of
+    what floats, that X gets somewhere.
+
+    ``loose`` takes all of that as broken, ``strict`` none of it.
     """
     if loose is None or found < loose or (strict is not None and found > strict):
         return strict

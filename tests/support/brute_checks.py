@@ -104,10 +104,12 @@ class Checks:
         """Names as ``glitch:U1.3``; races go by the place, as ``race:U1.R.clock``.
 
         With a ``>`` behind it, if it matters only where open storage passes a pulse on; a race with
-        a ``~``, if nothing moves but what open storage shows, somewhere on the board.
+        a ``~``, if nothing moves but what open storage shows, somewhere on the board; floats with a
+        ``~``, if X gets somewhere.
         """
         found: set[str] = set()
         passed = False
+        first = before
         for seen in rounds:
             now = seen.look
             passes = any(now.may_move[p.main] for p in self.bench.places if p.source is not None)
@@ -126,6 +128,9 @@ class Checks:
                     found.add(f"race:{place.main}~")
             before, passed = now, passes
         found |= {f"fights:{net}" for net in rounds[-1].look.fights}
+        found |= {f"floats:{net}" for net in rounds[-1].look.read}
+        if first is not None:
+            found |= {f"floats:{net}" for seen in rounds for net in seen.look.taken}
         return frozenset(found)
 
     def takes_in(self, place: Place, before: Look, now: Look) -> bool:

@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from breadproof.specs.catalogue.part import Formula, Latch, Memory
 from breadproof.specs.formula import syntax as s
 from breadproof.specs.netlist.model import Netlist, Part
+from tests.support.brute_floats import Survey
 from tests.support.second.chip import Inside
 from tests.support.second.counts import Counts, Moment
 from tests.support.second.counts import both as in_step
@@ -123,6 +124,8 @@ class Look:
     sources_move: dict[str, bool]  # place -> its data (and address) may move
     fights: frozenset[str]
     floats: frozenset[str]
+    read: frozenset[str] = frozenset()  # floating nets that are read if the board is quiet now
+    taken: frozenset[str] = frozenset()  # floating before this round, and taken in by storage in it
 
 
 @dataclass(slots=True)
@@ -211,6 +214,9 @@ class Bench(SecondBoard):
         names += [net.name for net in self.netlist.nets]
         levels = {name: free.get(name, 0) for name in names}
         found: list[Seen] = []
+        before = None
+        if self.last is not None:
+            before = Survey(self, self.last, self.fights(self.last)[1])
         while len(found) < MAX_ROUNDS:
             now = Inputs(
                 dict(self.controls),
@@ -223,6 +229,11 @@ class Bench(SecondBoard):
             self.settle(now, None)
             self.once(self.sets, now)
             look = self.look(now, moving, self.passed())
+            survey = Survey(self, now, look.floats)
+            look.read = survey.at_rest()
+            if before is not None:
+                look.taken = before.taken(survey)
+            before = survey
             if old is not None and self.look_before is not None:
                 self.count(old, look, self.look_before, now, moving)
             self.look_before = look

@@ -13,6 +13,7 @@ from breadproof.specs.machine.trace import Trace
 from breadproof.verify.prove.assumptions import AssumptionAnswer
 from breadproof.verify.prove.checks import Check, standing_checks
 from breadproof.verify.prove.engine import Outcome
+from breadproof.verify.prove.floating import looking
 from breadproof.verify.prove.lively import unsettled_lively
 from breadproof.verify.prove.properties import claimed
 from breadproof.verify.prove.quiet import QuietAnswer
@@ -21,6 +22,7 @@ from breadproof.verify.prove.verdict import Kind, Result, Verdict
 
 SAYS = {
     "fights": "No two outputs drive {what} at once.",
+    "floats": "Nothing is read from {what} while it floats.",
     "glitch": "{what} never pulses: it changes once or not at all when others change.",
     "race:clock": "What {what} takes in at its edge stands still then.",
     "race:clear": "{what} is not released at an edge that matters.",
@@ -137,8 +139,8 @@ class Answers:
 
     def what(self, check: Check) -> str:
         """The net, or the pin with its name: ``U7.21 (WE_n)``."""
-        if check.kind == "fights":
-            return f"net {check.name.removeprefix('fights:')}"
+        if check.kind in ("fights", "floats"):
+            return f"net {check.name.partition(':')[2]}"
         part_name, _, number = check.pin.partition(".")
         part = self.machine.netlist.part(part_name)
         pin = part.pin(number) if part else None
@@ -157,6 +159,8 @@ class Answers:
         if outcome is None:
             return unsettled(check.name, "standing", self.sentence(check), self.known.because)
         roots = [self.machine.nets[index].fights for index in check.nets]
+        if check.kind == "floats":
+            roots += [node for net in check.nets for node in looking(self.machine, net)]
         roots += [self.machine.strobes[number].condition for number in check.strobes]
         return Result(
             name=check.name,

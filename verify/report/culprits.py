@@ -45,6 +45,8 @@ def tell(result: Result, run: Replay) -> Story:
             Named(machine, cast).expression(formula.expr)
     elif kind == "fights":
         _of_fight(run, what, at, cast)
+    elif kind == "floats":
+        at = _of_reading(run, result.name, what, cast)
     elif what:
         at = run.broken_at(result.name)
         _of_pin(run, machine, kind, what, at, cast)
@@ -77,6 +79,17 @@ def _of_fight(run: Replay, what: str, at: int, cast: Cast) -> None:
         elif driver.kind == "outside":
             cast.controls[driver.port] = None
         cast.controls.update(dict.fromkeys(bit.control for bit in controls_of(closed[0])))
+
+
+def _of_reading(run: Replay, name: str, what: str, cast: Cast) -> int:
+    """The nets that float when they are read, and the round in which they do."""
+    nets = NetlistNames(run.machine.netlist).nets_of(what) or ()
+    at = run.broken_at(name)
+    taken = name in run.instants[at].broken
+    if taken:
+        at -= 1  # what storage takes in is what floated before
+    cast.nets.update(dict.fromkeys(net for net in nets if run.net(net, at) == FLOAT))
+    return at
 
 
 def _active(run: Replay, driver: Driver, at: int) -> bool:

@@ -22,6 +22,7 @@ from breadproof.verify.report.words import count, listed, pin_called, printable,
 
 GROUPS = {
     "fights": ("net", "it is never driven by two at once", "none is ever driven by two at once"),
+    "floats": ("net", "nothing is read while it floats", "none is read while it floats"),
     "glitch": ("pin", "it may not pulse", "none may pulse"),
     "race": ("pin", "what it takes in stands still", "what they take in stands still"),
     "float": ("pin", "it never reads a floating net", "none reads a floating net"),
