@@ -59,12 +59,20 @@ class Sequencer:
             if goal
         }
 
-    def machine(self, folder: Path, facts: dict[str, int | None]) -> Machine:
-        """The board, with some of its facts."""
+    def machine(
+        self,
+        folder: Path,
+        facts: dict[str, int | None],
+        more: tuple[str, dict[str, str], str] = ("", {}, "clk way"),
+    ) -> Machine:
+        """The board, with some of its facts; ``more`` are chips, their nets, and the ports."""
+        chips, others, ports = more
         nets = {f"q{k}": f"U2.Q{k} U1.A{k}" for k in range(self.bits)}
         nets |= {f"w{k}": f"U1.IO{k} U2.D{k}" for k in range(self.bits)}
         nets |= {"clk": "U2.CLK", "way": f"U1.A{self.bits}", "GND": "U1.CE_n U1.OE_n"}
-        made = sketch(folder, "U2:273", nets, "clk way")
+        for net, pins in others.items():
+            nets[net] = f"{nets[net]} {pins}" if net in nets else pins
+        made = sketch(folder, f"U2:273 {chips}", nets, ports)
         made.parts["U1"] = f"{{part: 28C16, contents: {list(self.table)}}}"
         made.wire("VCC", "U1.24", "U1.WE_n")
         made.wire("GND", "U1.12", *(f"U1.A{k}" for k in range(self.bits + 1, 11)))

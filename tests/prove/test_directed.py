@@ -19,7 +19,7 @@ from breadproof.specs.machine.machine import Machine
 from breadproof.specs.machine.steplogic import CompiledFormula
 from breadproof.verify.prove import engine, inductive
 from breadproof.verify.prove.cubes import Step
-from breadproof.verify.prove.directed import search_directed
+from breadproof.verify.prove.directed import Found, search_directed
 from breadproof.verify.prove.frames import Moment
 from breadproof.verify.prove.inductive import Checked, Inductive
 from breadproof.verify.prove.paths import remembered
@@ -275,3 +275,32 @@ def test_a_solver_that_gives_up_proves_nothing(
     assert found.verdict == "undecided"
     assert found.because == "its invariant is not confirmed: it would not say"
     assert search_directed(machine, 2, node, bad, Deadline(0)).because == "out of time"
+
+
+# lemmas -------------------------------------------------------------------------------------------
+
+
+def search_with(machine: Machine, name: str, lemmas: Sequence[tuple[Clause, ...]]) -> Found:
+    node = formula(machine, name).bad
+    bad = questions_about(machine, name).bad
+    return search_directed(machine, 2, node, bad, Deadline(40), lemmas=lemmas)
+
+
+def test_what_is_known_becomes_part_of_the_invariant(proved: tuple[Machine, str]) -> None:
+    """With what proves a property in hand, nothing is left to find but what else is needed."""
+    clauses = found_invariant(*proved)
+    found = search_with(*proved, [clauses[:-1], clauses, ((("no such bit", 1),),)])
+    assert found.verdict == "never"
+    assert set(found.invariant) <= set(clauses)
+    assert check(questions_about(*proved), found.invariant).answer == "unsat"
+
+
+def test_a_lemma_that_is_wrong_proves_nothing(tmp_path: Path) -> None:
+    """Whatever is taken for granted, the invariant with it is asked for again."""
+    machine = EXAMPLES["arbiter with a token"].machine(tmp_path)
+    name = "f4"  # it fails
+    for part in ("U1.R[0]", "U1.R[1]", "U1.R[2]", "U1.R[3]"):
+        for level in (0, 1):
+            found = search_with(machine, name, [(((part, level),),)])
+            assert found.verdict != "never", found
+            assert "its invariant is not confirmed" in found.because or found.verdict == "reached"

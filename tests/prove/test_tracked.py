@@ -16,6 +16,7 @@ import pytest
 from breadproof.specs.machine.machine import Machine
 from breadproof.verify.exchange.smtlib import LOGIC, Definitions
 from breadproof.verify.prove import directed, engine
+from breadproof.verify.prove.cubes import words_matter
 from breadproof.verify.prove.directed import Found, search_directed
 from breadproof.verify.prove.inductive import Inductive
 from breadproof.verify.prove.paths import remembered
@@ -25,7 +26,7 @@ from breadproof.verify.prove.solver import Deadline, Solver
 from breadproof.verify.prove.system import board_system
 from breadproof.verify.prove.tracked import Tracked
 from tests.prove.boards import formulas, sketch, small
-from tests.prove.directed import asserts
+from tests.prove.directed import asserts, sequencer
 from tests.prove.test_brute import agree, load
 from tests.support.second_solver import answer
 
@@ -185,6 +186,28 @@ def test_what_was_read_before_an_edge(taken_in: Machine) -> None:
     assert whens[0] == {"now"}
     assert "edge" in whens[1]
     assert searched(taken_in, 2).verdict == "reached"
+
+
+# a sequencer that branches on what a memory holds ------------------------------------------------
+
+
+@pytest.mark.parametrize("seed", range(2))
+def test_a_sequencer_beside_a_memory(tmp_path: Path, seed: int) -> None:
+    """Its ROM branches on a word that can be written. Both can be anything from the start, and
+    the address is an input: the branch is as free as an input, and so the plain search of the table
+    knows the steps. States that are not reached whatever is written are proved so."""
+    made = sequencer(Random(seed), 4)
+    facts = {text: None if steps is None else steps for text, steps in made.facts().items()}
+    way = {"way": "U3.Q", "a": "U3.A0", "w": "U3.WE_n", "d": "U3.D", "GND": "U3.CS_n"}
+    machine = made.machine(tmp_path, facts, ("U3:9003", way, "clk a w d"))
+    assert words_matter(machine, machine.logic.formulas[0].bad)
+    found: dict[str, int] = {"never": 0, "reached": 0}
+    for number, steps in enumerate(facts.values()):
+        answer = searched(machine, number)
+        assert answer.verdict == ("never" if steps is None else "reached"), (number, answer)
+        assert steps is None or answer.steps >= steps
+        found[answer.verdict] += 1
+    assert all(found.values())
 
 
 # small boards, against the search of all states ---------------------------------------------------

@@ -166,6 +166,10 @@ class Step:
                 found.setdefault(now >> 1, Bit(name, now, self.then[name]))
         return list(found.values())
 
+    def has(self, clauses: Iterable[Clause]) -> bool:
+        """Whether all that the clauses name belongs to the state."""
+        return all(name in self.now for clause in clauses for name, _ in clause)
+
     def holds(self, clauses: Iterable[Clause], bits: dict[str, int]) -> list[int]:
         """The clauses' literals at one of the two moments."""
         return [clause_literal(self.aig, clause, bits) for clause in clauses]

@@ -50,15 +50,17 @@ def search_directed(
     bad: Callable[[Moment], int],
     deadline: Deadline,
     progress: Callable[[str], None] = lambda text: None,
+    lemmas: Sequence[tuple[Clause, ...]] = (),
 ) -> Found:
     """Search for an invariant that keeps ``bad`` from any moment of any run, and check it.
 
     ``node`` is what ``bad`` looks at, FALSE for a standing check; ``rounds`` the proved number
-    that a step takes.
+    that a step takes. ``lemmas`` are invariants of the board, none of them about tracked words:
+    what of them is needed becomes part of the one that is found.
     """
     one = Inductive(machine, rounds, remembered(machine, node), bad)
     if not words_matter(machine, node):
-        return _searched(one, False, deadline, progress)
+        return _searched(one, False, deadline, progress, lemmas)
     chain = _Chain(machine, rounds, bad)
     last: tuple[Tracked, ...] | None = None
     for kinds in LEVELS:
@@ -66,7 +68,7 @@ def search_directed(
         if words == last or (kinds and not words):
             continue
         last, one.words = words, words
-        found = _searched(one, True, deadline, progress)
+        found = _searched(one, True, deadline, progress, lemmas)
         if found.verdict != "reached":
             return found
         answer = chain.breaks(found.steps, deadline)
@@ -81,14 +83,20 @@ def search_directed(
 
 
 def _searched(
-    one: Inductive, memories: bool, deadline: Deadline, progress: Callable[[str], None]
+    one: Inductive,
+    memories: bool,
+    deadline: Deadline,
+    progress: Callable[[str], None],
+    lemmas: Sequence[tuple[Clause, ...]],
 ) -> Found:
     """One search, and its answer checked."""
     step = one.step()
+    known = list(dict.fromkeys(clause for some in lemmas if step.has(some) for clause in some))
     share = Deadline(deadline.left * (1 - FEWER))
     try:
         search = Search(step, one.bad(step.second), share, progress, memories=memories)
-        clauses: Sequence[Clause] = search.run()
+        search.know(known)
+        clauses: Sequence[Clause] = [*search.run(), *known]
     except GaveUp as error:
         return Found(verdict="undecided", because=str(error))
     except Reached as error:

@@ -104,6 +104,8 @@ class Engine:
     paths: Paths = field(init=False)
     clauses: tuple[Clause, ...] = ()
     named_clauses: tuple[StateClause, ...] = ()
+    lemmas: list[tuple[StateClause, ...]] = field(default_factory=list)
+    """Invariants that the property-directed search found; later ones may build on them."""
 
     def __post_init__(self) -> None:
         """Build the first moment."""
@@ -328,12 +330,15 @@ class Engine:
             one.bad,
             deadline,
             lambda text: self.progress(f"{one.name}: property-directed, {text}"),
+            self.lemmas,
         )
 
     def searched(self, one: Property, found: Found) -> Outcome:
         """The outcome of a property that was proved by the search."""
         if self.questions is not None:
             self.questions += [(f"{one.name}: {q}", text) for q, text in found.questions]
+        if not found.words:
+            self.lemmas.append(found.invariant)
         count = len(found.invariant)
         return Outcome(
             verdict="never",

@@ -23,7 +23,7 @@ def once(function: Callable[Concatenate[Machine, P], T]) -> Callable[Concatenate
     kept: list[tuple[Machine, dict[object, T]]] = []
 
     @wraps(function)
-    def answered(machine: Machine, *args: P.args, **kwargs: P.kwargs) -> T:
+    def answered(machine: Machine, /, *args: P.args, **kwargs: P.kwargs) -> T:
         answers = next((found for one, found in kept if one is machine), None)
         if answers is None:
             answers = {}

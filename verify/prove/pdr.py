@@ -128,6 +128,12 @@ class Search:
             self.progress(f"{len(self.frames) - 1} steps, {count} clauses")
         raise GaveUp(f"no invariant within {MAX_FRAMES} steps")
 
+    def know(self, clauses: Sequence[Clause]) -> None:
+        """Take clauses for granted that every moment of every run meets."""
+        for solver in (self.go, self.before):
+            for literal in self.step.holds(clauses, self.step.now):
+                solver.require(literal)
+
     def clear_last(self) -> None:
         """Block all states of the last frame from which a step breaks the property."""
         last = len(self.frames) - 1
