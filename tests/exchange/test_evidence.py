@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from random import Random
 
@@ -22,6 +23,7 @@ from breadproof.verify.exchange.part import part_of
 from breadproof.verify.exchange.walked import walks
 from breadproof.verify.prove import engine
 from breadproof.verify.prove.proof import Proof
+from breadproof.verify.prove.prover import prove_board
 from breadproof.verify.prove.quiet import find_rounds
 from breadproof.verify.prove.solver import Answer, Deadline
 from breadproof.verify.prove.system import board_system
@@ -90,7 +92,19 @@ def test_a_word_that_was_written_is_read_back(tmp_path: Path) -> None:
         'assert:\n  stays: {says: "", formula: '
         '"always ((!a && q && w) -> ((w && (a || q)) until !w))"}\n'
     )
-    assert check(load(made, text)) >= 5
+    machine = load(made, text)
+    rounds, results = prove_board(machine, seconds=20)
+    proof = next(result.proof for result in results if result.name == "stays")
+    assert proof is not None
+    assert proof.words
+    system = board_system(machine, rounds, proof.words, "stays")
+    part = part_of(system, ["stays"], proof.clauses)
+    for question in confirming.Confirmer(20.0).proof(part, proof):
+        assert second_solver.answer(question.script) == question.answer, question.what
+        assert third_solver.answer(question.script) == question.answer, question.what
+    # what the word holds is needed
+    with pytest.raises(confirming.EvidenceMismatch):
+        confirming.Confirmer(20.0).proof(part, replace(proof, clauses=()))
 
 
 # walks --------------------------------------------------------------------------------------------
