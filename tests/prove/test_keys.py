@@ -171,7 +171,7 @@ def test_a_wire_changes_the_keys_of_what_it_matters_to(
 def test_a_board_beside_changes_no_answer(tmp_path: Path) -> None:
     """What keys rest on: a part that nothing acts on does alone what it does in company."""
     dice, compared = Random(77), 0
-    for number in range(4):
+    for number in range(2):
         here = tmp_path / str(number)
         here.mkdir()
         for name in ("a", "b"):
@@ -187,7 +187,7 @@ def test_a_board_beside_changes_no_answer(tmp_path: Path) -> None:
         for name in one.keys() & two.keys() - {"quiet", "lively"}:
             assert one[name].answer == two[name].answer, (number, name)
             compared += 1
-    assert compared >= 20
+    assert compared >= 10
 
 
 def test_the_part_is_closed(tmp_path: Path) -> None:

@@ -1,4 +1,4 @@
-"""What an earlier run found out: taken where it is still the same, never where anything is wrong."""
+"""What an earlier run found out: taken where it is still so, never where anything is wrong."""
 
 from __future__ import annotations
 
@@ -16,6 +16,7 @@ from breadproof.verify.prove import engine as engine_module
 from breadproof.verify.prove import keeper as keeper_module
 from breadproof.verify.prove import prover as prover_module
 from breadproof.verify.prove import store as store_module
+from breadproof.verify.prove.digests import Unkeyed
 from breadproof.verify.prove.keeper import KEPT
 from breadproof.verify.prove.prover import Prover
 from breadproof.verify.prove.store import Store, users_folder
@@ -245,7 +246,7 @@ def test_a_board_that_is_not_known_is_not_kept(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     def unknown(machine: Machine) -> None:
-        raise keeper_module.Unkeyed
+        raise Unkeyed
 
     monkeypatch.setattr(keeper_module, "Keys", unknown)
     folder = tmp_path / "kept"
