@@ -154,8 +154,9 @@ def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureF
 
 
 def test_the_command_writes_it_and_names_the_files(run: Run) -> None:
-    status, out, _ = run("--json", "--evidence", "proofs/now")
+    status, out, err = run("--json", "--evidence", "proofs/now")
     assert status == 1
+    assert err == "evidence is in proofs/now; proofs/now/README.md tells how to check it\n"
     results = {result["name"]: result for result in json.loads(out)["results"]}
     folder = Path("proofs/now")
     named = [name for result in results.values() for name in result["evidence"]]

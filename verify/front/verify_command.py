@@ -111,6 +111,9 @@ def command(
         if trace_dir is not None:
             _write_traces(report, trace_dir)
     click.echo(text, nl=False)
+    if evidence_dir is not None:
+        how = evidence_dir / "README.md"
+        click.echo(f"evidence is in {evidence_dir}; {how} tells how to check it", err=True)
     if report.interrupted:
         click.echo(_interrupted(report), err=True)
         return INTERRUPTED
