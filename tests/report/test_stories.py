@@ -119,7 +119,9 @@ def test_a_pulse_that_no_level_shows_is_told_as_one(tmp_path: Path) -> None:
           clk  U1.4 (Y1) -> U2.11 (CLK)
 
   chain   1       SEL                    -> net sel rises
-                  U1.1 (S) -> U1.4 (Y1)  -> net clk may pulse -> U2.11 (CLK)"""
+                  U1.1 (S) -> U1.4 (Y1)  -> net clk may pulse -> U2.11 (CLK)
+
+  cause   the change of SEL; nothing else has to change with it"""
     )
 
 
@@ -149,7 +151,9 @@ def test_a_pulse_has_both_ways_that_meet(tmp_path: Path) -> None:
 
   and     1       GO                      -> net go_n falls
                   U1.4 (A2) -> U1.6 (Y2)  -> net go rises
-                  U1.2 (B1) -> U1.3 (Y1)  -> net clk may pulse -> U2.11 (CLK)""")
+                  U1.2 (B1) -> U1.3 (Y1)  -> net clk may pulse -> U2.11 (CLK)
+
+  cause   the change of GO; nothing else has to change with it""")
 
 
 def test_a_loop_without_a_level_is_named_with_the_control_that_lets_it_go(tmp_path: Path) -> None:

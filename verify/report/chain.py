@@ -103,6 +103,28 @@ class Tracer:
             return [(*links, *tail)] if links or tail else []
         return [(*self._search([(link, (link,))], True), *tail) for link in links[:2]]
 
+    def to_hazard(self, net: int, at: int) -> list[Chain]:
+        """Up to two chains to a pulse that starts where ways meet that move against each other, or
+        where a chip or a net makes one of its own: the ways to that place, and on from there."""
+        spot, tail = Spot(net=net, at=at), tuple[Link, ...]()
+        seen = {spot}
+        while True:
+            links = self.links(spot, pulsing=True)
+            on = [one for one in links if self.passes_pulse(one) and one.source not in seen]
+            if not on or on[0].source is None:
+                break
+            spot, tail = on[0].source, (on[0], *tail)
+            seen.add(spot)
+        found = [(*self._search([(link, (link,))], True), *tail) for link in links[:2]]
+        return found or ([tail] if tail else [])
+
+    def passes_pulse(self, link: Link) -> bool:
+        """Whether a pulse came to a chip on the way of a link, and was not made there."""
+        source = link.source
+        if source is None or source.at != link.spot.at:
+            return False
+        return self.run.pulses(self.machine.nets[source.net].level, source.at)
+
     # backwards --------------------------------------------------------------------------------
 
     def walk(self, spot: Spot) -> Chain:

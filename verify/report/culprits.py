@@ -14,6 +14,7 @@ from breadproof.verify.report.chain import Chain, Link, Spot, Tracer
 from breadproof.verify.report.insides import Insides
 from breadproof.verify.report.named import Cast, Named
 from breadproof.verify.report.replay import FIGHT, FLOAT, Replay
+from breadproof.verify.report.starting import Start, started_by
 
 MAX_CHAINS = 4
 """More chains than this in one story help nobody."""
@@ -23,7 +24,8 @@ MAX_CHAINS = 4
 class Story:
     """A counterexample with what is told of it.
 
-    ``at`` is the round in which it goes wrong; ``restless``: the board does not get quiet.
+    ``at`` is the round in which it goes wrong; ``restless``: the board does not get quiet;
+    ``start``: what starts the pulse, if it is one.
     """
 
     run: Replay
@@ -31,6 +33,7 @@ class Story:
     chains: tuple[Chain, ...]
     at: int
     restless: bool
+    start: Start | None = None
 
 
 def tell(result: Result, run: Replay) -> Story:
@@ -53,7 +56,12 @@ def tell(result: Result, run: Replay) -> Story:
     elif result.name == "quiet":
         at = _of_unrest(run, cast)
     chains = _chains(result, run, cast, at)
-    return Story(run=run, cast=cast, chains=chains, at=at, restless=result.name == "quiet")
+    start = None
+    if kind == "glitch" and result.kind == "standing" and result.trace is not None:
+        start = started_by(machine, result.trace, result.name, run.instants[at].round)
+    return Story(
+        run=run, cast=cast, chains=chains, at=at, restless=result.name == "quiet", start=start
+    )
 
 
 # ------------------------------------------------------------------------- standing checks
@@ -167,7 +175,7 @@ def _chains(result: Result, run: Replay, cast: Cast, at: int) -> tuple[Chain, ..
     found: list[Chain] = []
     if result.name.startswith("glitch:"):
         # Not trimmed: the short way and the long one are the story.
-        return tuple(tracer.to_pulse(next(iter(cast.nets)), at)) if cast.nets else ()
+        return tuple(tracer.to_hazard(next(iter(cast.nets)), at)) if cast.nets else ()
     if result.name == "quiet" and cast.nets and run.instants[at].levels.unsettled:
         found += tracer.to_pulse(next(iter(cast.nets)), at)
     elif result.name.startswith("fights:") and cast.nets:

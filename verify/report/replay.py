@@ -64,6 +64,10 @@ class Replay:
         swing = self.instants[at].levels.swings[node]
         return at > 0 and swing is not None and swing == (1, 1)
 
+    def pulses(self, node: int, at: int) -> bool:
+        """Whether a node may change more often in a round than it must."""
+        return at > 0 and bool(self.instants[at].levels.extra[node])
+
     def broken_at(self, check: str) -> int:
         """The round of the last step in which a standing check is broken first; else the last."""
         for at in range(self.first[-1], len(self.instants)):

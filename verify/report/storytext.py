@@ -8,6 +8,7 @@ from breadproof.verify.report.chain import Chain, Link
 from breadproof.verify.report.culprits import Story
 from breadproof.verify.report.page import Page
 from breadproof.verify.report.replay import FLOAT
+from breadproof.verify.report.starting import Start
 from breadproof.verify.report.timing import Diagram, Row, diagram, draw, shown_controls
 from breadproof.verify.report.words import (
     called,
@@ -33,6 +34,8 @@ def story_lines(story: Story, trace: Trace, page: Page) -> list[str]:
     lines += _floating(story, netlist, page)
     for number, chain in enumerate(story.chains):
         lines += ["", *_chain(story, chain, page, number)]
+    if story.start is not None:
+        lines += ["", *wrapped(_cause(story, story.start), page.width, f"{INDENT}cause   ")]
     return lines
 
 
@@ -196,6 +199,22 @@ def _floating(story: Story, netlist: Netlist, page: Page) -> list[str]:
     return [*lines, *wrapped(text, page.width, f"{INDENT}floats  ")]
 
 
+# ------------------------------------------------------------------------- causes
+
+
+def _cause(story: Story, start: Start) -> str:
+    """What starts a pulse: one change, or the fewest that it takes."""
+    widths = _widths(story)
+    bits = [_bit(label, widths) for label in start.stores]
+    what = listed([*start.controls, *bits])
+    after = f", after {listed(list(start.moved))}" if bits and start.moved else ""
+    if not what:
+        return "what floats is read another way"
+    if len(start.controls) + len(bits) == 1:
+        return f"the change of {what}{after}; nothing else has to change with it"
+    return f"it takes the changes of {what} together{after}; one of them less, and nothing pulses"
+
+
 # ------------------------------------------------------------------------- chains
 
 
@@ -275,4 +294,6 @@ def _what(story: Story, link: Link) -> str:
     now = run.net(spot.net, spot.at)
     if before == now:
         return f"net {name} {'does not settle' if story.restless else 'may pulse'}"
+    if story.start is not None and run.pulses(run.machine.nets[spot.net].level, spot.at):
+        return f"net {name} {change(before, now)} and may pulse on its way"
     return f"net {name} {change(before, now)}"
