@@ -133,6 +133,17 @@ def test_walks_are_runs_of_the_relation_and_no_others_are(tmp_path: Path, name: 
             assert second_solver.answer(work.walk(wrong).script) == "unsat", label
 
 
+def test_an_assumption_that_leaves_no_step_leaves_no_evidence(tmp_path: Path) -> None:
+    """Nothing is proved under it."""
+    text = 'assume:\n  end: {says: "", formula: "always (prev(c) == c -> prev(d) != d)"}\n'
+    text += '  still: {says: "", formula: "always stable({c, d})"}\n'
+    text += 'assert:\n  f0: {says: "", formula: "never c"}\n'
+    made = sketch(tmp_path, "U1:9001", {"c": "U1.CLK", "d": "U1.D", "q": "U1.Q"}, "c d")
+    found = evidence(report_of(load(made, text)), 20.0)
+    assert {result.verdict for result in found.report.results} <= {"undecided", "fails"}
+    assert not any(name.endswith(".smt2") for name in found.files)
+
+
 # the command --------------------------------------------------------------------------------------
 
 Run = Callable[..., tuple[int, str, str]]
@@ -200,6 +211,16 @@ def test_nothing_is_written_where_nothing_can_be(run: Run) -> None:
     status, out, err = run("--evidence", "taken")
     assert (status, out) == (2, "")
     assert "'taken' is no folder" in err
+
+
+def test_a_folder_that_is_not_empty_is_left_alone(run: Run) -> None:
+    """What an older run left there would be taken for evidence of this one."""
+    Path("old").mkdir()
+    Path("old/any-step.never.smt2").write_text("(check-sat)", "utf-8")
+    status, out, err = run("--evidence", "old")
+    assert (status, out) == (2, "")
+    assert "it is not empty, and what is in it would be mixed up with this" in err
+    assert [path.name for path in Path("old").iterdir()] == ["any-step.never.smt2"]
 
 
 @pytest.mark.parametrize("wrong", ["sat", "unsat"])

@@ -23,8 +23,14 @@ class EvidenceMismatch(Exception):
     """A proof that its closing questions refute: our fault, never shown as evidence."""
 
 
-class OutOfTime(Exception):
-    """A closing question was not answered in time; the text says which."""
+class Unconfirmed(Exception):
+    """A proof may be one, but its questions do not show it; the text says why."""
+
+
+APART = (
+    "it takes moments to be in different states, and the questions know more of a state than the "
+    "proof did"
+)
 
 
 @dataclass(slots=True)
@@ -42,20 +48,20 @@ class Confirmer:
 
         Raises:
             EvidenceMismatch: it is the opposite.
-            OutOfTime: there is none.
+            Unconfirmed: there is none.
         """
         found = self.ask(question)
         if found == "unknown":
-            raise OutOfTime(f"whether {question.claim} was not confirmed in time")
+            raise Unconfirmed(f"whether {question.claim} was not confirmed in time")
         if found != question.answer:
             raise EvidenceMismatch(f"it is not so that {question.claim}")
         return question
 
     def closes(self, question: Question) -> bool:
-        """Whether the answer is what the question claims; raises `OutOfTime`."""
+        """Whether the answer is what the question claims; raises `Unconfirmed`."""
         found = self.ask(question)
         if found == "unknown":
-            raise OutOfTime(f"whether {question.claim} was not confirmed in time")
+            raise Unconfirmed(f"whether {question.claim} was not confirmed in time")
         return found == question.answer
 
     def proof(self, part: System, proof: Proof) -> list[Question]:
@@ -63,7 +69,7 @@ class Confirmer:
 
         Raises:
             EvidenceMismatch: it is none.
-            OutOfTime: that is not found out in time.
+            Unconfirmed: that is not found out in time.
         """
         work = Closing(part, proof)
         found, back = list[Question](), 1
@@ -71,7 +77,7 @@ class Confirmer:
             kept, back = self.least([(work.kept(n), n) for n in looking_back(proof)])
             found.append(kept)
         tries = [(work.never(proof.steps + shift, shift), proof.steps + shift) for shift in (0, 1)]
-        never, steps = self.least(tries)
+        never, steps = self.last(tries, proof)
         first = self.demand(work.first(back, steps))
         guard = self.demand(work.guard(max(back, steps)))
         return [first, *found, never, guard]
@@ -84,6 +90,16 @@ class Confirmer:
         guards = [self.demand(work.guard(back))]
         guards += [self.demand(work.walk(walked))] if walked else []
         return [*([self.demand(work.quiet_first())] if back > 1 else []), kept, *guards]
+
+    def last(self, tries: Sequence[tuple[Question, int]], proof: Proof) -> tuple[Question, int]:
+        """As `least`. States with more bits are more easily different, so that less is demanded if
+        clauses bring in bits that the proof did not look at; that alone makes no proof wrong."""
+        try:
+            return self.least(tries)
+        except EvidenceMismatch:
+            if proof.apart and proof.clauses:
+                raise Unconfirmed(APART) from None
+            raise
 
     def least(self, tries: Sequence[tuple[Question, int]]) -> tuple[Question, int]:
         """The first that closes; if none does the last one is to blame."""

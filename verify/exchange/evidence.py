@@ -13,7 +13,7 @@ from breadproof.export.vcd import vcd
 from breadproof.verify.board import BoardReport
 from breadproof.verify.exchange.claims import commented, power_up
 from breadproof.verify.exchange.closing import Question
-from breadproof.verify.exchange.confirming import Confirmer, OutOfTime
+from breadproof.verify.exchange.confirming import Confirmer, Unconfirmed
 from breadproof.verify.exchange.part import part_of
 from breadproof.verify.exchange.told import Told, readme
 from breadproof.verify.exchange.walked import walks
@@ -69,7 +69,7 @@ class _Work:
     told: list[Told] = field(default_factory=list)
 
     def run(self) -> Evidence:
-        if self.report.rounds:
+        if proved(self.report.results):
             system = board_system(self.report.machine, self.report.rounds)
             self.quiet(system)
             for results in self.groups():
@@ -119,7 +119,7 @@ class _Work:
             system = board_system(machine, rounds, proof.words, names[0])
         try:
             questions = self.confirmer.proof(part_of(system, names, proof.clauses), proof)
-        except OutOfTime as why:
+        except Unconfirmed as why:
             self.missing |= dict.fromkeys(names, str(why))
             return
         stem = file_stem(names[0]) if len(names) == 1 else ANY_STEP
@@ -134,7 +134,7 @@ class _Work:
             answer = find_rounds(self.report.machine, Deadline(self.confirmer.seconds))
             asked = power_up(answer.power_up_question, answer.rounds)
             questions += [self.confirmer.demand(question) for question in asked]
-        except OutOfTime as why:
+        except Unconfirmed as why:
             self.missing[QUIET] = str(why)
             return
         self.add(QUIET, [QUIET], questions)

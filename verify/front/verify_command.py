@@ -54,8 +54,8 @@ Exit status: 0 pass, 1 fail, 2 wrong input or call, 3 undecided, 4 our own error
     type=click.Path(path_type=Path),
     metavar="DIR",
     help="Write what anyone can check with a solver of their own: for each proof its closing "
-    "questions in SMT-LIB 2, for each run a value change dump, and a README.md that says how. All "
-    "is proved anew.",
+    "questions in SMT-LIB 2, for each run a value change dump, and a README.md that says how. DIR "
+    "must be new or empty; all is proved anew.",
 )
 @click.option(
     "--rests-on",
@@ -96,11 +96,12 @@ def command(
     """
     # Here and not above: `breadproof verify --help` must not wait for the solver.
     from breadproof.verify.prove.verdict import EXIT_STATUS, INTERRUPTED
-    from breadproof.verify.report.files import check_folder
+    from breadproof.verify.report.files import check_folder, check_new_folder
 
-    for folder in (trace_dir, evidence_dir):
-        if folder is not None:
-            check_folder(folder)
+    if trace_dir is not None:
+        check_folder(trace_dir)
+    if evidence_dir is not None:
+        check_new_folder(evidence_dir)
     with Progress() as progress:
         with crew_of(jobs, megabytes, cluster) as crew:
             anew = fresh or evidence_dir is not None

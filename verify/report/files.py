@@ -25,6 +25,17 @@ def check_folder(folder: Path) -> None:
         raise _unwritable(folder, f"you may not write to '{existing}'")
 
 
+def check_new_folder(folder: Path) -> None:
+    """As `check_folder`, and that there is nothing in the folder yet.
+
+    Raises:
+        BadInput: there is, or files cannot be put there.
+    """
+    check_folder(folder)
+    if folder.is_dir() and any(folder.iterdir()):
+        raise _unwritable(folder, "it is not empty, and what is in it would be mixed up with this")
+
+
 def write_files(folder: Path, texts: Mapping[str, str]) -> None:
     """Put files in a folder, which is made if need be: all of them, or none is changed.
 
