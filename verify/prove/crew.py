@@ -193,6 +193,7 @@ def _worker(ours: Connection, pipe: Connection, job: _Job, memory: int) -> None:
     ours.close()
     # Ctrl-C goes to a terminal's foreground group: the parent decides what becomes of this one.
     os.setpgid(0, 0)
+    signal.set_wakeup_fd(-1)
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     signal.pthread_sigmask(signal.SIG_UNBLOCK, {signal.SIGINT})
     nothing = os.open(os.devnull, os.O_RDWR)

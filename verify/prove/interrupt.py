@@ -15,6 +15,9 @@ from contextlib import contextmanager
 
 import z3
 
+ENOUGH = 0
+"""No signal has this number."""
+
 
 @contextmanager
 def interruptible() -> Iterator[None]:
@@ -34,12 +37,14 @@ def interruptible() -> Iterator[None]:
         yield
     finally:
         signal.set_wakeup_fd(before)
-        os.close(tells)
+        # not by closing it: a process that was split off may have it open, too
+        os.write(tells, bytes([ENOUGH]))
         listener.join()
+        os.close(tells)
         os.close(hears)
 
 
 def _listen(hears: int) -> None:
-    while told := os.read(hears, 1):
-        if told[0] == signal.SIGINT:
+    while (told := os.read(hears, 1)[0]) != ENOUGH:
+        if told == signal.SIGINT:
             z3.main_ctx().interrupt()
