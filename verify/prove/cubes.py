@@ -96,12 +96,15 @@ class Step:
         monitors: Sequence[MonitorBit],
         words: Sequence[Tracked] = (),
         bad: Callable[[Moment], int] = nothing,
+        *,
+        checks: bool = True,
     ) -> None:
         """Build it; ``rounds`` is the proved number that a step takes.
 
-        ``bad`` is what violates a property; it matters to tracked words alone.
+        ``bad`` is what violates a property; it matters to tracked words alone. ``checks`` as in
+        `Frames`.
         """
-        self.frames = frames = Frames(machine)
+        self.frames = frames = Frames(machine, checks=checks)
         self.aig = frames.aig
         tracker = Tracker(frames, words)
         tracker.begin()

@@ -58,10 +58,10 @@ def search_directed(
     that a step takes. ``lemmas`` are invariants of the board, none of them about tracked words:
     what of them is needed becomes part of the one that is found.
     """
-    one = Inductive(machine, rounds, remembered(machine, node), bad)
+    one = Inductive(machine, rounds, remembered(machine, node), bad, checks=not node)
     if not words_matter(machine, node):
         return _searched(one, False, deadline, progress, lemmas)
-    chain = _Chain(machine, rounds, bad)
+    chain = _Chain(one)
     last: tuple[Tracked, ...] | None = None
     for kinds in LEVELS:
         words = tracked_words(machine, node, kinds)
@@ -101,7 +101,7 @@ def _searched(
         return Found(verdict="undecided", because=str(error))
     except Reached as error:
         return Found(verdict="reached", steps=error.steps)
-    clauses = fewer(one, clauses, Deadline(deadline.left * FEWER))
+    clauses = fewer(one, step, clauses, Deadline(deadline.left * FEWER))
     checked = one.check(clauses, deadline)
     if checked.answer != "unsat":
         return Found(verdict="undecided", because=f"its invariant is not confirmed: {checked.why}")
@@ -116,10 +116,8 @@ def _searched(
 class _Chain:
     """The board's runs with all that memories hold: whether one of some length breaks it."""
 
-    def __init__(self, machine: Machine, rounds: int, bad: Callable[[Moment], int]) -> None:
-        self.machine = machine
-        self.rounds = rounds
-        self.bad = bad
+    def __init__(self, one: Inductive) -> None:
+        self.one = one
         self.because = ""
         self.frames: Frames | None = None
         self.solver: Solver | None = None
@@ -130,14 +128,14 @@ class _Chain:
             self.because = f"it is longer than {MAX_UNROLLED} steps"
             return "unknown"
         if self.frames is None or self.solver is None:
-            self.frames = Frames(self.machine)
+            self.frames = Frames(self.one.machine, checks=self.one.checks)
             self.solver = Solver(self.frames.aig)
             self.frames.first()
         while len(self.frames.moments) <= steps:
-            self.frames.step(self.rounds)
+            self.frames.step(self.one.rounds)
         for literal in self.frames.take_constraints():
             self.solver.require(literal)
-        assumptions = [self.frames.initial, self.bad(self.frames.moments[steps])]
+        assumptions = [self.frames.initial, self.one.bad(self.frames.moments[steps])]
         answer = self.solver.check(assumptions, deadline.left)
         self.because = self.solver.reason
         return answer

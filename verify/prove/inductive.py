@@ -35,7 +35,8 @@ class Checked:
 
 @dataclass(slots=True)
 class Inductive:
-    """The three questions about one property of one board; ``rounds``, ``words`` as in `Step`.
+    """The three questions about one property of one board; ``rounds``, ``words``, ``checks`` as in
+    `Step`.
 
     With tracked words the last one is about violations that count (see `tracked`).
     """
@@ -45,10 +46,18 @@ class Inductive:
     monitors: Sequence[MonitorBit]
     bad: Callable[[Moment], int]
     words: Sequence[Tracked] = ()
+    checks: bool = True
 
     def step(self) -> Step:
         """The board's step, built anew."""
-        return Step(self.machine, self.rounds, self.monitors, self.words, self.bad)
+        return Step(
+            self.machine,
+            self.rounds,
+            self.monitors,
+            self.words,
+            self.bad,
+            checks=self.checks,
+        )
 
     def check(self, clauses: Sequence[Clause], deadline: Deadline) -> Checked:
         """Ask them, on solvers built anew.
@@ -83,9 +92,13 @@ class Inductive:
         return Checked(answer="unsat", why="", questions=tuple(asked))
 
 
-def fewer(one: Inductive, clauses: Sequence[Clause], deadline: Deadline) -> list[Clause]:
-    """The invariant without clauses that it can do without, as far as time allows."""
-    step = one.step()
+def fewer(
+    one: Inductive, step: Step, clauses: Sequence[Clause], deadline: Deadline
+) -> list[Clause]:
+    """The invariant without clauses that it can do without, as far as time allows.
+
+    ``step`` is one of `Inductive.step`: it need not be built anew for a mere proposal.
+    """
     solver = Solver(step.aig)
     for literal in (*step.here, *step.held, *step.there, *step.read):
         solver.require(literal)

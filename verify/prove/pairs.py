@@ -44,7 +44,7 @@ class Pair:
         """Nothing is built before `begin`."""
         self.machine = machine
         self.rounds = rounds
-        one, two = Frames(machine), Frames(machine)
+        one, two = Frames(machine, checks=False), Frames(machine, checks=False)
         self.aig: Aig = one.aig
         self.initial = one.initial
         self.loose = self.aig.input()

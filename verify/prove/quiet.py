@@ -49,7 +49,7 @@ def find_rounds(machine: Machine, deadline: Deadline) -> QuietAnswer:
 
 
 def _search(machine: Machine, deadline: Deadline, *, power_up: bool) -> QuietAnswer:
-    frames = Frames(machine)
+    frames = Frames(machine, checks=False)
     solver = Solver(frames.aig)
     moment, before = _power_up(frames) if power_up else _one_step(frames)
     _require(frames, solver)

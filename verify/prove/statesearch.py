@@ -158,7 +158,7 @@ class _Space:
 
     def starts(self) -> list[str]:
         """The states of all first quiet moments."""
-        frames = Frames(self.machine)
+        frames = Frames(self.machine, checks=False)
         moment = frames.first()
         aig, part, now = frames.aig, self.part, moment.rounds[0]
         conditions = [frames.initial, self.allowed(frames, moment)]
@@ -198,7 +198,7 @@ class _Stepper:
     def __init__(self, space: _Space) -> None:
         self.space = space
         machine, part = space.machine, space.part
-        frames = Frames(machine)
+        frames = Frames(machine, checks=False)
         before = frames.quiet_moment()
         before.values = {0: Aig.false, 1: Aig.true}
         for monitor in machine.logic.monitors:
