@@ -270,7 +270,7 @@ class Engine:
             self.reach(steps)
             for number, item in enumerate(left):
                 place = f" ({number + 1} of {len(left)} open ones)" if len(left) > 1 else ""
-                self.progress(f"{item.one.name}: {steps} steps{place}")
+                self.progress(f"{item.one.name}: {steps} steps, {item.spent:.0f} s{place}")
                 begin = time.monotonic()
                 outcome = self.look(item, steps)
                 item.spent += time.monotonic() - begin
