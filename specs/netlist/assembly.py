@@ -18,6 +18,7 @@ from breadproof.specs.catalogue.vectors import indices
 from breadproof.specs.formula.rewrite import renamed
 from breadproof.specs.netlist import model as m
 from breadproof.specs.netlist.controls import collect_controls
+from breadproof.specs.netlist.resets import resets
 from breadproof.specs.reading.accepts import Accept
 from breadproof.specs.reading.board import Board
 from breadproof.specs.reading.diagnostics import Problems, Span
@@ -98,7 +99,7 @@ class _Assembly:
             links=found.links,
             formulas=tuple(f for member in self.members for f in self.formulas(member)),
             together=self.together(found.controls),
-            reset=tuple(pair for member in self.members for pair in self.resets(member)),
+            reset=tuple(self.resets(found.controls, parts)),
             layout=base.layout,
             aliases=aliases,
             accepts=tuple(a for member in self.members for a in self.accepts(member)),
@@ -200,12 +201,17 @@ class _Assembly:
                 pin, net = self.control_name(pin), self.control_name(net)
             yield replace(one, pin=pin, net=net)
 
-    def resets(self, member: Member) -> Iterator[tuple[str, str]]:
-        for how, name in member.netlist.reset:
-            yield how, member.called(name) if how == "press" else name
-        if not member.name:
-            for key, value in self.board.reset:
-                yield key.value, self.control_name(value.value)
+    def resets(
+        self, controls: tuple[m.Control, ...], parts: tuple[m.Part, ...]
+    ) -> Iterator[tuple[str, str]]:
+        """Those of the boards, as far as what they name is still moved by hand; then its own."""
+        known = {*(one.name for one in controls), *(part.name for part in parts)}
+        for member in self.members:
+            for how, name in member.netlist.reset if member.name else ():
+                called = name if how == "first" else member.called(name)
+                if how == "first" or called in known:
+                    yield how, called
+        yield from resets(self.board.reset, controls, parts, self.problems, self.control_name)
 
     def control_name(self, text: str) -> str:
         head, dot, rest = text.partition(".")

@@ -18,6 +18,7 @@ from breadproof.specs.netlist.devices import called_here, quantity
 from breadproof.specs.netlist.joining import Nets, join
 from breadproof.specs.netlist.layout import PLACING, lay_out
 from breadproof.specs.netlist.placing import place_part
+from breadproof.specs.netlist.resets import resets
 from breadproof.specs.reading.board import Board, NetEntry, PinRef
 from breadproof.specs.reading.diagnostics import BadInput, Problems, Span
 from breadproof.specs.reading.yamltree import Text, near
@@ -100,7 +101,7 @@ class _Connector:
                 for entry in self.board.formulas
             ),
             together=self.together(found.controls),
-            reset=tuple(self._reset(found.controls)),
+            reset=tuple(resets(self.board.reset, found.controls, parts, self.problems)),
             layout=layout,
             aliases=tuple(self.aliases.items()),
             accepts=self.board.accepts,
@@ -329,28 +330,6 @@ class _Connector:
             net, span = self.taken.get((part.name, pin.number), (None, part.span))
             pins.append(replace(pin, net=net, span=span))
         return replace(part, pins=tuple(pins))
-
-    def _reset(self, controls: tuple[m.Control, ...]) -> Iterator[tuple[str, str]]:
-        """``press: CLEAR`` or ``first: power-on``."""
-        names = [control.name for control in controls]
-        for key, value in self.board.reset:
-            allowed = {"press": names, "first": ["power-on"]}.get(key.value)
-            if allowed is None:
-                self.problems.error(
-                    "key-unknown",
-                    f"a reset has no '{key.value}'",
-                    key.span,
-                    hint="Write 'reset: {press: CLEAR}' or 'reset: {first: power-on}'.",
-                )
-            elif value.value not in allowed:
-                self.problems.error(
-                    "control-missing",
-                    f"'{value.value}' is nothing to {key.value}",
-                    value.span,
-                    hint=near(value.value, allowed) or f"There is {', '.join(allowed)}.",
-                )
-            else:
-                yield key.value, value.value
 
     def ports(self, nets: tuple[m.Net, ...]) -> list[m.Port]:
         ports: list[m.Port] = []

@@ -192,7 +192,7 @@ class _Reader:
             nets=tuple(self.nets()),
             ports=tuple(self.ports()),
             together=self.together(),
-            reset=self.pairs("reset"),
+            reset=self.resets(),
             formulas=tuple(entry for kind in _FORMULA_KINDS for entry in self.formulas(kind)),
             breadboards=read_breadboards(self.tree.get("breadboards"), self.problems),
             wires=self.wires("wires"),
@@ -250,6 +250,19 @@ class _Reader:
             else:
                 self.shape(value, f"'{name.value}' is one value", "Write 'NAME: VALUE'.")
         return tuple(pairs)
+
+    def resets(self) -> tuple[tuple[Text, Text], ...]:
+        """``{press: CLEAR, keeps: [U3, U4]}``: several values of a key are an entry each."""
+        hint = "Write 'reset: {press: CLEAR}'."
+        found: list[tuple[Text, Text]] = []
+        for name, value in self.table("reset", hint) or ():
+            items = value.items if isinstance(value, Rows) else (value,)
+            for item in items:
+                if isinstance(item, Text):
+                    found.append((name, item))
+                else:
+                    self.shape(item, f"'{name.value}' is a name or a list of names", hint)
+        return tuple(found)
 
     def parts(self) -> list[PartEntry]:
         entries: list[PartEntry] = []

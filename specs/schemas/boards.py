@@ -87,7 +87,14 @@ def _bodies() -> dict[str, Schema]:
                 listed("A group of them.", text("A control."), least=1),
             ),
         ),
-        "reset": names("What you call a reset.", text("A control, or power-on."), empty=True),
+        "reset": names(
+            "What you call a reset.",
+            either(
+                text("A button, an input port, or power-on."),
+                listed("Several, or parts that keep their content.", text("A name."), least=1),
+            ),
+            empty=True,
+        ),
         "assume": _formulas("Taken for granted of controls and ports."),
         "assert": _formulas("To be proved."),
         "cover": _formulas("To be reached."),

@@ -17,6 +17,7 @@ from breadproof.verify.prove.floating import looking
 from breadproof.verify.prove.lively import unsettled_lively
 from breadproof.verify.prove.properties import claimed
 from breadproof.verify.prove.quiet import QuietAnswer
+from breadproof.verify.prove.reset import reset_units, unit_says
 from breadproof.verify.prove.resting import Cones, Resting
 from breadproof.verify.prove.verdict import Kind, Result, Verdict
 
@@ -44,7 +45,8 @@ class Known:
     """What was found out so far; what is missing was not finished.
 
     ``passing`` are the checks of fights that are broken between rounds; ``lively`` the results of
-    `lively`; ``vacuous`` by formula the conditions that never come true.
+    `lively`, ``reset`` those of `reset`; ``vacuous`` by formula the conditions that never come
+    true.
     """
 
     quiet: QuietAnswer | None = None
@@ -58,6 +60,7 @@ class Known:
     outcomes: dict[str, Outcome] = field(default_factory=dict)
     passing: set[str] = field(default_factory=set)
     lively: list[Result] | None = None
+    reset: list[Result] | None = None
     vacuous: dict[str, tuple[str, ...] | None] = field(default_factory=dict)
 
     @property
@@ -82,7 +85,7 @@ class Answers:
         assumptions = self.known.assumptions
         results = [founded(self.quiet_result(), assumptions), *self.assumption_results()]
         results += [founded(self.check_result(check), assumptions) for check in self.checks]
-        results += self.lively_results()
+        results += [*self.lively_results(), *self.reset_results()]
         results += [self.formula_result(formula) for formula in claimed(self.machine)]
         return results
 
@@ -129,6 +132,21 @@ class Answers:
         if self.known.lively is None:
             return self.no_lively(self.known.because)
         return [founded_at_all(result, self.known.assumptions) for result in self.known.lively]
+
+    def reset_results(self) -> list[Result]:
+        """Whether storage is known after the reset."""
+        found: list[Result] = []
+        known = {result.name: result for result in self.known.reset or ()}
+        for unit in reset_units(self.machine):
+            if unit.name not in known:
+                says = unit_says(self.machine, unit)
+                found.append(unsettled(unit.name, "standing", says, self.known.because))
+                continue
+            resting = self.cones.resting([leaf for _, leaf in unit.bits])
+            result = founded_at_all(known[unit.name], self.known.assumptions)
+            result = replace(result, assumes=(*result.assumes, *resting.open_high))
+            found.append(self.with_resting(result, resting))
+        return found
 
     def no_lively(self, because: str) -> list[Result]:
         """Nothing is known about what is dead."""

@@ -7,6 +7,7 @@ from breadproof.specs.machine.steplogic import CompiledFormula
 from breadproof.verify.prove.checks import standing_checks
 from breadproof.verify.prove.engine import Property
 from breadproof.verify.prove.lively import lively_names
+from breadproof.verify.prove.reset import reset_units
 
 
 def claimed(machine: Machine) -> tuple[CompiledFormula, ...]:
@@ -18,7 +19,8 @@ def result_names(machine: Machine) -> tuple[str, ...]:
     """All results that a board has, by name, in order."""
     checks = (check.name for check in standing_checks(machine))
     formulas = (f.formula.name for f in claimed(machine))
-    return ("quiet", *checks, *lively_names(machine), *formulas)
+    reset = (unit.name for unit in reset_units(machine))
+    return ("quiet", *checks, *lively_names(machine), *reset, *formulas)
 
 
 def check_property(name: str) -> Property:

@@ -28,6 +28,7 @@ from breadproof.verify.prove.properties import (
     result_names,
 )
 from breadproof.verify.prove.quiet import QuietAnswer, find_rounds
+from breadproof.verify.prove.reset import reset_results
 from breadproof.verify.prove.solver import Deadline
 from breadproof.verify.prove.store import Store
 from breadproof.verify.prove.verdict import Result
@@ -156,6 +157,10 @@ class Prover:
             lively = known.lively is None
         beside = self.begin_lively() if lively and means.crew is not None else None
         self.settle(formulas)
+        if not only or any(name.startswith("known:") for name in only):
+            means.progress("is all known after the reset?")
+            limit = min(means.seconds, 20.0)
+            known.reset = reset_results(self.machine, self.rounds, limit, self.answers.assumed)
         if beside is not None:
             self.end_lively(beside)
         elif lively:

@@ -27,6 +27,7 @@ GROUPS = {
     "race": ("pin", "what it takes in stands still", "what they take in stands still"),
     "float": ("pin", "it never reads a floating net", "none reads a floating net"),
     "program": ("pin", "it never programs its chip", "none programs its chip"),
+    "known": ("place", "it is known after the reset", "all are known after the reset"),
     "dead": ("pin, bit or control", "it does something", "none is dead"),
 }
 """What a group of standing checks is about, and what is said of one that holds and of several."""

@@ -1,0 +1,57 @@
+"""What a board file calls a reset: what is pressed or pulled, and what it leaves alone."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+
+from breadproof.specs.netlist import model as m
+from breadproof.specs.reading.diagnostics import Problems
+from breadproof.specs.reading.yamltree import Text, near
+
+KINDS = {"press": "button", "low": "input port of one bit", "high": "input port of one bit"}
+HINT = "Write 'reset: {press: CLEAR}', 'reset: {low: clear_n}' or 'reset: {first: power-on}'."
+
+
+def resets(
+    entries: Sequence[tuple[Text, Text]],
+    controls: Sequence[m.Control],
+    parts: Sequence[m.Part],
+    problems: Problems,
+    called: Callable[[str], str] = lambda name: name,
+) -> Iterator[tuple[str, str]]:
+    """The entries of ``reset:``, each once it was checked; ``called`` gives the names of a machine
+    of several boards.
+
+    ``press`` names a button, ``low`` and ``high`` an input port that is pulled to that level and
+    back, ``first`` is ``power-on``, and ``keeps`` names parts whose content is not reset.
+    """
+    allowed = {
+        "press": [one.name for one in controls if one.kind == "button"],
+        "low": [one.name for one in controls if one.kind == "in" and len(one.bits) == 1],
+        "high": [one.name for one in controls if one.kind == "in" and len(one.bits) == 1],
+        "first": ["power-on"],
+        "keeps": [part.name for part in parts if part.type.storage],
+    }
+    for key, value in entries:
+        names = allowed.get(key.value)
+        name = value.value if key.value == "first" else called(value.value)
+        if names is None:
+            problems.error("key-unknown", f"a reset has no '{key.value}'", key.span, hint=HINT)
+        elif name in names:
+            yield key.value, name
+        elif key.value == "keeps":
+            problems.error(
+                "part-missing",
+                f"'{value.value}' is no part that keeps anything",
+                value.span,
+                hint=near(name, names) or "Name registers, counters and latches.",
+            )
+        else:
+            kind = KINDS.get(key.value, "power-on")
+            problems.error(
+                "control-missing",
+                f"'{value.value}' is nothing to {key.value}",
+                value.span,
+                hint=near(name, names)
+                or (f"There is {', '.join(names)}." if names else f"The board has no {kind}."),
+            )

@@ -1,0 +1,227 @@
+"""Whether storage is known after the declared reset, whatever it held before.
+
+Two runs of the board begin at any two quiet moments at which the controls stand alike; storage,
+memories, what loops hold, and the levels of nets that float differ as they like. In both the
+reset's buttons are pressed one after the other, each until the board is quiet, and then released in
+the same order, and nothing else moves: no clock. Only a capacitor that such a button or a
+supervisor behind it charges gets where its resistors pull it, once after the presses and once after
+the releases. A bit of storage is known if it is the same in both runs whatever they began with (a
+synchronizing sequence of the machine: Z. Kohavi, Switching and Finite Automata Theory, 1970, with
+the two runs for the pairs of its states).
+
+``first: power-on`` asks for the first quiet moment after power-up instead. Memories keep what they
+had; parts that the board file lists under ``keeps`` are not asked for.
+
+That a bit is not known is shown by two runs from power-up. Where there are such runs only from some
+other moments, of which nobody knows whether a run gets there, it is left open.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from breadproof.specs.machine.graph import Kind
+from breadproof.specs.machine.machine import Machine
+from breadproof.specs.netlist.model import Part
+from breadproof.verify.prove.aig import Aig
+from breadproof.verify.prove.pairs import Pair
+from breadproof.verify.prove.solver import Answer, Deadline, Solver
+from breadproof.verify.prove.verdict import Result
+
+METHOD = "two runs from any two pasts are alike then"
+NEVER = "the assumptions never let it be pressed and released"
+ELSEWHERE = "known from power-up; from other moments not, and whether a run gets there is open"
+LATE = "no answer in time"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Unit:
+    """Storage of a part, or a loop of gates: ``known:U3.R``. ``bits`` are names and leaves."""
+
+    name: str
+    what: str
+    bits: tuple[tuple[str, int], ...]
+
+
+def reset_units(machine: Machine) -> tuple[Unit, ...]:
+    """What has to be known after the reset; nothing if the board has none."""
+    netlist = machine.netlist
+    keeps = {name for how, name in netlist.reset if how == "keeps"}
+    if not any(how != "keeps" for how, _ in netlist.reset):
+        return ()
+    grouped: dict[str, list[tuple[str, int]]] = {}
+    for store in machine.stores:
+        part = netlist.part(store.part)
+        if part is None or store.part in keeps or part.type.analogue or _supervises(part):
+            continue
+        grouped.setdefault(f"{store.part}.{store.storage}", []).append((store.label, store.leaf))
+    for loop in machine.loops:
+        if loop.holds and not any(name.startswith("known(") for name in loop.variables):
+            grouped[loop.name] = list(zip(loop.variables, loop.leaves, strict=True))
+    return tuple(
+        Unit(name=f"known:{what}", what=what, bits=tuple(bits)) for what, bits in grouped.items()
+    )
+
+
+def called(machine: Machine) -> str:
+    """What is done for a reset, as a builder says it."""
+    said = {"press": "pressing {}", "low": "pulling {} low", "high": "pulling {} high"}
+    done = [said[how].format(name) for how, name in machine.netlist.reset if how in said]
+    return " and ".join(done) or "power-on"
+
+
+def unit_says(machine: Machine, unit: Unit) -> str:
+    """The claim."""
+    return f"{unit.what} is known after {called(machine)}, whatever it held before."
+
+
+def reset_results(
+    machine: Machine, rounds: int, seconds: float, assumes: tuple[str, ...]
+) -> list[Result]:
+    """One result for each of `reset_units`; ``rounds`` is the proved number that a step takes."""
+    units = reset_units(machine)
+    if not units:
+        return []
+    pair = Pair(machine, rounds)
+    _play(machine, pair)
+    solver = Solver(pair.aig)
+    for literal in pair.take():
+        solver.require(literal)
+    work = _Work(machine, pair, solver, Deadline(seconds))
+    possible = work.ask(work.begun)
+    return [work.result(unit, possible, assumes) for unit in units]
+
+
+# the two runs -------------------------------------------------------------------------------------
+
+
+def _play(machine: Machine, pair: Pair) -> None:
+    """Both runs, up to the moment at which they are compared."""
+    controls = pair.inputs("control")
+    stores, loops = ((pair.inputs(kind), pair.inputs(kind)) for kind in ("store", "loop"))
+    pair.begin((controls, controls), stores, loops)
+    held = list(_held(machine))
+    later = list(_moments(machine, [leaf for leaf, _ in held]))
+    for released in (False, True) if held else ():
+        for leaf, level in held:
+            controls = {**controls, leaf: Aig.true if level != released else Aig.false}
+            pair.step((controls, controls))
+        for leaf in later:
+            controls = {**controls, leaf: controls[leaf] ^ 1}
+            pair.step((controls, controls))
+
+
+def _held(machine: Machine) -> Iterator[tuple[int, bool]]:
+    """(leaf, level while it is held) of all that is pressed or pulled."""
+    for how, name in machine.netlist.reset:
+        if how in ("press", "low", "high"):
+            yield machine.controls[name][0], how != "low"
+
+
+def _moments(machine: Machine, held: Sequence[int]) -> Iterator[int]:
+    """The moments of capacitors and supervisors that the reset moves, by logic alone or through
+    other such parts."""
+    graph = machine.graph
+    loop_of = {leaf: loop for loop in machine.loops for leaf in loop.leaves}
+    slow = {one.part for one in machine.netlist.controls if one.kind == "moment"}
+    nexts = {store.leaf: store.next for store in machine.stores if store.part in slow}
+    for control in machine.netlist.controls:
+        if control.kind != "moment":
+            continue
+        stack = [store.next for store in machine.stores if store.part == control.part]
+        seen: set[int] = set()
+        while stack:
+            node = stack.pop()
+            if node in seen:
+                continue
+            seen.add(node)
+            if node in loop_of:
+                stack += [*loop_of[node].externals, *loop_of[node].functions]
+            if node in nexts:
+                stack.append(nexts[node])
+            if graph.kinds[node] is not Kind.WAS:
+                stack.extend(graph.operands(node))
+        if not seen.isdisjoint(held):
+            yield machine.controls[control.name][0]
+
+
+def _supervises(part: Part) -> bool:
+    return part.type.number == "supervisor"
+
+
+@dataclass(slots=True)
+class _Work:
+    """``begun`` says that both runs begin with power-up and nothing they have in common."""
+
+    machine: Machine
+    pair: Pair
+    solver: Solver
+    deadline: Deadline
+
+    @property
+    def begun(self) -> list[int]:
+        return [self.pair.loose, self.pair.initial]
+
+    @property
+    def anywhere(self) -> list[int]:
+        """From any moment; for a question about power-on there is but one."""
+        return [self.pair.loose] if any(_held(self.machine)) else self.begun
+
+    def ask(self, wanted: Sequence[int]) -> Answer:
+        return self.solver.check(list(wanted), self.deadline.left)
+
+    def differ(self, leaf: int) -> int:
+        one, two = self.pair.runs
+        levels = [run.store[leaf] if leaf in run.store else run.loops[leaf] for run in (one, two)]
+        return self.pair.aig.xor(*levels)
+
+    def open_bits(self, unit: Unit) -> tuple[Answer, list[str]]:
+        """("unsat", bits that may differ) once that is known for all; else "unknown"."""
+        left = {name: self.differ(leaf) for name, leaf in unit.bits}
+        found: list[str] = []
+        while True:
+            anything = self.pair.aig.or_([*left.values()])
+            answer = self.ask([*self.begun, anything])
+            if answer != "sat":
+                return answer, found
+            values = self.solver.values(sorted(set(left.values())))
+            found += [name for name, literal in left.items() if values[literal]]
+            left = {name: literal for name, literal in left.items() if name not in found}
+
+    def result(self, unit: Unit, possible: Answer, assumes: tuple[str, ...]) -> Result:
+        verdict: Literal["holds", "fails", "undecided"] = "undecided"
+        because = LATE if possible == "unknown" else NEVER
+        if possible == "sat":
+            verdict, because = self.verdict(unit)
+        written = any(memory.contents is None for memory in self.machine.memories)
+        return Result(
+            name=unit.name,
+            kind="standing",
+            verdict=verdict,
+            says=unit_says(self.machine, unit),
+            method=METHOD if verdict == "holds" else "",
+            steps=0,
+            seconds=0.0,
+            assumes=assumes,
+            because=because,
+            notes=("memories keep what they had",) if written and verdict == "fails" else (),
+        )
+
+    def verdict(self, unit: Unit) -> tuple[Literal["holds", "fails", "undecided"], str]:
+        answer, unknown = self.open_bits(unit)
+        if unknown:
+            names = [name for name, _ in unit.bits if name in unknown]
+            rest = "" if answer == "unsat" else ", and maybe more"
+            return "fails", f"not known after it: {', '.join(names)}{rest}"
+        if answer == "unknown":
+            return "undecided", LATE
+        anything = self.pair.aig.or_([self.differ(leaf) for _, leaf in unit.bits])
+        match self.ask([*self.anywhere, anything]):
+            case "unsat":
+                return "holds", ""
+            case "sat":
+                return "undecided", ELSEWHERE
+            case "unknown":
+                return "undecided", LATE
