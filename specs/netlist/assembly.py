@@ -18,7 +18,7 @@ from breadproof.specs.catalogue.vectors import indices
 from breadproof.specs.formula.rewrite import renamed
 from breadproof.specs.netlist import model as m
 from breadproof.specs.netlist.controls import collect_controls
-from breadproof.specs.netlist.resets import resets
+from breadproof.specs.netlist.resets import SAID, resets
 from breadproof.specs.reading.accepts import Accept
 from breadproof.specs.reading.board import Board
 from breadproof.specs.reading.diagnostics import Problems, Span
@@ -208,8 +208,8 @@ class _Assembly:
         known = {*(one.name for one in controls), *(part.name for part in parts)}
         for member in self.members:
             for how, name in member.netlist.reset if member.name else ():
-                called = name if how == "first" else member.called(name)
-                if how == "first" or called in known:
+                called = name if how in SAID else member.called(name)
+                if how in SAID or called in known:
                     yield how, called
         yield from resets(self.board.reset, controls, parts, self.problems, self.control_name)
 

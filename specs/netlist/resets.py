@@ -9,6 +9,9 @@ from breadproof.specs.reading.diagnostics import Problems
 from breadproof.specs.reading.yamltree import Text, near
 
 KINDS = {"press": "button", "low": "input port of one bit", "high": "input port of one bit"}
+SAID = ("first", "clocks")
+"""Keys whose values are no names."""
+MAX_CLOCKS = 64
 HINT = "Write 'reset: {press: CLEAR}', 'reset: {low: clear_n}' or 'reset: {first: power-on}'."
 
 
@@ -23,7 +26,8 @@ def resets(
     of several boards.
 
     ``press`` names a button, ``low`` and ``high`` an input port that is pulled to that level and
-    back, ``first`` is ``power-on``, and ``keeps`` names parts whose content is not reset.
+    back, ``first`` is ``power-on``, ``clocks`` how often each oscillator changes while the reset is
+    held (none if it is left out), and ``keeps`` names parts whose content is not reset.
     """
     allowed = {
         "press": [one.name for one in controls if one.kind == "button"],
@@ -31,10 +35,11 @@ def resets(
         "high": [one.name for one in controls if one.kind == "in" and len(one.bits) == 1],
         "first": ["power-on"],
         "keeps": [part.name for part in parts if part.type.storage],
+        "clocks": [str(number) for number in range(1, MAX_CLOCKS + 1)],
     }
     for key, value in entries:
         names = allowed.get(key.value)
-        name = value.value if key.value == "first" else called(value.value)
+        name = value.value if key.value in SAID else called(value.value)
         if names is None:
             problems.error("key-unknown", f"a reset has no '{key.value}'", key.span, hint=HINT)
         elif name in names:
@@ -45,6 +50,13 @@ def resets(
                 f"'{value.value}' is no part that keeps anything",
                 value.span,
                 hint=near(name, names) or "Name registers, counters and latches.",
+            )
+        elif key.value == "clocks":
+            problems.error(
+                "reset-clocks",
+                f"'{value.value}' is no number of changes",
+                value.span,
+                hint=f"Write a number from 1 to {MAX_CLOCKS}.",
             )
         else:
             kind = KINDS.get(key.value, "power-on")

@@ -116,6 +116,18 @@ def test_a_register_that_takes_in_a_floating_net_is_not_known(tmp_path: Path) ->
     assert unknown(found["U1.L"]) == ["U1.L[0]"]
 
 
+@pytest.mark.parametrize(("clocks", "verdict"), [(1, "fails"), (2, "holds")])
+def test_a_clocked_clear_needs_a_rising_edge(tmp_path: Path, clocks: int, verdict: str) -> None:
+    # The oscillator may stand high at first: then its first change is no rising edge.
+    nets = {**WIRED, "r": f"{WIRED['r']} U1.CLR_n", "c": "X1.8 U1.CLK",
+            "VCC": "R1.2 X1.14", "GND": "CLR.2 X1.7"}  # fmt: skip
+    made = sketch(tmp_path, "U1:163", nets, "", {**CLEAR, "X1": OSCILLATOR})
+    text = made.text(f"reset: {{press: CLR, clocks: {clocks}}}\n")
+    found = results(tmp_path, text.replace("ports:\n", ""))
+    assert {name: one.verdict for name, one in found.items()} == {"U1.R": verdict}
+
+
+OSCILLATOR = "{part: oscillator, frequency: 1 MHz}"
 POWER_ON = {"R1": RESISTOR, "C1": "{part: capacitor, value: 10u}"}
 
 
@@ -147,6 +159,7 @@ def test_a_capacitor_that_delays_the_end_of_the_reset(tmp_path: Path) -> None:
         ("first: clock", "control-missing", 16),
         ("keeps: [U1, U7]", "part-missing", 21),
         ("hold: CLR", "key-unknown", 9),
+        ("press: CLR, clocks: many", "reset-clocks", 29),
         ("press: {a: b}", "board-shape", 16),
     ],
 )

@@ -3,7 +3,8 @@
 Two runs of the board begin at any two quiet moments at which the controls stand alike; storage,
 memories, what loops hold, and the levels of nets that float differ as they like. In both the
 reset's buttons are pressed one after the other, each until the board is quiet, and then released in
-the same order, and nothing else moves: no clock. Only a capacitor that such a button or a
+the same order, and nothing else moves: no clock, unless the board file says how often each
+oscillator changes while the reset is held (``clocks: 8``). Only a capacitor that such a button or a
 supervisor behind it charges gets where its resistors pull it, once after the presses and once after
 the releases. A bit of storage is known if it is the same in both runs whatever they began with (a
 synchronizing sequence of the machine: Z. Kohavi, Switching and Finite Automata Theory, 1970, with
@@ -49,7 +50,7 @@ def reset_units(machine: Machine) -> tuple[Unit, ...]:
     """What has to be known after the reset; nothing if the board has none."""
     netlist = machine.netlist
     keeps = {name for how, name in netlist.reset if how == "keeps"}
-    if not any(how != "keeps" for how, _ in netlist.reset):
+    if not any(how in ("press", "low", "high", "first") for how, _ in netlist.reset):
         return ()
     grouped: dict[str, list[tuple[str, int]]] = {}
     for store in machine.stores:
@@ -91,7 +92,11 @@ def reset_results(
         solver.require(literal)
     work = _Work(machine, pair, solver, Deadline(seconds))
     possible = work.ask(work.begun)
-    return [work.result(unit, possible, assumes) for unit in units]
+    results: list[Result] = []
+    for unit in units:
+        work.deadline = Deadline(seconds / len(units))  # a hard one leaves the others their time
+        results.append(work.result(unit, possible, assumes))
+    return results
 
 
 # the two runs -------------------------------------------------------------------------------------
@@ -103,12 +108,16 @@ def _play(machine: Machine, pair: Pair) -> None:
     stores, loops = ((pair.inputs(kind), pair.inputs(kind)) for kind in ("store", "loop"))
     pair.begin((controls, controls), stores, loops)
     held = list(_held(machine))
+    ticking = list(_ticking(machine))
     later = list(_moments(machine, [leaf for leaf, _ in held]))
     for released in (False, True) if held else ():
         for leaf, level in held:
             controls = {**controls, leaf: Aig.true if level != released else Aig.false}
             pair.step((controls, controls))
         for leaf in later:
+            controls = {**controls, leaf: controls[leaf] ^ 1}
+            pair.step((controls, controls))
+        for leaf in () if released else ticking:
             controls = {**controls, leaf: controls[leaf] ^ 1}
             pair.step((controls, controls))
 
@@ -118,6 +127,16 @@ def _held(machine: Machine) -> Iterator[tuple[int, bool]]:
     for how, name in machine.netlist.reset:
         if how in ("press", "low", "high"):
             yield machine.controls[name][0], how != "low"
+
+
+def _ticking(machine: Machine) -> Iterator[int]:
+    """The oscillators, in turn, as often as each is to change."""
+    netlist = machine.netlist
+    clocks = max((int(count) for how, count in netlist.reset if how == "clocks"), default=0)
+    for _ in range(clocks):
+        for control in netlist.controls:
+            if control.kind == "oscillator":
+                yield machine.controls[control.name][0]
 
 
 def _moments(machine: Machine, held: Sequence[int]) -> Iterator[int]:
