@@ -36,7 +36,13 @@ LIVELY = (
     "that a thing is not dead was shown by a run or by following what a control moves, and that it "
     "is dead by comparing two runs: neither is written as questions here"
 )
+COMPARED = (
+    "what is known after a reset was found by comparing two runs, which is not written as questions "
+    "here"
+)
 UNWRITTEN = "how it was proved is not written as questions here"
+OTHERS = {"dead": LIVELY, "known": COMPARED}
+"""Why there is none, by kind of standing check."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -81,7 +87,8 @@ class _Work:
                 self.names[result.name] = (f"{name}.vcd",)
         noted = tuple(self.noted(result) for result in self.report.results)
         report = replace(self.report, results=noted)
-        return Evidence(report=report, files={"README.md": readme(report, self.told), **self.files})
+        text = readme(report, self.told, self.missing.get(QUIET, ""))
+        return Evidence(report=report, files={"README.md": text, **self.files})
 
     def noted(self, result: Result) -> Result:
         names = self.names.get(result.name, ())
@@ -95,7 +102,7 @@ class _Work:
         strong = {f.formula.name for f in self.report.machine.logic.formulas if f.liveness}
         if result.name in strong:
             return ENDLESS
-        return LIVELY if result.name.startswith("dead:") else UNWRITTEN
+        return OTHERS.get(result.name.partition(":")[0], UNWRITTEN)
 
     # proofs -----------------------------------------------------------------------------------
 

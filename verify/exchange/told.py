@@ -61,11 +61,16 @@ contacts); that levels are enough: a formula rests on the checks of the pins bel
 the logic is no safety case."""
 
 
-def readme(report: BoardReport, told: Sequence[Told]) -> str:
-    """The text, in Markdown."""
+def readme(report: BoardReport, told: Sequence[Told], restless: str = "") -> str:
+    """The text, in Markdown; ``restless`` tells why nothing shows that moments are quiet."""
     netlist = report.machine.netlist
     lines = [f"# Evidence for {netlist.board}", "", *_head(report), "", "## How to check", ""]
     lines += [*CHECK.splitlines(), "", *RULES.splitlines(), "", "## Proofs", ""]
+    if restless:
+        lines += [
+            *_wrapped(f"All that follows takes for granted what nothing shows: {restless}."),
+            "",
+        ]
     for one in told:
         lines += _proof(one)
     lines += _runs(report.results)
