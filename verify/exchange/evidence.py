@@ -37,8 +37,8 @@ LIVELY = (
     "is dead by comparing two runs: neither is written as questions here"
 )
 COMPARED = (
-    "what is known after a reset was found by comparing two runs, which is not written as questions "
-    "here"
+    "what is known after a reset was found by comparing two runs, which is not written as "
+    "questions here"
 )
 UNWRITTEN = "how it was proved is not written as questions here"
 OTHERS = {"dead": LIVELY, "known": COMPARED}
