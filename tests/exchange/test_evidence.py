@@ -28,7 +28,7 @@ from breadproof.verify.prove.quiet import find_rounds
 from breadproof.verify.prove.solver import Answer, Deadline
 from breadproof.verify.prove.system import board_system
 from tests.commands.test_verify import KEYS
-from tests.exchange.evidence import check, report_of
+from tests.exchange.evidence import check, check_files, check_results, report_of
 from tests.prove.boards import SMALL, formulas, random_board, sketch, small
 from tests.prove.directed import EXAMPLES, asserts
 from tests.prove.test_brute import load
@@ -142,6 +142,24 @@ def test_an_assumption_that_leaves_no_step_leaves_no_evidence(tmp_path: Path) ->
     found = evidence(report_of(load(made, text)), 20.0)
     assert {result.verdict for result in found.report.results} <= {"undecided", "fails"}
     assert not any(name.endswith(".smt2") for name in found.files)
+
+
+def test_what_is_said_of_endless_runs_has_no_evidence(tmp_path: Path) -> None:
+    """No invariant shows that something comes; that is told, and nothing weaker is written."""
+    text = 'assume:\n  on: {says: "", formula: "always eventually! rose(c)"}\n'
+    text += 'assert:\n  comes: {says: "", formula: "always eventually! c"}\n'
+    text += 'cover:\n  none: {says: "", formula: "rose(c) && fell(d)"}\n'
+    made = sketch(tmp_path, "U1:9001", {"c": "U1.CLK", "d": "U1.D", "q": "U1.Q"}, "c d")
+    found = evidence(report_of(load(made, text)), 20.0)
+    check_results(found)
+    by_name = {result.name: result for result in found.report.results}
+    assert (by_name["comes"].verdict, by_name["comes"].evidence) == ("holds", ())
+    assert by_name["comes"].no_evidence.startswith("it speaks of runs that never end")
+    assert "`comes` (holds): it speaks of runs that never end" in found.files["README.md"]
+    # two controls at once: one may move at a time
+    assert by_name["none"].verdict == "unreachable"
+    assert any(name.endswith(".never.smt2") for name in by_name["none"].evidence)
+    check_files(found)
 
 
 # the command --------------------------------------------------------------------------------------
