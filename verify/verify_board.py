@@ -10,6 +10,7 @@ from breadproof.specs.load import load_machine
 from breadproof.specs.netlist.model import Netlist
 from breadproof.verify.board import BoardReport
 from breadproof.verify.prove.crew import Crew
+from breadproof.verify.prove.dontcare import with_dont_care
 from breadproof.verify.prove.extract import TraceMismatch
 from breadproof.verify.prove.prover import Prover
 from breadproof.verify.prove.rests import with_grounds
@@ -52,9 +53,15 @@ def verify_board(
     wiring = check_wiring(machine.wired)
     prover = Prover(machine, seconds=seconds, progress=progress, crew=crew, store=store)
     results = prover.run(only)
-    if grounds and not prover.interrupted:
-        limit = min(seconds, GROUNDS_SECONDS)
-        results = with_grounds(machine, prover.rounds, results, limit, progress)
+    interrupted = prover.interrupted
+    try:
+        if not interrupted:
+            results = with_dont_care(machine, prover.rounds, results, only, progress)
+            limit = min(seconds, GROUNDS_SECONDS)
+            if grounds:
+                results = with_grounds(machine, prover.rounds, results, limit, progress)
+    except KeyboardInterrupt:
+        interrupted = True  # the verdicts are there; some are not explained
     return BoardReport(
         machine=machine,
         wiring=wiring,
@@ -62,7 +69,7 @@ def verify_board(
         verdict=board_verdict(sum(finding.fails for finding in wiring), results),
         rounds=prover.rounds,
         seconds=time.monotonic() - start,
-        interrupted=prover.interrupted,
+        interrupted=interrupted,
     )
 
 

@@ -42,6 +42,19 @@ class TraceStep:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class DontCare:
+    """What in a run does not matter to what it shows.
+
+    ``controls`` maps a control to the steps in which its level does not matter, ``storage`` has
+    such bits (``U3.R[2]``) at power-up. Every run of as many steps that the board and its
+    assumptions allow, and that is otherwise like this one, shows it in its last step.
+    """
+
+    controls: Mapping[str, tuple[int, ...]]
+    storage: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Trace:
     """Power-up content and the steps; the first step is the first quiet moment.
 
@@ -62,6 +75,8 @@ class Trace:
     """The storage (``U3.R[2]``) that is the same after step ``loop`` and after the last."""
     fewest: bool | None = None
     """Whether no run that is as short changes fewer controls; False: not known, None: not asked."""
+    dont_care: DontCare | None = None
+    """What does not matter, where that was looked for and found."""
 
 
 def vector_text(width: int, value: int) -> str:
@@ -116,6 +131,7 @@ def to_json(netlist: Netlist, trace: Trace) -> dict[str, Any]:
         "loop": trace.loop,
         "same": list(trace.same),
         "fewest": trace.fewest,
+        "dont_care": None if trace.dont_care is None else _dont_care(trace.dont_care),
         "start": {"storage": storage, "controls": _controls(netlist, trace.steps[0].controls)},
         "steps": [
             {
@@ -136,6 +152,11 @@ def to_json(netlist: Netlist, trace: Trace) -> dict[str, Any]:
             for step in trace.steps
         ],
     }
+
+
+def _dont_care(found: DontCare) -> dict[str, Any]:
+    steps = {name: list(steps) for name, steps in found.controls.items()}
+    return {"controls": steps, "storage": list(found.storage)}
 
 
 def control_text(netlist: Netlist, name: str, bits: tuple[int, ...]) -> str:

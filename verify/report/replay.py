@@ -8,12 +8,13 @@ from dataclasses import dataclass, field
 from breadproof.specs.machine.graph import Graph
 from breadproof.specs.machine.machine import Machine
 from breadproof.specs.machine.settle import Round, Settler
-from breadproof.specs.machine.trace import Trace, TraceRound, TraceStep
+from breadproof.specs.machine.trace import DontCare, Trace, TraceRound, TraceStep
 from breadproof.specs.machine.walk import Numbers, Walker
 from breadproof.verify.prove.checks import RoundChecks, count_roots, standing_checks, swing_roots
 
 FIGHT = "X"
 FLOAT = "Z"
+DONT_CARE = "-"
 
 
 class ReplayMismatch(Exception):
@@ -33,10 +34,13 @@ class Instant:
 class Replay:
     """All rounds of a run in order; ``first[k]`` and ``last[k]`` are the rounds of step ``k``."""
 
-    def __init__(self, machine: Machine, instants: tuple[Instant, ...]) -> None:
-        """Take the rounds that were walked."""
+    def __init__(
+        self, machine: Machine, instants: tuple[Instant, ...], dont_care: DontCare | None = None
+    ) -> None:
+        """Take the rounds that were walked, and what does not matter in them."""
         self.machine = machine
         self.instants = instants
+        self.dont_care = dont_care or DontCare(controls={}, storage=())
         steps = instants[-1].step + 1
         self.first = [next(k for k, i in enumerate(instants) if i.step == s) for s in range(steps)]
         self.last = [next_first - 1 for next_first in [*self.first[1:], len(instants)]]
@@ -58,6 +62,10 @@ class Replay:
     def moved(self, index: int, at: int) -> bool:
         """Whether a net shows something else than in the round before."""
         return at > 0 and self.net(index, at) != self.net(index, at - 1)
+
+    def idle(self, control: str, step: int) -> bool:
+        """Whether the level of a control in a step does not matter."""
+        return step in self.dont_care.controls.get(control, ())
 
     def swings(self, node: int, at: int) -> bool:
         """Whether a node may pulse in a round, its level settling or not."""
@@ -98,7 +106,7 @@ def replay(machine: Machine, trace: Trace) -> Replay:
             walked = walker.step(step.controls, len(step.rounds))
         if [dict(one.nets) for one in walked.rounds] != [dict(one.nets) for one in step.rounds]:
             raise ReplayMismatch(f"step {number} of a run goes another way when it is walked again")
-    return Replay(machine, tuple(walker.kept))
+    return Replay(machine, tuple(walker.kept), trace.dont_care)
 
 
 @dataclass(slots=True)

@@ -45,7 +45,8 @@ def story_lines(story: Story, trace: Trace, page: Page) -> list[str]:
 def _steps(story: Story, trace: Trace, netlist: Netlist, page: Page) -> list[str]:
     names = {control.name: control for control in shown_controls(story)}
     first = trace.steps[0]
-    words = _standing(netlist, list(names.values()), first)
+    run = story.run
+    words = _standing(netlist, [c for c in names.values() if not run.idle(c.name, 0)], first)
     held = _held(story)
     if held:
         words.append(f"the chips come up with {', '.join(held)}")
@@ -56,11 +57,16 @@ def _steps(story: Story, trace: Trace, netlist: Netlist, page: Page) -> list[str
         others = [
             standing(netlist, c, after.controls[name])
             for name, c in names.items()
-            if before.controls[name] == after.controls[name] and _stays(c)
+            if before.controls[name] == after.controls[name]
+            and _stays(c)
+            and not run.idle(name, number)
         ]
         if others:
             text = f"{text} while {listed(others)}"
         lines += wrapped(text, page.width, f"{INDENT}step {number:<2} ")
+    if trace.fewest is False:
+        text = "a run that is as short but moves fewer controls may do"
+        lines += wrapped(text, page.width, f"{INDENT}also    ")
     if trace.loop is not None:
         text = f"all that matters is as after step {trace.loop}"
         if trace.loop == 0:
@@ -99,6 +105,7 @@ def _held(story: Story) -> list[str]:
     for store in run.machine.stores:
         if f"{store.part}.{store.storage}" in story.cast.stores:
             labels.append(store.label)
+    labels = [label for label in labels if label not in run.dont_care.storage]
     leaves = {store.label: store.leaf for store in run.machine.stores}
     return [
         f"{_bit(label, _widths(story))} = {run.level(leaves[label], 0)}"

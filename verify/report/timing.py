@@ -11,12 +11,12 @@ from breadproof.specs.machine.trace import control_text, displays
 from breadproof.specs.netlist.model import Control, Net, Vector
 from breadproof.verify.report.culprits import Story
 from breadproof.verify.report.page import Page
-from breadproof.verify.report.replay import FIGHT, FLOAT, Replay
+from breadproof.verify.report.replay import DONT_CARE, FIGHT, FLOAT, Replay
 
 MAX_ROWS = 24
 """More rows than this are not drawn; the trace (``--json``, ``--trace-dir``) has all nets."""
 _LABEL = 22
-_ASCII = {"0": "_", "1": "-", "01": "/", "10": "\\", FIGHT: "X", FLOAT: "."}
+_ASCII = {"0": "_", "1": "-", "01": "/", "10": "\\", FIGHT: "X", FLOAT: ".", DONT_CARE: "~"}
 _DRAWN = {
     "0": "\N{LOWER ONE EIGHTH BLOCK}",
     "1": "\N{UPPER ONE EIGHTH BLOCK}",
@@ -24,6 +24,7 @@ _DRAWN = {
     "10": "\N{BOX DRAWINGS LIGHT DIAGONAL UPPER LEFT TO LOWER RIGHT}",
     FIGHT: "\N{BOX DRAWINGS LIGHT DIAGONAL CROSS}",
     FLOAT: "\N{BOX DRAWINGS LIGHT TRIPLE DASH HORIZONTAL}",
+    DONT_CARE: "\N{BOX DRAWINGS LIGHT HORIZONTAL}",
 }
 
 
@@ -31,7 +32,7 @@ _DRAWN = {
 class Row:
     """One line of the diagram; ``nets`` are those it shows, most significant first.
 
-    ``wave``: each value is "0", "1", `FIGHT` or `FLOAT`; otherwise it is a text.
+    ``wave``: each value is "0", "1", `FIGHT`, `FLOAT` or `DONT_CARE`; otherwise it is a text.
     """
 
     label: str
@@ -77,6 +78,13 @@ class _Sketch:
         nodes = self.run.machine.controls[control.name]
         return tuple(self.run.level(node, at) for node in nodes)
 
+    def idle(self, control: Control, at: int) -> bool:
+        return self.run.idle(control.name, self.run.instants[at].step)
+
+    def level(self, control: Control, at: int) -> str:
+        """The level of a control of one bit, or that it does not matter."""
+        return DONT_CARE if self.idle(control, at) else str(self.bits(control, at)[0])
+
     def nets(self, controls: list[Control]) -> list[int]:
         """Nets in the order of the story: input ports, the chains, then what is named."""
         netlist = self.run.machine.netlist
@@ -118,7 +126,7 @@ class _Sketch:
     def ways_row(self, name: str, ways: list[Control]) -> Row:
         """A DIP switch as a formula reads it: the last way first, 1 where one is closed."""
         values = tuple(
-            hexadecimal([str(self.bits(way, at)[0]) for way in reversed(ways)])
+            hexadecimal([self.level(way, at) for way in reversed(ways)])
             for at in range(len(self.run.instants))
         )
         return Row(label=f"{name}[{len(ways)}:1]", nets=(), wave=False, values=values)
@@ -127,11 +135,16 @@ class _Sketch:
         everywhere = range(len(self.run.instants))
         bits = [self.bits(control, at) for at in everywhere]
         if control.kind in ("button", "way", "oscillator", "jumper"):
-            values = tuple(str(one[0]) for one in bits)
+            values = tuple(self.level(control, at) for at in everywhere)
             return Row(label=control.name, nets=(), wave=True, values=values)
         label = f"{control.name} outside" if control.kind == "both" else control.name
         netlist = self.run.machine.netlist
-        texts = tuple(_short(control_text(netlist, control.name, one)) for one in bits)
+        texts = tuple(
+            DONT_CARE
+            if self.idle(control, at)
+            else _short(control_text(netlist, control.name, one))
+            for at, one in enumerate(bits)
+        )
         return Row(label=label, nets=(), wave=False, values=texts)
 
     def net_row(self, net: int, vector: Vector | None) -> Row:
@@ -230,12 +243,12 @@ def _short(text: str) -> str:
 
 
 def hexadecimal(bits: Sequence[str]) -> str:
-    """Levels, most significant first, as hexadecimal digits; a digit with a fight is X."""
+    """Levels, most significant first, as hexadecimal digits; a digit with a fight is X (Z, -)."""
     padded = ["0"] * (-len(bits) % 4) + list(bits)
     digits: list[str] = []
     for place in range(0, len(padded), 4):
         group = padded[place : place + 4]
-        odd = next((level for level in (FIGHT, FLOAT) if level in group), "")
+        odd = next((level for level in (FIGHT, FLOAT, DONT_CARE) if level in group), "")
         digits.append(odd or f"{int(''.join(group), 2):X}")
     return "".join(digits)
 
@@ -299,6 +312,12 @@ def _cell(row: Row, picture: Diagram, place: int, width: int, signs: dict[str, s
     return first + signs[now] * (width - 1)
 
 
+def _idle(row: Row, at: int) -> bool:
+    """Whether a row shows something that does not matter; of a DIP switch some digits may."""
+    value = row.values[at]
+    return value == DONT_CARE or (row.label.endswith(":1]") and not row.nets and DONT_CARE in value)
+
+
 def _legend(picture: Diagram, page: Page, indent: str) -> list[str]:
     signs = _DRAWN if page.drawing else _ASCII
     shown = {
@@ -313,6 +332,8 @@ def _legend(picture: Diagram, page: Page, indent: str) -> list[str]:
         words.append(f"{signs[FIGHT] * 3} or a digit X: two drive it")
     if FLOAT in shown:
         words.append(f"{signs[FLOAT] * 3} or a digit Z: nobody drives it")
+    if any(_idle(row, at) for row in picture.rows for at in picture.rounds):
+        words.append(f"{signs[DONT_CARE] * 3} or {DONT_CARE}: does not matter")
     if picture.left_out:
         words.append(f"{picture.left_out} more rows are in the trace (--json, --trace-dir)")
     return [f"{indent}{'; '.join(words)}"] if words else []
