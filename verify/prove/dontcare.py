@@ -32,8 +32,8 @@ MAX_STEPS = 40
 SECONDS = 2.0
 """Nor any longer for one run."""
 
-WALK_SECONDS = 0.5
-"""Longer a run is not walked with controls the other way round; what was not tried may matter."""
+MAX_WALKS = 24
+"""More often a run is not walked with controls the other way round; what is not tried may matter."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,7 +85,7 @@ class Lifting:
         if matter is None:
             return None
         idle = [unit for unit in units if unit.literal not in matter]
-        return _named(self._open(name, trace, idle, Deadline(WALK_SECONDS)))
+        return _named(self._open(name, trace, idle))
 
     def _core(
         self, fixed: list[int], units: Sequence[_Unit], deadline: Deadline
@@ -102,20 +102,18 @@ class Lifting:
                 left = rest
         return left
 
-    def _open(
-        self, name: str, trace: Trace, units: Sequence[_Unit], deadline: Deadline
-    ) -> list[_Unit]:
+    def _open(self, name: str, trace: Trace, units: Sequence[_Unit]) -> list[_Unit]:
         """The units without controls that cannot be the other way round while the run shows it."""
         found: list[_Unit] = []
         one_bit = {n for n, leaves in self.machine.controls.items() if len(leaves) == 1}
-        chunks = [
-            [unit for unit in units if unit.steps and unit.name in one_bit],
-            *([unit] for unit in units if unit.steps and unit.name not in one_bit),
-        ]
-        while chunks and deadline.left > 0:
+        controls = [unit for unit in units if unit.steps]
+        together = [unit for unit in controls if unit.name in one_bit]
+        chunks = [[unit] for unit in controls if unit.name not in one_bit]
+        chunks += [together] if together else []
+        for _ in range(MAX_WALKS):
+            if not chunks:
+                break
             chunk = chunks.pop()
-            if not chunk:
-                continue
             other = _otherwise(self.machine, trace, chunk)
             if other is not None and confirms(self.machine, name, other):
                 found += chunk
