@@ -173,6 +173,7 @@ class Bench(SecondBoard):
         self.script: Script = []
         self.widths: list[int] = []
         self.passing: list[int] | None = None
+        self.surveyed: Survey | None = None
         self.procedure_b: Inputs | None = None
         self.look_before: Look | None = None
 
@@ -215,8 +216,11 @@ class Bench(SecondBoard):
         levels = {name: free.get(name, 0) for name in names}
         found: list[Seen] = []
         before = None
-        if self.last is not None:
-            before = Survey(self, self.last, self.fights(self.last)[1])
+        if self.last is not None:  # often the same quiet moment as in the run before
+            if self.surveyed is None or self.surveyed.now is not self.last:
+                self.once(self.sets, self.last)  # who drives what then
+                self.surveyed = Survey(self, self.last, self.fights(self.last)[1])
+            before = self.surveyed
         while len(found) < MAX_ROUNDS:
             now = Inputs(
                 dict(self.controls),
