@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 from breadproof.specs.machine.machine import Machine
-from breadproof.specs.machine.trace import Trace
+from breadproof.specs.machine.trace import DontCare, Trace
 from breadproof.verify.prove.verdict import Kind
 from breadproof.verify.report.page import PLAIN, Page
 from breadproof.verify.report.replay import ReplayMismatch, replay
@@ -389,3 +389,27 @@ def test_a_run_that_walks_another_way_is_refused(tmp_path: Path) -> None:
     other = replace(trace, storage={**trace.storage, "U2.R[0]": 1, "U2.R[1]": 1})
     with pytest.raises(ReplayMismatch, match="step 1 of a run goes another way"):
         replay(machine, other)
+
+
+def test_what_does_not_matter_is_drawn_so(tmp_path: Path) -> None:
+    machine = b.machine_of(tmp_path, b.TWO_SOURCES)
+    trace = b.walked(
+        machine,
+        [{"TAKE": (1,)}, {"MODE": (1, 0)}],
+        start={"MODE": (0, 1), "SW1[1]": (1,)},
+        storage={"U2.R[0]": 1},
+    )
+    idle = DontCare(controls={"TAKE": (0,), "MODE": (0, 1)}, storage=("U2.R[0]",))
+    told = text(machine, "fights:bus", replace(trace, fewest=False, dont_care=idle), "standing")
+    assert told.startswith(
+        r"""  start   power goes on
+  step 1  press TAKE
+  step 2  move MODE to SET while TAKE is pressed
+  also    a run that is as short but moves fewer controls may do
+
+            start  1.1    1.2    2
+  MODE       -      -      -     |SET
+  TAKE      ~~~~~~~---------------------
+"""
+    )
+    assert told.count("~~~ or -: does not matter") == 1

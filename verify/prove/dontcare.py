@@ -33,7 +33,7 @@ SECONDS = 2.0
 """Nor any longer for one run."""
 
 MAX_WALKS = 24
-"""More often a run is not walked with controls the other way round; what is not tried may matter."""
+"""No run is walked more often with controls the other way round; what is not tried may matter."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,7 +103,7 @@ class Lifting:
         return left
 
     def _open(self, name: str, trace: Trace, units: Sequence[_Unit]) -> list[_Unit]:
-        """The units without controls that cannot be the other way round while the run shows it."""
+        """The units, but for controls that were not seen the other way round in a run like it."""
         found: list[_Unit] = []
         one_bit = {n for n, leaves in self.machine.controls.items() if len(leaves) == 1}
         controls = [unit for unit in units if unit.steps]
