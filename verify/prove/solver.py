@@ -86,7 +86,7 @@ class Solver:
         try:
             self._send(wanted)
             self.z3.set("timeout", max(1, int(seconds * 1000)))
-            answer = self.z3.check(*[self.term(literal) for literal in wanted])
+            answer = self._asked([self.term(literal) for literal in wanted])
         except z3.Z3Exception as error:
             self._fail(error)
             return "unknown"
@@ -96,6 +96,13 @@ class Solver:
             return "unsat"
         self.reason = f"the solver gave up ({self.z3.reason_unknown()})"
         return "unknown"
+
+    def _asked(self, assumptions: Sequence[z3.BoolRef]) -> z3.CheckSatResult:
+        """z3's answer. Its own `Solver.check` does the same, and looks at length at each term."""
+        terms = (z3.Ast * len(assumptions))(*(term.as_ast() for term in assumptions))
+        context = self.z3.ctx.ref()
+        found = z3.Z3_solver_check_assumptions(context, self.z3.solver, len(terms), terms)
+        return z3.CheckSatResult(found)
 
     def core(self, assumptions: Sequence[int]) -> frozenset[int]:
         """Those of the last question's assumptions that made it "unsat"; they alone would do."""
