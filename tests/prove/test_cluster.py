@@ -43,8 +43,8 @@ def worker_pids(cluster: Any) -> list[int]:
 def test_a_worker_that_is_killed_is_replaced(cluster: Any) -> None:
     with connect(cluster.scheduler_address) as crew:
         assert crew.size == 2
-        futures = [crew.submit(workers.slow, 1.5, seconds=60) for _ in range(2)]
-        time.sleep(0.7)
+        futures = [crew.submit(workers.slow, 1.0, seconds=60) for _ in range(2)]
+        time.sleep(0.5)
         os.kill(worker_pids(cluster)[0], signal.SIGKILL)
         left = set(futures)
         while left:

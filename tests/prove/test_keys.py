@@ -56,9 +56,9 @@ def conflicts(seed: int, boards: int, changes: int, folder: Path) -> dict[str, i
 
 
 def test_the_same_key_has_the_same_answer(tmp_path: Path) -> None:
-    counts = conflicts(10, 8, 4, tmp_path)
-    assert counts["same"] >= 100, "keys that never come again show nothing"
-    assert counts["changed"] >= 10, "answers that never change show nothing"
+    counts = conflicts(13, 4, 4, tmp_path)
+    assert counts["same"] >= 50, "keys that never come again show nothing"
+    assert counts["changed"] >= 5, "answers that never change show nothing"
 
 
 def texts(machine: Machine) -> dict[str, str]:
