@@ -25,7 +25,7 @@ from breadproof.verify.prove.quiet import find_rounds
 from breadproof.verify.prove.solver import Deadline, Solver
 from breadproof.verify.prove.system import board_system
 from breadproof.verify.prove.tracked import Tracked
-from tests.prove.boards import formulas, sketch, small
+from tests.prove.boards import Sketch, formulas, sketch, small
 from tests.prove.directed import asserts, sequencer
 from tests.prove.test_brute import agree, load
 from tests.support.second_solver import answer
@@ -191,15 +191,19 @@ def test_what_was_read_before_an_edge(taken_in: Machine) -> None:
 # a sequencer that branches on what a memory holds ------------------------------------------------
 
 
-@pytest.mark.parametrize("seed", range(2))
-def test_a_sequencer_beside_a_memory(tmp_path: Path, seed: int) -> None:
+def test_a_sequencer_beside_a_memory(tmp_path: Path) -> None:
+    """One; more in tests/long."""
+    beside_a_memory(tmp_path, seed=1, count=6)
+
+
+def beside_a_memory(folder: Path, seed: int, count: int) -> None:
     """Its ROM branches on a word that can be written. Both can be anything from the start, and
     the address is an input: the branch is as free as an input, and so the plain search of the table
     knows the steps. States that are not reached whatever is written are proved so."""
     made = sequencer(Random(seed), 4)
-    facts = {text: None if steps is None else steps for text, steps in made.facts().items()}
+    facts = dict(Random(seed).sample(sorted(made.facts().items()), count))
     way = {"way": "U3.Q", "a": "U3.A0", "w": "U3.WE_n", "d": "U3.D", "GND": "U3.CS_n"}
-    machine = made.machine(tmp_path, facts, ("U3:9003", way, "clk a w d"))
+    machine = made.machine(folder, facts, ("U3:9003", way, "clk a w d"))
     assert words_matter(machine, machine.logic.formulas[0].bad)
     found: dict[str, int] = {"never": 0, "reached": 0}
     for number, steps in enumerate(facts.values()):
@@ -224,19 +228,17 @@ def directed_only(monkeypatch: pytest.MonkeyPatch) -> None:
 
 @pytest.mark.usefixtures("directed_only")
 @pytest.mark.parametrize("name", MEMORIES)
-@pytest.mark.parametrize("seed", range(2))
-def test_small_memories(tmp_path: Path, name: str, seed: int) -> None:
-    made = small(tmp_path, name)
-    found = agree(load(made, formulas(made, Random(seed), 12)))
+def test_small_memories(tmp_path: Path, name: str) -> None:
+    """Some formulas; more, and random boards, in tests/long."""
+    all_settled(small(tmp_path, name), seed=0, count=6)
+
+
+def all_settled(made: Sketch, seed: int, count: int) -> None:
+    """Random formulas: the search of all states agrees, and nothing stays open."""
+    found = agree(load(made, formulas(made, Random(seed), count)))
     assert not found["open"], found
     assert found["holds"]
     assert found["fails"]
-
-
-@pytest.mark.usefixtures("directed_only")
-def test_all_states_agree(taken_in: Machine) -> None:
-    found = agree(taken_in)
-    assert not found["open"], found
 
 
 # what stays open ----------------------------------------------------------------------------------
