@@ -55,6 +55,7 @@ def test_only_one_formula(flop: Path, capsys: pytest.CaptureFixture[str]) -> Non
     said = capsys.readouterr()
     assert said.out == ""
     assert "the board has no formula 'raises'" in said.err
+    assert "Did you mean rises?" in said.err
     assert run(flop, "--to", "verilog", "--only", "rises") == 2
     assert "hardware has no formulas" in capsys.readouterr().err
 

@@ -126,10 +126,7 @@ def write_obligation(
     except KeyError as unknown:
         if not unknown.args or unknown.args[0] not in only:
             raise
-        raise click.BadParameter(
-            f"the board has no formula '{unknown.args[0]}', and no check of that name on levels",
-            param_hint="--only",
-        ) from None
+        raise _no_such(unknown.args[0], machine) from None
     except TooManyWords as large:
         raise click.BadParameter(
             f"{large}. BTOR2 and SMT-LIB 2 keep memories as they are: --to btor2, --to smtlib. "
@@ -144,6 +141,16 @@ def write_obligation(
     else:
         click.echo(found, nl=False)
     return 0
+
+
+def _no_such(name: str, machine: Machine) -> click.BadParameter:
+    from breadproof.specs.reading.yamltree import near
+    from breadproof.verify.prove.checks import standing_checks
+
+    formulas = [one.formula.name for one in machine.logic.formulas if one.kind != "assume"]
+    hint = near(name, [*formulas, *(check.name for check in standing_checks(machine))])
+    what = f"the board has no formula '{name}', and no check of that name on levels"
+    return click.BadParameter(f"{what}. {hint}" if hint else what, param_hint="--only")
 
 
 def prove(machine: Machine, seconds: float) -> tuple[Proofs, bool]:
