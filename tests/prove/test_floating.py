@@ -12,6 +12,8 @@ import pytest
 
 from breadproof.specs.load import load_machine
 from breadproof.verify.prove.prover import prove_board, result_names
+from breadproof.verify.report.culprits import tell
+from breadproof.verify.report.replay import replay
 from tests.prove.boards import RESISTOR, sketch
 
 PULL = {"R1": RESISTOR}
@@ -104,3 +106,17 @@ def test_a_port_that_leads_out_is_looked_at_and_a_shared_one_is_not(
     text = text_of(tmp_path, "a gate whose output goes nowhere")
     text = text.replace("ports:\n", f"ports:\n  bus: {way}\n")
     assert found(tmp_path / "board.yaml", text).get("bus") == steps
+
+
+def test_the_run_names_who_reads(tmp_path: Path) -> None:
+    name = "a register that is always enabled, at its first clock edge"
+    path = tmp_path / "board.yaml"
+    path.write_text(text_of(tmp_path, name), encoding="utf-8")
+    machine = load_machine(path)
+    _, (result,) = prove_board(machine, only=("floats:bus",), seconds=20)
+    assert result.trace is not None
+    run = replay(machine, result.trace)
+    story = tell(result, run)
+    assert list(story.cast.pins) == ["U2.3"]  # D0 of the 377
+    # taken in is what floated at the quiet moment before the edge
+    assert story.at == run.first[-1] - 1

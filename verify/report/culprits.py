@@ -90,13 +90,17 @@ def _of_fight(run: Replay, what: str, at: int, cast: Cast) -> None:
 
 
 def _of_reading(run: Replay, name: str, what: str, cast: Cast) -> int:
-    """The nets that float when they are read, and the round in which they do."""
-    nets = NetlistNames(run.machine.netlist).nets_of(what) or ()
+    """The nets that float when they are read, with all that reads them; the round in which."""
+    netlist = run.machine.netlist
+    nets = NetlistNames(netlist).nets_of(what) or ()
     at = run.broken_at(name)
     taken = name in run.instants[at].broken
     if taken:
         at -= 1  # what storage takes in is what floated before
-    cast.nets.update(dict.fromkeys(net for net in nets if run.net(net, at) == FLOAT))
+    loose = [net for net in nets if run.net(net, at) == FLOAT]
+    cast.nets.update(dict.fromkeys(loose))
+    readers = [pin.label for net in loose for pin in netlist.nets[net].pins if pin.kind.reads]
+    cast.pins.update(dict.fromkeys(readers))
     return at
 
 
