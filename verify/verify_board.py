@@ -13,6 +13,7 @@ from breadproof.verify.prove.crew import Crew
 from breadproof.verify.prove.dontcare import with_dont_care
 from breadproof.verify.prove.extract import TraceMismatch
 from breadproof.verify.prove.prover import Prover
+from breadproof.verify.prove.rescue import with_rescues
 from breadproof.verify.prove.rests import with_grounds
 from breadproof.verify.prove.store import Store
 from breadproof.verify.prove.verdict import Result, board_verdict
@@ -40,7 +41,8 @@ def verify_board(
     ``crew`` does what takes long beside; ``store`` has what earlier runs found out. Ctrl-C during
     the proofs ends them, and is reported.
 
-    With ``grounds`` it is told what each proof rests on.
+    With ``grounds`` it is told what each proof rests on, and which tied pin, tied the other way,
+    makes a formula hold that fails.
 
     Raises:
         BadInput: the file cannot be understood.
@@ -60,6 +62,7 @@ def verify_board(
             limit = min(seconds, GROUNDS_SECONDS)
             if grounds:
                 results = with_grounds(machine, prover.rounds, results, limit, progress)
+                results = with_rescues(machine, results, seconds, progress)
     except KeyboardInterrupt:
         interrupted = True  # the verdicts are there; some are not explained
     return BoardReport(

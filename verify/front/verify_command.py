@@ -23,7 +23,6 @@ Example:
       one formula alone, and its run as runs/one-press.vcd
   breadproof verify light-store.yaml --evidence proofs
       proofs/README.md tells how anyone can check them with another solver
-
   breadproof verify light-store.yaml --jobs 4 --time-limit 600
       four processes at a time; Ctrl-C ends the wait and keeps every finished verdict
 
@@ -61,7 +60,8 @@ Exit status: 0 pass, 1 fail, 2 wrong input or call, 3 undecided, 4 our own error
     "--rests-on",
     "grounds",
     is_flag=True,
-    help="Say of each proof which chips, tied pins, contents and assumptions suffice for it.",
+    help="Say of each proof which chips, tied pins, contents and assumptions suffice for it; of "
+    "each formula that fails, which pin, tied to the other supply, would make it hold.",
 )
 @time_limit("Time for one property; what takes longer is undecided. 60 if left out.")
 @crew_options
