@@ -20,6 +20,7 @@ from breadproof.specs.machine.steplogic import CompiledFormula
 from breadproof.verify.prove import engine, inductive
 from breadproof.verify.prove.cubes import Step
 from breadproof.verify.prove.directed import Found, search_directed
+from breadproof.verify.prove.engine import Engine, Open, Outcome
 from breadproof.verify.prove.frames import Moment
 from breadproof.verify.prove.inductive import Checked, Inductive
 from breadproof.verify.prove.paths import remembered
@@ -121,6 +122,38 @@ def test_sequencers(tmp_path: Path, seed: int) -> None:
     found = sequencer_settled(tmp_path, seed, 5, 12)
     assert found["holds"]
     assert found["fails"]
+
+
+def test_the_search_comes_before_many_steps(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What a few steps of induction do not settle is searched for with a part of the time; if
+    that has no answer, more steps follow, and then the search again."""
+    machine = EXAMPLES["counters in lockstep"].machine(tmp_path)
+    deep = asked_deep(machine, monkeypatch)
+    assert deep == engine.EARLY
+    monkeypatch.setattr(engine, "SLICE", 0)
+    monkeypatch.setattr(engine, "MAX_STEPS", engine.EARLY + 2)
+    assert asked_deep(machine, monkeypatch) == engine.EARLY + 2
+
+
+def asked_deep(machine: Machine, monkeypatch: pytest.MonkeyPatch) -> int:
+    """How deep the first fact's chain got before an invariant proved it."""
+    depths = [0]
+    look = Engine.look
+
+    def noted(self: Engine, item: Open, steps: int) -> Outcome | None:
+        if item.one.name == "f0":
+            depths.append(steps)
+        return look(self, item, steps)
+
+    with monkeypatch.context() as patched:
+        patched.setattr(Engine, "look", noted)
+        _, results = prove_board(machine, seconds=30, only=("f0",))
+    (result,) = results
+    assert result.verdict == "holds"
+    assert result.method.startswith(METHOD)
+    return max(depths)
 
 
 # faults -------------------------------------------------------------------------------------------

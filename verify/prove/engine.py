@@ -35,7 +35,7 @@ STRENGTHENED = 2
 EARLY = 6
 """After so many steps the property-directed search gets a part of the time, before more steps."""
 
-SLICE = 1 / 6
+SLICE = 1 / 3
 """That part of a property's time."""
 
 MAX_STEPS = 40
