@@ -2,7 +2,8 @@
 
 How many changes of controls it takes at least is found exactly, if time allows: a run with fewer is
 asked for until there is none (a cardinality constraint: Sinz 2005, a sequential counter). Then each
-control at the start and each bit of storage is wished to be low, and wishes that leave a run stand.
+control at the start is wished to be at rest and each bit of storage to be low, and wishes that
+leave a run stand.
 """
 
 from __future__ import annotations
@@ -90,5 +91,15 @@ def _count(solver: Solver, literals: Sequence[int]) -> int:
 
 
 def _levels(frames: Frames) -> Iterable[int]:
-    yield from frames.moments[0].controls.values()
+    """What is rather not so at the start: controls that are on or between positions, storage at 1.
+
+    A change-over switch is wished to be in its first position.
+    """
+    start, machine = frames.moments[0].controls, frames.machine
+    for control in machine.netlist.controls:
+        leaves = [start[leaf] for leaf in machine.controls[control.name] if leaf in start]
+        if control.exclusive and leaves:
+            yield frames.aig.or_(leaves) ^ 1
+            leaves = leaves[1:]
+        yield from leaves
     yield from frames.moments[0].start_store.values()
