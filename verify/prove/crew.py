@@ -10,7 +10,6 @@ import contextlib
 import multiprocessing
 import os
 import pickle
-import resource
 import signal
 import time
 import warnings
@@ -61,8 +60,11 @@ class Crew(Protocol):
 
 
 def physical_memory() -> int:
-    """Bytes of memory of this machine."""
-    return os.sysconf("SC_PAGE_SIZE") * os.sysconf("SC_PHYS_PAGES")
+    """Bytes of memory of this machine; a guess where it does not tell."""
+    try:
+        return os.sysconf("SC_PAGE_SIZE") * os.sysconf("SC_PHYS_PAGES")
+    except (AttributeError, OSError, ValueError):
+        return 4 << 30
 
 
 @dataclass(slots=True)
@@ -233,9 +235,14 @@ def done(work: Work, tell: Tell, args: tuple[Any, ...]) -> object:
 
 def limit(memory: int, seconds: float) -> None:
     """Bound what this process may take from now on; for one that outlives its parent, too."""
+    try:
+        import resource
+    except ImportError:
+        return  # no system of the POSIX family
     with contextlib.suppress(OSError, ValueError):
-        most = _size() + memory
-        resource.setrlimit(resource.RLIMIT_AS, (most, most))
+        size = _size()
+        if size:
+            resource.setrlimit(resource.RLIMIT_AS, (size + memory, size + memory))
     with contextlib.suppress(OSError, ValueError):
         most = int(time.process_time() + seconds + 2 * GRACE)
         resource.setrlimit(resource.RLIMIT_CPU, (most, most))
