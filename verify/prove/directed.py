@@ -7,7 +7,7 @@ What memories hold is left open at first, and tracked word by word where that is
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from breadproof.specs.machine.machine import Machine
@@ -22,6 +22,9 @@ from breadproof.verify.prove.tracked import LEVELS, Tracked, tracked_words
 
 FEWER = 0.25
 """The part of the time left that goes into a smaller invariant, and is kept back to check it."""
+
+BEYOND = 8
+"""Where the search has no answer, so many steps more than its last run has are looked at."""
 
 MAX_UNROLLED = 60
 """A longer run of the search is not looked for on the board."""
@@ -73,11 +76,13 @@ def search_directed(
             return found
         answer = chain.breaks(found.steps, deadline)
         if answer == "sat":
-            return found
+            return replace(found, steps=chain.looked)
         if answer == "unknown":
             because = f"a run of {found.steps} steps may break it: {chain.because}"
             return Found(verdict="undecided", because=because)
         progress("words of memories are tracked")
+    if chain.breaks(min(chain.looked + BEYOND, MAX_UNROLLED), deadline) == "sat":
+        return Found(verdict="reached", steps=chain.looked)
     because = "no invariant over the words of memories that were tracked"
     return Found(verdict="undecided", because=because)
 
@@ -114,16 +119,18 @@ def _searched(
 
 
 class _Chain:
-    """The board's runs with all that memories hold: whether one of some length breaks it."""
+    """The board's runs with all that memories hold. None of ``looked`` steps or fewer breaks it,
+    or one of just so many does."""
 
     def __init__(self, one: Inductive) -> None:
         self.one = one
         self.because = ""
+        self.looked = 0
         self.frames: Frames | None = None
         self.solver: Solver | None = None
 
     def breaks(self, steps: int, deadline: Deadline) -> Answer:
-        """Whether there is a run of the board that breaks it after just so many steps."""
+        """Whether a run of the board breaks it in at most so many steps."""
         if steps > MAX_UNROLLED:
             self.because = f"it is longer than {MAX_UNROLLED} steps"
             return "unknown"
@@ -131,11 +138,19 @@ class _Chain:
             self.frames = Frames(self.one.machine, checks=self.one.checks)
             self.solver = Solver(self.frames.aig)
             self.frames.first()
-        while len(self.frames.moments) <= steps:
-            self.frames.step(self.one.rounds)
-        for literal in self.frames.take_constraints():
-            self.solver.require(literal)
-        assumptions = [self.frames.initial, self.one.bad(self.frames.moments[steps])]
-        answer = self.solver.check(assumptions, deadline.left)
-        self.because = self.solver.reason
+        while self.looked < steps:
+            self.looked += 1
+            answer = self._breaks(self.frames, self.solver, deadline)
+            if answer != "unsat":
+                return answer
+        return "unsat"
+
+    def _breaks(self, frames: Frames, solver: Solver, deadline: Deadline) -> Answer:
+        """Whether a run of one step more does."""
+        frames.step(self.one.rounds)
+        for literal in frames.take_constraints():
+            solver.require(literal)
+        bad = self.one.bad(frames.moments[self.looked])
+        answer = solver.check([frames.initial, bad], deadline.left)
+        self.because = solver.reason
         return answer
