@@ -24,7 +24,7 @@ Each file that ends in `.smt2` is one question in SMT-LIB 2.6 (logic `QF_ABV`: b
 arrays; `QF_UF`, bits alone, where the board has no memory that is written). It stands for itself:
 give it to any solver that reads SMT-LIB 2, one file after the other, and compare the answer with
 the one below, which the file also states as its `:status`. A proof counts if all of its questions
-get their answers. An answer `unknown`, or none, is no answer: give the file more time, or to another
+get their answers. An answer `unknown`, or none, is no answer: give the file more time, or another
 solver.
 
 A step of the board changes one control (or those that may change together), and then rounds follow
