@@ -124,10 +124,14 @@ sys.exit(cli.main(["verify", "keys.yaml", *sys.argv[1:]]))
 """
 
 
+HEARS = "import signal; signal.signal(signal.SIGINT, signal.default_int_handler)\n"
+"""What runs in a shell's background is born deaf to Ctrl-C, and so are those that it starts."""
+
+
 def interrupted(code: str, *words: str) -> tuple[int, str, str]:
     """Run it, press Ctrl-C when the file ``ready`` is there; status, output, errors."""
     run = subprocess.Popen(
-        [sys.executable, "-c", code, *words],
+        [sys.executable, "-c", HEARS + code, *words],
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,
         text=True,
@@ -139,7 +143,10 @@ def interrupted(code: str, *words: str) -> tuple[int, str, str]:
             time.sleep(0.02)
         time.sleep(0.3)
         os.killpg(run.pid, signal.SIGINT)  # as a terminal does it: to the whole group
-        out, err = run.communicate(timeout=60)
+        try:
+            out, err = run.communicate(timeout=60)
+        finally:
+            run.kill()
     return run.returncode, out, err
 
 

@@ -162,6 +162,8 @@ def test_ctrl_c_is_the_parent_s() -> None:
     """SIGINT to the group, as a terminal sends it: the workers do not die of it."""
     code = (
         "import os, signal\n"
+        # what runs in a shell's background is born deaf to Ctrl-C
+        "signal.signal(signal.SIGINT, signal.default_int_handler)\n"
         "from breadproof.verify.prove.crew import Forks\n"
         "from tests.prove import workers\n"
         "with Forks(size=1, memory=1 << 28) as team:\n"
