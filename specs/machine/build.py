@@ -21,7 +21,7 @@ from breadproof.specs.machine.machine import (
 )
 from breadproof.specs.machine.monitor import FormulaCompiler
 from breadproof.specs.machine.netlogic import NetEquation, NetLogic
-from breadproof.specs.machine.order import evaluation_order
+from breadproof.specs.machine.order import counted_in_order, evaluation_order
 from breadproof.specs.machine.partlogic import Built, build_part
 from breadproof.specs.machine.sources import source_drives
 from breadproof.specs.machine.steplogic import StepLogic
@@ -108,6 +108,7 @@ class BoardBuilder:
         through = that_matter(machine, self.settled_strobes(self.built.through))
         machine = replace(machine, strobes=(*machine.strobes, *through))
         machine = replace(machine, logic=FormulaCompiler(machine).compile_all(problems))
+        machine = replace(machine, counted=counted_in_order(machine))
         order = evaluation_order(machine)
         asked = set(order)
         free = {name: leaf for name, leaf in self.free.items() if leaf in asked}

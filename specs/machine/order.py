@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import networkx as nx
+
 from breadproof.specs.machine.graph import Kind
 from breadproof.specs.machine.machine import Machine
 
@@ -58,6 +60,36 @@ def formula_order(machine: Machine, known: frozenset[int]) -> list[int]:
         for node in graph.cone(formula_roots(machine))
         if node not in known and graph.kinds[node] not in (Kind.CONST, Kind.LEAF)
     ]
+
+
+def counted_in_order(machine: Machine) -> dict[int, int]:
+    """`Machine.counted` without those that would wait for each other.
+
+    Levels wait for each other only in loops, but a drawing may keep what its level is simplified
+    from. Where it would wait for itself, the level's own drawing counts: more changes, never fewer.
+    """
+    if not machine.counted:
+        return {}
+    loop_of = {leaf: k for k, loop in enumerate(machine.loops) for leaf in loop.leaves}
+    waits: nx.DiGraph[int] = nx.DiGraph()
+    stack, seen = list(machine.counted), set[int]()
+    while stack:
+        entry = stack.pop()
+        if entry not in seen:
+            seen.add(entry)
+            needed = _needed(machine, entry, loop_of)
+            waits.add_edges_from((entry, other) for other in needed)
+            stack += needed
+    knot_of = {
+        entry: number
+        for number, knot in enumerate(nx.strongly_connected_components(waits))
+        for entry in knot
+    }
+    return {
+        level: drawn
+        for level, drawn in machine.counted.items()
+        if knot_of[level] != knot_of[drawn]
+    }
 
 
 def evaluation_order(machine: Machine) -> tuple[int, ...]:
