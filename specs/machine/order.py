@@ -86,9 +86,7 @@ def counted_in_order(machine: Machine) -> dict[int, int]:
         for entry in knot
     }
     return {
-        level: drawn
-        for level, drawn in machine.counted.items()
-        if knot_of[level] != knot_of[drawn]
+        level: drawn for level, drawn in machine.counted.items() if knot_of[level] != knot_of[drawn]
     }
 
 
