@@ -7,7 +7,7 @@ allow no run is empty (common practice in formal verification: vacuity, dead end
 from __future__ import annotations
 
 import itertools
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 import pytest
@@ -154,10 +154,10 @@ def failing_check(real: Callable[..., object], turn: int) -> Callable[..., objec
     """z3's check, which breaks down from the given call on."""
     count = itertools.count()
 
-    def check(self: z3.Solver, *assumptions: object) -> object:
+    def check(self: Solver, assumptions: Sequence[z3.BoolRef]) -> object:
         if next(count) >= turn:
             raise z3.Z3Exception("out of memory")
-        return real(self, *assumptions)
+        return real(self, assumptions)
 
     return check
 
@@ -169,7 +169,7 @@ def test_solver_that_breaks_down(tmp_path: Path, monkeypatch: pytest.MonkeyPatch
     whole = answers(machine)
     assert {whole["f0"], whole["f2"]} == {"holds"}
     assert (whole["f1"], whole["x"]) == ("fails", "unreachable")
-    real = z3.Solver.check
+    real = Solver.ask_z3
     seen: set[str] = set()
     for turn in range(0, 60, 1):
         if how == "raises":
@@ -177,10 +177,10 @@ def test_solver_that_breaks_down(tmp_path: Path, monkeypatch: pytest.MonkeyPatch
         else:
             count = itertools.count()
 
-            def broken(self: z3.Solver, *assumptions: object, turn: int = turn) -> object:
-                return z3.unknown if next(count) >= turn else real(self, *assumptions)  # noqa: B023  # a new one each turn
+            def broken(self: Solver, assumptions: Sequence[z3.BoolRef], turn: int = turn) -> object:
+                return z3.unknown if next(count) >= turn else real(self, assumptions)  # noqa: B023  # a new one each turn
 
-        monkeypatch.setattr(z3.Solver, "check", broken)
+        monkeypatch.setattr(Solver, "ask_z3", broken)
         found = answers(machine)
         for name, verdict in found.items():
             assert verdict in (whole.get(name), "undecided"), (turn, name, verdict)
@@ -194,18 +194,20 @@ def test_solver_that_gives_up_now_and_then(
 ) -> None:
     machine = flop(tmp_path, [], ASSERTS, COVER)
     whole = answers(machine)
-    real = z3.Solver.check
+    real, seen = Solver.ask_z3, set[str]()
     for start in range(period):
         count = itertools.count(start)
 
         def check(
-            self: z3.Solver, *assumptions: object, count: itertools.count[int] = count
+            self: Solver, assumptions: Sequence[z3.BoolRef], count: itertools.count[int] = count
         ) -> object:
-            return z3.unknown if next(count) % period == 0 else real(self, *assumptions)
+            return z3.unknown if next(count) % period == 0 else real(self, assumptions)
 
-        monkeypatch.setattr(z3.Solver, "check", check)
+        monkeypatch.setattr(Solver, "ask_z3", check)
         found = answers(machine)
         assert all(v in (whole.get(name), "undecided") for name, v in found.items()), (start, found)
+        seen.update(found.values())
+    assert "undecided" in seen
 
 
 def test_a_trace_that_shows_nothing_is_our_error(

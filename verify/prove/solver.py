@@ -86,7 +86,7 @@ class Solver:
         try:
             self._send(wanted)
             self.z3.set("timeout", max(1, int(seconds * 1000)))
-            answer = self._asked([self.term(literal) for literal in wanted])
+            answer = self.ask_z3([self.term(literal) for literal in wanted])
         except z3.Z3Exception as error:
             self._fail(error)
             return "unknown"
@@ -97,7 +97,7 @@ class Solver:
         self.reason = f"the solver gave up ({self.z3.reason_unknown()})"
         return "unknown"
 
-    def _asked(self, assumptions: Sequence[z3.BoolRef]) -> z3.CheckSatResult:
+    def ask_z3(self, assumptions: Sequence[z3.BoolRef]) -> z3.CheckSatResult:
         """z3's answer. Its own `Solver.check` does the same, and looks at length at each term."""
         terms = (z3.Ast * len(assumptions))(*(term.as_ast() for term in assumptions))
         context = self.z3.ctx.ref()
