@@ -6,6 +6,7 @@ it: only constants are folded and equal nodes shared; ``a & !a`` stays what it i
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from enum import IntEnum
 from typing import Literal
@@ -150,8 +151,19 @@ class Graph:
             case _:
                 return self.args[node]
 
-    def cone(self, roots: list[int], *, through_was: bool = True) -> list[int]:
-        """All nodes that the roots are made of, roots included, in topological order."""
+    def cone(
+        self,
+        roots: list[int],
+        *,
+        through_was: bool = True,
+        beyond: Mapping[int, Sequence[int]] | None = None,
+    ) -> list[int]:
+        """All nodes that the roots are made of, roots included, in topological order.
+
+        ``beyond`` are nodes that leaves are made of in their turn; with it the order is that of the
+        nodes' numbers only.
+        """
+        behind = beyond or {}
         seen: set[int] = set()
         stack = list(roots)
         while stack:
@@ -159,6 +171,7 @@ class Graph:
             if node in seen:
                 continue
             seen.add(node)
+            stack.extend(behind.get(node, ()))
             if through_was or self.kinds[node] is not Kind.WAS:
                 stack.extend(self.operands(node))
         return sorted(seen)

@@ -184,6 +184,12 @@ class Machine:
     changes. `level` takes a net to be unknown while it is not known who drives it; that would make
     every press of a button that pulls a net down into a possible pulse."""
 
+    def through_loops(self) -> dict[int, tuple[int, ...]]:
+        """What each loop's nets are made of, for `Graph.cone`."""
+        return {
+            leaf: (*loop.externals, *loop.functions) for loop in self.loops for leaf in loop.leaves
+        }
+
     def closed(self, closing: Closing) -> int:
         """The node of what closes a contact."""
         if isinstance(closing, ChipSwitch):

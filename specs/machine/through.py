@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from breadproof.specs.machine.graph import Graph, Kind
+from breadproof.specs.machine.graph import Graph
 from breadproof.specs.machine.machine import Machine, Strobe
 
 
@@ -26,26 +26,14 @@ def that_matter(machine: Machine, candidates: Sequence[Strobe]) -> tuple[Strobe,
 
 def _reached(machine: Machine) -> set[int]:
     """Leaves of storage that pulse into strobes and loops, through open storage again."""
-    graph = machine.graph
-    loop_of = {leaf: loop for loop in machine.loops for leaf in loop.leaves}
     source_of = {
         store.leaf: (store.source, store.open, store.load)
         for store in machine.stores
         if (store.open, store.load) != (Graph.FALSE, Graph.FALSE)
     }
-    stack = [strobe.condition for strobe in machine.strobes]
+    roots = [strobe.condition for strobe in machine.strobes]
     for loop in machine.loops:
         if loop.holds:
-            stack += [*loop.externals, *loop.functions]
-    seen: set[int] = set()
-    while stack:
-        node = stack.pop()
-        if node in seen:
-            continue
-        seen.add(node)
-        stack.extend(source_of.get(node, ()))
-        if node in loop_of:
-            stack += [*loop_of[node].externals, *loop_of[node].functions]
-        if graph.kinds[node] is not Kind.WAS:
-            stack.extend(graph.operands(node))
-    return seen & set(source_of)
+            roots += [*loop.externals, *loop.functions]
+    beyond = machine.through_loops() | source_of
+    return set(machine.graph.cone(roots, through_was=False, beyond=beyond)) & set(source_of)

@@ -174,18 +174,8 @@ class _History:
 
     def cone(self, roots: Sequence[int]) -> set[int]:
         """All that nodes are made of, in this step and before."""
-        graph, by_leaf = self.machine.graph, {m.leaf: m for m in self.machine.logic.monitors}
-        stack = list(roots)
-        seen: set[int] = set()
-        while stack:
-            node = stack.pop()
-            if node in seen:
-                continue
-            seen.add(node)
-            if node in by_leaf:
-                stack.append(by_leaf[node].next)
-            stack.extend(graph.operands(node))
-        return seen
+        beyond = {m.leaf: (m.next,) for m in self.machine.logic.monitors}
+        return set(self.machine.graph.cone(list(roots), beyond=beyond))
 
     def evaluate(self, nodes: list[int], leaves: dict[int, int]) -> list[int]:
         return of_controls(self.settler, nodes, leaves)

@@ -141,21 +141,11 @@ def _stores_behind(
 
     With ``through`` also through what such a store shows while it is open.
     """
-    graph = machine.graph
-    loop_of = {leaf: loop for loop in machine.loops for leaf in loop.leaves}
-    stack, seen = list(roots), set[int]()
-    while stack:
-        node = stack.pop()
-        if node in seen:
-            continue
-        seen.add(node)
-        if node in loop_of:
-            stack += [*loop_of[node].externals, *loop_of[node].functions]
-        if through and node in stores:
-            stack.append(stores[node].source)
-        if graph.kinds[node] is not Kind.WAS:
-            stack.extend(graph.operands(node))
-    return tuple(stores[leaf] for leaf in sorted(seen & set(stores)))
+    beyond = machine.through_loops()
+    if through:
+        beyond |= {leaf: (store.source,) for leaf, store in stores.items()}
+    behind = machine.graph.cone(roots, through_was=False, beyond=beyond)
+    return tuple(stores[node] for node in behind if node in stores)
 
 
 @once

@@ -23,7 +23,6 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from breadproof.specs.machine.graph import Kind
 from breadproof.specs.machine.machine import Machine
 from breadproof.specs.netlist.model import Part
 from breadproof.verify.prove.aig import Aig
@@ -142,27 +141,15 @@ def _ticking(machine: Machine) -> Iterator[int]:
 def _moments(machine: Machine, held: Sequence[int]) -> Iterator[int]:
     """The moments of capacitors and supervisors that the reset moves, by logic alone or through
     other such parts."""
-    graph = machine.graph
-    loop_of = {leaf: loop for loop in machine.loops for leaf in loop.leaves}
     slow = {one.part for one in machine.netlist.controls if one.kind == "moment"}
-    nexts = {store.leaf: store.next for store in machine.stores if store.part in slow}
+    beyond = machine.through_loops()
+    beyond |= {store.leaf: (store.next,) for store in machine.stores if store.part in slow}
     for control in machine.netlist.controls:
         if control.kind != "moment":
             continue
-        stack = [store.next for store in machine.stores if store.part == control.part]
-        seen: set[int] = set()
-        while stack:
-            node = stack.pop()
-            if node in seen:
-                continue
-            seen.add(node)
-            if node in loop_of:
-                stack += [*loop_of[node].externals, *loop_of[node].functions]
-            if node in nexts:
-                stack.append(nexts[node])
-            if graph.kinds[node] is not Kind.WAS:
-                stack.extend(graph.operands(node))
-        if not seen.isdisjoint(held):
+        roots = [store.next for store in machine.stores if store.part == control.part]
+        behind = machine.graph.cone(roots, through_was=False, beyond=beyond)
+        if not set(held).isdisjoint(behind):
             yield machine.controls[control.name][0]
 
 
