@@ -15,6 +15,7 @@ from amaranth.hdl import Value as HdlValue
 from amaranth.sim import Simulator
 
 from breadproof.export.amaranth_file import Generated, generate
+from breadproof.export.lowering.places import place_of
 from breadproof.specs.netlist.model import Netlist
 
 _NUMBER = count()
@@ -117,8 +118,10 @@ class Bench:
         self.context = self.held[-1]
 
     def at(self, attribute: str) -> Any:
-        """What an attribute of the top class is, dots included."""
-        return reduce(getattr, attribute.split("."), self.top)
+        """What an attribute of the top class is, dots and a bit behind it included."""
+        name, bit = place_of(attribute)
+        found = reduce(getattr, name.split("."), self.top)
+        return found if bit is None else found[bit]
 
     def row(self, attributes: Iterable[str]) -> HdlValue:
         """Many signals as one, so that they are read and written at once."""

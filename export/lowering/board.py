@@ -40,12 +40,15 @@ class Held:
 class Lowered:
     """A board as Amaranth text, and where everything of it is found.
 
-    All maps lead to attributes of an instance of class ``top``, dots included (``U1.R``).
+    All maps lead to attributes of an instance of class ``top``, dots included (``U1.R``); one that
+    stands for a bit of a wider signal has the bit behind it, as in Verilog (``bus[3]``, see
+    `place_of`); that holds for ``nets``, ``free``, ``drives``, ``lamps`` and ``held``.
     ``controls``: for each control the attribute and bit of each of its bits. ``free`` by reader,
     ``nets`` by index. ``storage``: ``U3.R`` to (attribute, width); ``memories`` and ``writes``
     (write ports) by ``U7.M``. ``contested``: the nets (vectors whole) that several could drive
     at once. ``drives``: pin label to (level, drives), each an attribute or a
-    constant "0" or "1".
+    constant "0" or "1". ``lamps``: the output of each lamp by its name; ``outputs``: of each
+    port that goes out the attribute, bit 0 being the port's last net.
     """
 
     top: str
@@ -59,6 +62,8 @@ class Lowered:
     memories: dict[str, str]
     writes: dict[str, str]
     drives: dict[str, tuple[str, str]]
+    lamps: dict[str, str]
+    outputs: dict[str, str]
     contested: tuple[str, ...]
     held: tuple[Held, ...]
     cuts: Cuts
@@ -111,6 +116,8 @@ class _BoardWriter:
     diode_signals: dict[tuple[int, str], str] = field(default_factory=dict)
     free: dict[str, str] = field(default_factory=dict)
     held: dict[int, Held] = field(default_factory=dict)
+    lamps: dict[str, str] = field(default_factory=dict)
+    ports_out: dict[str, str] = field(default_factory=dict)
     seen_by: dict[int, NetText] = field(default_factory=dict)
     moving: list[str] = field(default_factory=list)
 
@@ -155,6 +162,8 @@ class _BoardWriter:
             controls=self.controls,
             free=self.free,
             nets=tuple(self.nets),
+            lamps=self.lamps,
+            outputs=self.ports_out,
             contested=self.contested(texts),
             held=tuple(self.held.values()),
             cuts=cuts,
@@ -216,7 +225,7 @@ class _BoardWriter:
         """The outputs: (statement, declaration) for each lamp and each port that goes out."""
         found: list[tuple[str, str]] = []
         for lamp in self.netlist.lamps:
-            name = self.names.new(lamp.name, port=True)
+            name = self.lamps[lamp.name] = self.names.new(lamp.name, port=True)
             lit = v.all_of(
                 [
                     *self.held_at(lamp.anode),
@@ -230,7 +239,7 @@ class _BoardWriter:
         for port in self.netlist.ports:
             if port.direction == "in":
                 continue
-            name = self.names.new(f"{port.name}_out", port=True)
+            name = self.ports_out[port.name] = self.names.new(f"{port.name}_out", port=True)
             bits = v.joined(v.name(f"self.{self.nets[net]}") for net in reversed(port.nets))
             declaration = f"    {name}: Out({len(port.nets)})  # port"
             found.append((f"m.d.comb += self.{name}.eq({bits.text})", declaration))
