@@ -137,7 +137,8 @@ def test_traces_are_written_one_file_a_run(run: Run) -> None:
     status, _, _ = run("keys.yaml", "--trace-dir", "runs/now")
     assert status == 1
     names = sorted(path.name for path in Path("runs/now").iterdir())
-    assert names == ["dark.vcd", "never-lit.vcd", "one-off.vcd"]
+    stems = ("dark", "never-lit", "one-off")
+    assert names == [f"{stem}.{ending}" for stem in stems for ending in ("svg", "vcd")]
     text = Path("runs/now/one-off.vcd").read_text("utf-8")
     # IEEE 1364-2005, 18.2.3: keywords of a value change dump.
     assert "$timescale" in text

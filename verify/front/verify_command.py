@@ -45,7 +45,8 @@ Exit status: 0 pass, 1 fail, 2 wrong input or call, 3 undecided, 4 our own error
     "--trace-dir",
     type=click.Path(path_type=Path),
     metavar="DIR",
-    help="Write each run as a value change dump (IEEE 1364), DIR/NAME.vcd.",
+    help="Write each run as a value change dump (IEEE 1364), DIR/NAME.vcd, and as a drawing of its "
+    "waves, DIR/NAME.svg.",
 )
 @click.option(
     "--evidence",
@@ -208,15 +209,15 @@ def _write_evidence(
 
 
 def _write_traces(report: BoardReport, folder: Path) -> None:
-    """One file a run, named after its result (``glitch:U9.21`` as ``glitch-U9.21.vcd``)."""
+    """Two files a run, named after its result (``glitch:U9.21`` as ``glitch-U9.21.vcd``)."""
     from breadproof.export.vcd import vcd
+    from breadproof.verify.pictures.runs import run_file
     from breadproof.verify.report.files import file_stem, write_files
 
-    write_files(
-        folder,
-        {
-            f"{file_stem(result.name)}.vcd": vcd(report.machine.netlist, result.trace)
-            for result in report.results
-            if result.trace is not None
-        },
-    )
+    texts: dict[str, str] = {}
+    for result in report.results:
+        if result.trace is not None:
+            stem = file_stem(result.name)
+            texts[f"{stem}.vcd"] = vcd(report.machine.netlist, result.trace)
+            texts[f"{stem}.svg"] = run_file(report.machine, result, result.trace)
+    write_files(folder, texts)

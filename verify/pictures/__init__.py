@@ -1,0 +1,1 @@
+"""Boards, runs and cones as drawings (SVG)."""
