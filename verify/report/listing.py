@@ -13,25 +13,19 @@ from breadproof.verify.prove.verdict import Result, failing
 from breadproof.verify.report.culprits import Story, tell
 from breadproof.verify.report.entries import Entries
 from breadproof.verify.report.findings import FindingTexts
-from breadproof.verify.report.groundtext import ground_text
-from breadproof.verify.report.page import Page
+from breadproof.verify.report.page import PLAIN, Page
 from breadproof.verify.report.replay import replay
 from breadproof.verify.report.rests import rests_on
+from breadproof.verify.report.resultwords import (
+    GROUPS,
+    grounds_of,
+    group_text,
+    how,
+    run_ends,
+    shortened,
+)
 from breadproof.verify.report.storytext import story_lines
 from breadproof.verify.report.words import count, listed, pin_called, printable, wrapped
-
-GROUPS = {
-    "fights": ("net", "it is never driven by two at once", "none is ever driven by two at once"),
-    "floats": ("net", "nothing is read while it floats", "none is read while it floats"),
-    "glitch": ("pin", "it may not pulse", "none may pulse"),
-    "race": ("pin", "what it takes in stands still", "what they take in stands still"),
-    "float": ("pin", "it never reads a floating net", "none reads a floating net"),
-    "program": ("pin", "it never programs its chip", "none programs its chip"),
-    "known": ("place", "it is known after the reset", "all are known after the reset"),
-    "dead": ("pin, bit or control", "it does something", "none is dead"),
-}
-"""What a group of standing checks is about, and what is said of one that holds and of several."""
-PLURALS = {"dead": "pins, bits and controls"}
 
 
 def listing(
@@ -44,6 +38,14 @@ def listing(
     Runs are drawn of what fails, and of the covers named in ``only``.
     """
     return "\n".join(_Listing(report, page, path, tuple(only), options).lines()) + "\n"
+
+
+def next_step(
+    report: BoardReport, *, path: str, only: Sequence[str] = (), options: str = ""
+) -> tuple[str, str]:
+    """What to do now, as a sentence, and the command for it or ""; arguments as of `listing`."""
+    sentence, command = _Listing(report, PLAIN, path, tuple(only), options).next_step()
+    return sentence, f"breadproof {command}" if command else ""
 
 
 @dataclass(slots=True)
@@ -99,7 +101,7 @@ class _Listing:
         for name, members in groups.items():
             good = [result for result in members if result.verdict == "holds"]
             if name in GROUPS and good:
-                lines += self.entries.entry("holds", self.group(name, len(good), len(members)))
+                lines += self.entries.entry("holds", group_text(name, len(good), len(members)))
             else:
                 lines += [line for result in good for line in self.single(result)]
             for result in members:
@@ -107,23 +109,14 @@ class _Listing:
                     lines += self.single(result)
         return lines
 
-    def group(self, name: str, good: int, every: int) -> str:
-        """``glitch: 24 pins, none may pulse``."""
-        noun, one, several = GROUPS[name]
-        many = PLURALS.get(name, "")
-        number = count(good, noun, many)
-        if good != every:
-            number = f"{good} of {count(every, noun, many)}"
-        return f"{name}: {number}, {one if good == 1 else several}"
-
     def single(self, result: Result) -> list[str]:
         told = f"{result.name}: {result.says}".removesuffix(": ")
         lines = self.entries.entry(result.verdict, told)
-        facts = [result.because, *result.notes, *_grounds(result)]
+        facts = [result.because, *result.notes, *grounds_of(result)]
         if result.verdict == "holds":
             facts.append(result.method)
         if result.verdict == "undecided":
-            facts.insert(0, self.how(result))
+            facts.insert(0, how(result))
         lines += [line for fact in facts if fact for line in self.entries.text(fact)]
         return lines + self.where_run(result)
 
@@ -138,38 +131,18 @@ class _Listing:
 
     def formula(self, result: Result) -> list[str]:
         lines = self.entries.entry(result.verdict, f"{result.name}: {result.says}")
-        facts = [self.how(result), f"{result.seconds:.2f} s"]
+        facts = [how(result), f"{result.seconds:.2f} s"]
         if result.assumes:
-            facts.append(f"assumes {listed(_shortened(result.assumes))}")
+            facts.append(f"assumes {listed(shortened(result.assumes))}")
         lines += self.entries.text("; ".join(fact for fact in facts if fact))
         if result.because:
             lines += self.entries.text(f"because {result.because}")
         if result.vacuous:
             never = listed([f"'{text}'" for text in result.vacuous])
             lines += self.entries.text(f"Says less than it seems: {never} never comes true.")
-        for note in (*result.notes, *_grounds(result)):
+        for note in (*result.notes, *grounds_of(result)):
             lines += self.entries.text(note)
         return lines + self.where_run(result)
-
-    def how(self, result: Result) -> str:
-        match result.verdict:
-            case "holds" | "unreachable":
-                proved = "proved" if result.verdict == "holds" else "proved that no run gets there"
-                return f"{proved}: {result.method}" if result.method else proved
-            case "fails" if result.trace is not None and result.trace.loop is not None:
-                return f"{_goes_round(result.trace.loop, len(result.trace.steps) - 1)}, for ever"
-            case "fails":
-                return f"breaks {_after(result.steps)}"
-            case "covered":
-                return f"reached {_after(result.steps)}"
-            case "undecided":
-                if result.method:
-                    return f"over levels alone it holds ({result.method})"
-                if result.steps == 0:
-                    return ""
-                if result.kind == "cover":
-                    return f"no run of up to {count(result.steps, 'step')} gets there"
-                return f"no counterexample in the first {count(result.steps, 'step')}"
 
     def where_run(self, result: Result) -> list[str]:
         return self.entries.text("The run is below.") if self.drawn(result) else []
@@ -184,11 +157,7 @@ class _Listing:
         for result in self.report.results:
             if result.trace is None or not self.drawn(result):
                 continue
-            word = "reached" if result.kind == "cover" else "goes wrong"
-            last = len(result.trace.steps) - 1
-            told = f"{word} {_after(last)}"
-            if result.trace.loop is not None:
-                told = _goes_round(result.trace.loop, last)
+            told = run_ends(result.kind, result.trace)
             lines += self.entries.section(f"Run: {result.name}", told)
             lines += self.entries.text(result.says, 2)
             lines += story_lines(self.story(result, result.trace), result.trace, self.page)
@@ -260,31 +229,3 @@ class _Listing:
             f"see what stands in the way of {first}, above; "
             "what ran out of time may be decided with a longer --time-limit."
         )
-
-
-def _goes_round(loop: int, last: int) -> str:
-    """What a run does that never gets to what is awaited."""
-    if last == loop + 1:
-        return f"step {last} comes again and again"
-    to = "and" if last == loop + 2 else "to"
-    return f"steps {loop + 1} {to} {last} come again and again"
-
-
-def _grounds(result: Result) -> list[str]:
-    return [] if result.grounds is None else [ground_text(result.grounds)]
-
-
-def _after(steps: int) -> str:
-    return "at the first quiet moment after power-up" if steps == 0 else f"in step {steps}"
-
-
-def _shortened(assumes: Sequence[str]) -> list[str]:
-    """``open-high:U3.5`` and its like as one phrase."""
-    named = [name for name in assumes if not name.startswith("open-high:")]
-    pins = [name.partition(":")[2] for name in assumes if name.startswith("open-high:")]
-    if pins:
-        more = f" and {len(pins) - 3} more" if len(pins) > 3 else ""
-        what = "open input" if len(pins) == 1 else "open inputs"
-        shown = ", ".join(pins[:3])
-        named.append(f"that {what} {shown}{more} {'reads' if len(pins) == 1 else 'read'} high")
-    return named

@@ -20,10 +20,15 @@ SAFETY = (
 def rests_on(report: BoardReport, page: Page) -> list[str]:
     """The closing section of a listing."""
     lines = [page.paint("What this rests on", "bold")]
-    texts = (_world(report), _rounds(report), *_moments(report), *_assumptions(report))
-    for text in (*texts, LEFT_OUT, SAFETY):
+    for text in grounds(report):
         lines += wrapped(text, page.width, "  - ", "    ")
     return lines
+
+
+def grounds(report: BoardReport) -> tuple[str, ...]:
+    """What every verdict rests on, what is left out, and the caution, a sentence or two each."""
+    texts = (_world(report), _rounds(report), *_moments(report), *_assumptions(report))
+    return (*texts, LEFT_OUT, SAFETY)
 
 
 def _world(report: BoardReport) -> str:
