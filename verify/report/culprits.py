@@ -94,7 +94,7 @@ def _of_reading(run: Replay, name: str, what: str, cast: Cast) -> int:
     netlist = run.machine.netlist
     nets = NetlistNames(netlist).nets_of(what) or ()
     at = run.broken_at(name)
-    taken = name in run.instants[at].broken
+    taken = run.broken(name, at)
     if taken:
         at -= 1  # what storage takes in is what floated before
     loose = [net for net in nets if run.net(net, at) == FLOAT]
