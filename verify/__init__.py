@@ -1,7 +1,7 @@
 """What is known about a board: wiring rules, proofs, and their reports.
 
 The top layer; it may import `breadproof.specs` and `breadproof.export`. The only layer that imports
-z3, and only inside modules that a command loads when it needs them.
+solvers, and only inside modules that a command loads when it needs them.
 """
 
 # Imported under another name, this folder would be a second copy of every class in it, and

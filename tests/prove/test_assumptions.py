@@ -10,8 +10,8 @@ import itertools
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
+import pysolvers
 import pytest
-import z3
 
 from breadproof.specs.machine.machine import Machine
 from breadproof.verify.prove import prover
@@ -151,13 +151,13 @@ def test_silent_solver(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 def failing_check(real: Callable[..., object], turn: int) -> Callable[..., object]:
-    """z3's check, which breaks down from the given call on."""
+    """The solver's answers; it breaks down at the given one, and says nothing true after."""
     count = itertools.count()
 
-    def check(self: Solver, assumptions: Sequence[z3.BoolRef]) -> object:
+    def check(self: Solver, assumptions: Sequence[int], seconds: float) -> object:
         if next(count) >= turn:
-            raise z3.Z3Exception("out of memory")
-        return real(self, assumptions)
+            raise pysolvers.error("out of memory")
+        return real(self, assumptions, seconds)
 
     return check
 
@@ -169,7 +169,7 @@ def test_solver_that_breaks_down(tmp_path: Path, monkeypatch: pytest.MonkeyPatch
     whole = answers(machine)
     assert {whole["f0"], whole["f2"]} == {"holds"}
     assert (whole["f1"], whole["x"]) == ("fails", "unreachable")
-    real = Solver.ask_z3
+    real = Solver.ask
     seen: set[str] = set()
     for turn in range(0, 60, 1):
         if how == "raises":
@@ -177,10 +177,12 @@ def test_solver_that_breaks_down(tmp_path: Path, monkeypatch: pytest.MonkeyPatch
         else:
             count = itertools.count()
 
-            def broken(self: Solver, assumptions: Sequence[z3.BoolRef], turn: int = turn) -> object:
-                return z3.unknown if next(count) >= turn else real(self, assumptions)  # noqa: B023  # a new one each turn
+            def broken(
+                self: Solver, assumptions: list[int], seconds: float, turn: int = turn
+            ) -> object:
+                return None if next(count) >= turn else real(self, assumptions, seconds)  # noqa: B023  # a new one each turn
 
-        monkeypatch.setattr(Solver, "ask_z3", broken)
+        monkeypatch.setattr(Solver, "ask", broken)
         found = answers(machine)
         for name, verdict in found.items():
             assert verdict in (whole.get(name), "undecided"), (turn, name, verdict)
@@ -194,16 +196,19 @@ def test_solver_that_gives_up_now_and_then(
 ) -> None:
     machine = flop(tmp_path, [], ASSERTS, COVER)
     whole = answers(machine)
-    real, seen = Solver.ask_z3, set[str]()
+    real, seen = Solver.ask, set[str]()
     for start in range(period):
         count = itertools.count(start)
 
         def check(
-            self: Solver, assumptions: Sequence[z3.BoolRef], count: itertools.count[int] = count
+            self: Solver,
+            assumptions: list[int],
+            seconds: float,
+            count: itertools.count[int] = count,
         ) -> object:
-            return z3.unknown if next(count) % period == 0 else real(self, assumptions)
+            return None if next(count) % period == 0 else real(self, assumptions, seconds)
 
-        monkeypatch.setattr(Solver, "ask_z3", check)
+        monkeypatch.setattr(Solver, "ask", check)
         found = answers(machine)
         assert all(v in (whole.get(name), "undecided") for name, v in found.items()), (start, found)
         seen.update(found.values())

@@ -66,6 +66,7 @@ def test_each_answer_comes_back_to_its_question(team: Crew) -> None:
         (workers.fails, (), "KeyError: 'U7'"),
         (workers.eats, (), "out of memory"),
         (workers.solver_eats, (), "out of memory"),
+        (workers.search_eats, (), "out of memory"),
         (workers.nonsense, (), "cannot be read"),
         (workers.unsendable, (), ""),
     ],

@@ -1,5 +1,6 @@
 """Faults that are put into the prover: each makes it prove what is not so, or prove it wrongly, and
-the evidence does not close.
+the evidence does not close. A solver that is wrong is noticed before, by the second one, unless
+that is wrong alike.
 
 What is not so is known from the machines' own tables and from textbooks (`tests.prove.textbook`,
 `tests.prove.directed`), or from the formula alone. The questions are answered by bitwuzla.
@@ -19,13 +20,14 @@ from breadproof.verify.exchange.closing import Closing, Question
 from breadproof.verify.exchange.confirming import Confirmer, EvidenceMismatch, looking_back
 from breadproof.verify.exchange.part import part_of
 from breadproof.verify.exchange.walked import walks
-from breadproof.verify.prove import engine, invariants
+from breadproof.verify.prove import engine, invariants, second
 from breadproof.verify.prove.engine import Engine, Open, Outcome
 from breadproof.verify.prove.inductive import Checked, Inductive
 from breadproof.verify.prove.paths import Paths
 from breadproof.verify.prove.pdr import Search
 from breadproof.verify.prove.proof import Clause, Proof
 from breadproof.verify.prove.prover import prove_board
+from breadproof.verify.prove.second import SolversDisagree
 from breadproof.verify.prove.solver import Answer, Deadline, Solver
 from breadproof.verify.prove.system import System, board_system
 from breadproof.verify.prove.verdict import Result
@@ -77,6 +79,14 @@ def wrongly_proved(machine: Machine, names: Sequence[str]) -> None:
         rejected(machine, rounds, found[name])
 
 
+def noticed(machine: Machine, names: Sequence[str], monkeypatch: pytest.MonkeyPatch) -> None:
+    """The second solver notices; where it is wrong alike, the evidence is rejected."""
+    with pytest.raises(SolversDisagree):
+        prove_board(machine, seconds=20)
+    monkeypatch.setattr(second, "ask_z3", lambda script, seconds: "unsat")
+    wrongly_proved(machine, names)
+
+
 def book(folder: Path, name: str) -> tuple[Machine, list[str]]:
     """A textbook's machine, and its formulas that are broken after more than three steps."""
     told = MACHINES[name]
@@ -100,7 +110,7 @@ def test_unsat_is_said_of_the_induction_step(
 ) -> None:
     monkeypatch.setattr(Paths, "check", lambda self, *question: ("unsat", []))
     monkeypatch.setattr(Paths, "pairs", lambda self, node, steps: ())
-    wrongly_proved(*book(tmp_path, name))
+    noticed(*book(tmp_path, name), monkeypatch)
 
 
 def test_unsat_is_said_of_the_step_from_any_moment(
@@ -140,12 +150,12 @@ def test_a_frame_is_skipped(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, fra
         return found
 
     monkeypatch.setattr(Engine, "look", skips)
-    wrongly_proved(flip_flop(tmp_path, f"next[{frame}] d"), ["f0"])
+    noticed(flip_flop(tmp_path, f"next[{frame}] d"), ["f0"], monkeypatch)
 
 
 def test_the_first_moment_is_skipped(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(Engine, "fail_group", lambda self, properties, *others: list(properties))
-    wrongly_proved(flip_flop(tmp_path, "d"), ["f0"])
+    noticed(flip_flop(tmp_path, "d"), ["f0"], monkeypatch)
 
 
 # clauses ------------------------------------------------------------------------------------------
@@ -290,9 +300,12 @@ def test_the_relation_forbids_steps(tmp_path: Path, control: str) -> None:
 def test_a_solver_that_lies_to_the_check_is_noticed_by_others(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Even if z3 says "unsat" of everything, the files are not what they claim."""
+    """Even if both say "unsat" of everything, the files are not what they claim."""
     monkeypatch.setattr(Solver, "check", lambda self, assumptions, seconds: "unsat")
     machine, late = book(tmp_path, "Johnson counter")
+    with pytest.raises(SolversDisagree):
+        prove_board(machine, seconds=20)
+    monkeypatch.setattr(second, "ask_z3", lambda script, seconds: "unsat")
     rounds, results = prove_board(machine, seconds=20)
     result = next(one for one in results if one.name == late[0])
     assert result.verdict == "holds"

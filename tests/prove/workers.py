@@ -54,6 +54,16 @@ def solver_eats(tell: Tell) -> str:
     return str(solver.check())
 
 
+def search_eats(tell: Tell) -> bool:
+    """The solver of the search wants more memory than there is."""
+    from pysat.solvers import Minisat22
+
+    solver = Minisat22()
+    for start in range(0, 100_000_000, 100_000):
+        solver.append_formula([[k, k + 1, -k - 2] for k in range(start + 1, start + 100_000)])
+    return bool(solver.solve())
+
+
 class Unreadable:
     """Can be sent, and not be read."""
 

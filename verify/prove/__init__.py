@@ -1,1 +1,1 @@
-"""Proofs and counterexamples over the Machine, with z3."""
+"""Proofs and counterexamples over the Machine, with MiniSat and z3."""

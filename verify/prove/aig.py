@@ -5,7 +5,7 @@ Literal ``2 * v`` is variable v, ``2 * v + 1`` its inversion; 0 is false, 1 is t
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Container, Iterable, Sequence
 
 
 class Aig:
@@ -77,7 +77,15 @@ class Aig:
             result = self.and2(result, self.xor(a, b) ^ 1)
         return result
 
-    def cone(self, literals: Iterable[int], known: set[int]) -> list[int]:
+    def depending(self, literals: Iterable[int]) -> set[int]:
+        """The variables of the literals and all that depend on one of them."""
+        found = {literal >> 1 for literal in literals}
+        for variable, gate in enumerate(self.fanin):
+            if gate is not None and (gate[0] >> 1 in found or gate[1] >> 1 in found):
+                found.add(variable)
+        return found
+
+    def cone(self, literals: Iterable[int], known: Container[int]) -> list[int]:
         """Variables that the literals depend on and that are not in ``known``, in order."""
         seen: set[int] = set()
         stack = [literal >> 1 for literal in literals]

@@ -11,6 +11,7 @@ from breadproof.specs.machine.machine import Machine
 from breadproof.specs.machine.settle import Settler
 from breadproof.specs.machine.steplogic import CompiledFormula, MonitorBit
 from breadproof.verify.prove.aig import Aig
+from breadproof.verify.prove.second import refuted
 from breadproof.verify.prove.solver import Deadline, Solver
 
 MAX_STEPS = 6
@@ -71,7 +72,7 @@ def _comes(machine: Machine, node: int, deadline: Deadline) -> bool:
         for controls, monitors, possible in ways:
             (waits,) = history.evaluate([node], {**controls, **monitors})
             come.append(aig.and2(possible, waits ^ 1))
-        if history.solver.check([aig.or_(come) ^ 1], deadline.left) == "unsat":
+        if refuted(history.solver, [aig.or_(come) ^ 1], deadline.left) == "unsat":
             return True
         if len(ways) * (len(bits) + 1) > MAX_WAYS:
             return False
@@ -105,7 +106,7 @@ def _go_on(
                 because=f"the assumptions ({names}) may leave no next step after {steps} steps",
             )
         if answer == "unsat" and steps:
-            answer = history.solver.check([history.stuck()], deadline.left)
+            answer = refuted(history.solver, [history.stuck()], deadline.left)
             if answer == "unsat":
                 return AssumptionAnswer(verdict="holds", because="")
         if answer == "unknown":

@@ -14,10 +14,12 @@ ROOMS = ("breadproof.specs", "breadproof.verify.prove")
 
 @functools.cache
 def edition() -> str:
-    """A digest of the code that reads and proves, of the solver's version and of Python's."""
+    """A digest of the code that reads and proves, of the solvers' versions and of Python's."""
+    import pysat
     import z3
 
-    told = hashlib.sha256(f"{z3.get_full_version()} {platform.python_version()}".encode())
+    solvers = f"{z3.get_full_version()} {pysat.__version__}"
+    told = hashlib.sha256(f"{solvers} {platform.python_version()}".encode())
     for room in ROOMS:
         file = import_module(room).__file__
         assert file is not None, "these packages are folders"

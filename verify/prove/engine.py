@@ -23,6 +23,7 @@ from breadproof.verify.prove.invariants import Clause, clause_literals, find_inv
 from breadproof.verify.prove.paths import Paths
 from breadproof.verify.prove.proof import Clause as StateClause
 from breadproof.verify.prove.proof import Proof
+from breadproof.verify.prove.second import asked_again, refuted
 from breadproof.verify.prove.simplest import simplest
 from breadproof.verify.prove.solver import Deadline, Solver
 
@@ -235,7 +236,9 @@ class Engine:
             if answer == "unknown":
                 return hard + left
             if answer == "unsat":
-                self._note_question("any step", [anyone])
+                at_first = self.frames.aig.or_([one.bad(self.frames.moments[0]) for one in left])
+                if not self._confirmed("any step", at_first, [anyone], Deadline(self.seconds)):
+                    return hard + left
                 for one in left:
                     outcomes[one.name] = Outcome(
                         verdict="never",
@@ -293,7 +296,10 @@ class Engine:
             earlier = [literal ^ 1 for literal in bad[:steps]]
             answer, apart = self.paths.check(item.one.node, [*earlier, bad[steps]], steps, deadline)
             if answer == "unsat":
-                self._note_question(item.one.name, [*earlier, *apart, bad[steps]])
+                at_first = self.frames.aig.or_(bad[:steps])
+                question = [*earlier, *apart, bad[steps]]
+                if not self._confirmed(item.one.name, at_first, question, deadline):
+                    return self._undecided(steps, self.solver.reason)
                 return Outcome(
                     verdict="never",
                     method=f"induction over {steps} step{'s' if steps > 1 else ''}",
@@ -417,9 +423,17 @@ class Engine:
             because=because,
         )
 
-    def _note_question(self, name: str, assumptions: Sequence[int]) -> None:
+    def _confirmed(
+        self, name: str, at_first: int, assumptions: Sequence[int], deadline: Deadline
+    ) -> bool:
+        """Whether the second solver agrees to both questions of a proof: that nothing is broken
+        ``at_first``, in the first steps of a run, nor in a step after as many as good."""
+        for question in ([self.frames.initial, at_first], assumptions):
+            if asked_again(self.solver, question, deadline.left) != "unsat":
+                return False
         if self.questions is not None:
             self.questions.append((name, self.solver.question(assumptions)))
+        return True
 
     def in_passing(self, name: str) -> bool:
         """Whether the first step of some run breaks a check of fights between its rounds."""
@@ -438,7 +452,7 @@ class Engine:
                 return Outcome(verdict="reached", method="unrolling", steps=depth, seconds=0.0)
             if answer == "unsat" and depth >= 1:
                 earlier = [literal ^ 1 for literal in bad[:depth]]
-                answer = self.solver.check([*earlier, bad[depth]], deadline.left)
+                answer = refuted(self.solver, [*earlier, bad[depth]], deadline.left)
                 if answer == "unsat":
                     return Outcome(verdict="never", method="induction", steps=depth, seconds=0.0)
             if answer == "unknown":

@@ -17,6 +17,7 @@ from breadproof.verify.prove.aig import Aig
 from breadproof.verify.prove.cubes import Step
 from breadproof.verify.prove.frames import Moment
 from breadproof.verify.prove.proof import Clause
+from breadproof.verify.prove.second import refuted
 from breadproof.verify.prove.solver import Answer, Deadline, Solver
 from breadproof.verify.prove.tracked import Tracked
 
@@ -83,7 +84,7 @@ class Inductive:
             ("steps keep the invariant", go, [*holds, lost_then]),
             ("no step from the invariant breaks it", go, [*counted, self.bad(step.second)]),
         ):
-            answer = solver.check(assumptions, deadline.left)
+            answer = refuted(solver, assumptions, deadline.left)
             if answer != "unsat":
                 why = solver.reason if answer == "unknown" else f"it is not so that {what}"
                 return Checked(answer=answer, why=why, questions=())

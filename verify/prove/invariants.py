@@ -19,6 +19,7 @@ from breadproof.verify.prove.aig import Aig
 from breadproof.verify.prove.cubes import bit_name
 from breadproof.verify.prove.frames import Frames
 from breadproof.verify.prove.proof import Clause as NamedClause
+from breadproof.verify.prove.second import confirmed
 from breadproof.verify.prove.solver import Deadline, Solver
 
 MAX_CLAUSES = 40_000
@@ -62,6 +63,8 @@ def find_invariants(
         work.drop(number, [frames.initial])
     work.keep()
     if not work.clauses:
+        return NOTHING
+    if any(confirmed(question, deadline.left) != "unsat" for question in work.questions):
         return NOTHING
     return Invariants(clauses=tuple(work.clauses), questions=tuple(work.questions))
 

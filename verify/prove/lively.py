@@ -14,6 +14,7 @@ from breadproof.verify.prove.dead import Happening, happenings
 from breadproof.verify.prove.ends import Ends, find_ends, plain
 from breadproof.verify.prove.engine import Engine, Property
 from breadproof.verify.prove.matter import Answer, controls_wired, what_matters
+from breadproof.verify.prove.second import refuted
 from breadproof.verify.prove.verdict import Result, Verdict
 
 MAX_STEPS = 6
@@ -107,7 +108,7 @@ class _Work:
 
     def hard(self, one: Happening, literal: int) -> tuple[Verdict, int, str]:
         """What no first step of a run brings about."""
-        if self.engine.solver.check([literal], self.seconds) == "unsat":
+        if refuted(self.engine.solver, [literal], self.seconds) == "unsat":
             return "fails", 1, ""
         aig = self.engine.frames.aig
         wanted = Property(name=one.name, bad=lambda moment: one.literal(aig, moment))

@@ -16,6 +16,7 @@ from breadproof.specs.netlist.model import Control, Netlist
 from breadproof.verify.prove.aig import Aig
 from breadproof.verify.prove.ends import Ends
 from breadproof.verify.prove.pairs import Pair
+from breadproof.verify.prove.second import asked_again
 from breadproof.verify.prove.solver import Deadline, Solver
 
 Matters = Literal["yes", "no", "loose", "held", "unknown"]
@@ -159,6 +160,12 @@ class _Work:
             more = {leaf: d for leaf, d in self.differs.items() if leaf not in loose}
             anything = aig.or_([*more.values()])
             answer = self.solver.check([*wanted, *switches, anything], deadline.left)
+            if answer == "unsat":
+                answer = asked_again(
+                    self.solver,
+                    [*wanted, *switches, aig.or_([self.shows, anything])],
+                    deadline.left,
+                )
             if answer == "unsat":
                 return "no", self.moving([*wanted, *switches], deadline)
             if answer == "unknown":

@@ -82,13 +82,17 @@ class Search:
         always = [*step.here, *step.held, *step.there, *step.read]
         for literal in always:
             self.go.require(literal)
-        contents = [*step.held, *step.read]
-        for literal in step.here if memories else (*step.here, *contents):
+        # what a memory holds is chosen for the step like its inputs: there must be such a content,
+        # and one with which the moment is quiet
+        chosen = self.aig.depending(step.contents) if memories else set[int]()
+        resting = [literal for literal in step.here if literal >> 1 in chosen]
+        contents = [*resting, *step.held, *step.read]
+        sure = [literal for literal in step.here if literal >> 1 not in chosen]
+        for literal in sure if memories else (*sure, *contents):
             self.before.require(literal)
-        # what a memory holds is chosen for the step like its inputs: there must be such a content
         self.able = self.aig.and_([*step.there, *contents] if memories else step.there)
         self.inputs = [*step.inputs, *step.contents] if memories else step.inputs
-        self.begins = [self.initial, self.aig.and_(step.held)]
+        self.begins = [self.initial, self.aig.and_([*resting, *step.held])]
         self.parts, self.plain = self._comparisons()
         self.frames: list[list[Cube]] = [[]]
         self.switches = [self.initial]

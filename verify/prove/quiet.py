@@ -10,6 +10,7 @@ from breadproof.specs.machine.settle import MAX_CUT, Round
 from breadproof.verify.prove.aig import Aig
 from breadproof.verify.prove.assumptions import allowed
 from breadproof.verify.prove.frames import Frames, Moment
+from breadproof.verify.prove.second import refuted
 from breadproof.verify.prove.solver import Deadline, Solver
 
 MAX_ROUNDS = 24
@@ -85,7 +86,7 @@ def _search(machine: Machine, deadline: Deadline, *, power_up: bool) -> QuietAns
                 solver=solver,
                 moments=(*frames.moments, moment),
             )
-        answer = solver.check([moment.quiet ^ 1], deadline.left)
+        answer = refuted(solver, [moment.quiet ^ 1], deadline.left)
         if answer == "unsat":
             return QuietAnswer(
                 verdict="holds",

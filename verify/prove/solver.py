@@ -1,4 +1,8 @@
-"""One incremental Boolean solver over an and-inverter graph, and its questions as SMT-LIB 2."""
+"""One incremental Boolean solver over an and-inverter graph, and its questions as SMT-LIB 2.
+
+The search asks thousands of small questions, so it asks a plain satisfiability solver: MiniSat
+(Eén and Sörensson 2003) through PySAT. What is proved at last is asked once more, of z3 (`second`).
+"""
 
 from __future__ import annotations
 
@@ -6,71 +10,89 @@ import time
 from collections.abc import Sequence
 from typing import Literal
 
-import z3
+import pysolvers
+from pysat.solvers import Minisat22
 
 from breadproof.verify.prove.aig import Aig, declarations, name
 
 Answer = Literal["sat", "unsat", "unknown"]
-TRUE = 1
-"""z3's `Z3_L_TRUE`."""
+
+FIRST_CONFLICTS = 500
+"""After so many conflicts the clock is looked at for the first time."""
+
+LOOK_AGAIN = 0.25
+"""About so many seconds later it is looked at again, and Ctrl-C is heard."""
 
 
 class Solver:
-    """z3's incremental Boolean solver, fed as text (fast, design.md section 10).
+    """Answers questions about an and-inverter graph.
 
-    Anything but a plain "sat" or "unsat" from z3, an exception included, is "unknown". After an
-    exception (no memory, say) nothing that it knows can be relied on, and it answers no more.
+    Anything but a plain "sat" or "unsat" from MiniSat, an exception included, is "unknown". After
+    one (no memory, say) nothing that it knows can be relied on, and it answers no more.
     """
 
     def __init__(self, aig: Aig) -> None:
         """Answer questions about ``aig``."""
         self.aig = aig
         self.asserted: list[int] = []
-        self.sent: set[int] = set()
-        self.z3 = z3.SolverFor("QF_FD")
-        self.z3.set("ctrl_c", False)  # see `interrupt`
+        self.index: dict[int, int] = {}
+        """Variables that MiniSat knows, with its own numbers for them, which leave no gaps."""
+        self.sat = Minisat22()
         self.reason = ""
         self.failed = False
         self.questions = 0
-        self._terms: dict[int, z3.BoolRef] = {}
-        self._constants: dict[int, z3.FuncDeclRef] = {}
+        self.model: list[int] = []
 
     def require(self, literal: int) -> None:
         """Assert a literal for good."""
-        if literal != Aig.true:
-            self.asserted.append(literal)
-            try:
-                self._send([literal], [literal])
-            except z3.Z3Exception as error:
-                self._fail(error)
+        if literal == Aig.true:
+            return
+        self.asserted.append(literal)
+        if literal == Aig.false:
+            return
+        try:
+            self._send([literal])
+            self.sat.add_clause([self.numbered(literal)])
+        except (pysolvers.error, MemoryError, RuntimeError) as error:
+            self._fail(error)
 
-    def _fail(self, error: z3.Z3Exception) -> None:
+    def _fail(self, error: Exception) -> None:
         self.failed = True
         self.reason = f"the solver failed: {error}"
 
-    def _send(self, literals: Sequence[int], required: Sequence[int] = ()) -> None:
-        new = self.aig.cone(literals, self.sent)
-        self.sent.update(new)
-        if not new and not required:
-            return
-        lines = declarations(self.aig, new)
-        lines += [f"(assert {name(literal)})" for literal in required]
-        self.z3.from_string("\n".join(lines))
+    def _send(self, literals: Sequence[int]) -> None:
+        """Tell MiniSat of what the literals depend on: three clauses a gate (Tseitin 1968)."""
+        index, fanin = self.index, self.aig.fanin
+        stack = [literal >> 1 for literal in literals if literal > Aig.true]
+        new: list[tuple[int, int, int]] = []
+        while stack:
+            variable = stack.pop()
+            if variable in index:
+                continue
+            index[variable] = len(index) + 1
+            gate = fanin[variable]
+            if gate is not None:
+                a, b = gate
+                new.append((variable, a, b))
+                stack.append(a >> 1)
+                stack.append(b >> 1)
+        clauses: list[list[int]] = []
+        for variable, a, b in new:
+            gate_number = index[variable]
+            first = -index[a >> 1] if a & 1 else index[a >> 1]
+            second = -index[b >> 1] if b & 1 else index[b >> 1]
+            clauses += [
+                [-gate_number, first],
+                [-gate_number, second],
+                [gate_number, -first, -second],
+            ]
+        if clauses:
+            self.sat.append_formula(clauses)
 
-    def term(self, literal: int) -> z3.BoolRef:
-        """A literal as a z3 term."""
-        if literal < 2:
-            return z3.BoolVal(literal == 1)
-        if literal not in self._terms:
-            term = z3.Bool(f"v{literal >> 1}")
-            self._terms[literal] = z3.Not(term) if literal & 1 else term
-        return self._terms[literal]
-
-    def constant(self, variable: int) -> z3.FuncDeclRef:
-        """A variable as a z3 constant."""
-        if variable not in self._constants:
-            self._constants[variable] = self.term(2 * variable).decl()
-        return self._constants[variable]
+    def numbered(self, literal: int) -> int:
+        """A literal as MiniSat has it."""
+        number = self.index[literal >> 1]
+        return -number if literal & 1 else number
 
     def check(self, assumptions: Sequence[int], seconds: float) -> Answer:
         """Whether all asserted literals and the assumptions can hold together."""
@@ -83,26 +105,32 @@ class Solver:
             return "unknown"
         wanted = [literal for literal in assumptions if literal != Aig.true]
         self.questions += 1
+        self.model = []
         try:
             self._send(wanted)
-            self.z3.set("timeout", max(1, int(seconds * 1000)))
-            answer = self.ask_z3([self.term(literal) for literal in wanted])
-        except z3.Z3Exception as error:
+            answer = self.ask([self.numbered(literal) for literal in wanted], seconds)
+        except (pysolvers.error, MemoryError, RuntimeError) as error:
             self._fail(error)
             return "unknown"
-        if answer == z3.sat:
-            return "sat"
-        if answer == z3.unsat:
-            return "unsat"
-        self.reason = f"the solver gave up ({self.z3.reason_unknown()})"
-        return "unknown"
+        if answer is None:
+            self.reason = "the solver gave up (out of time)"
+            return "unknown"
+        return "sat" if answer else "unsat"
 
-    def ask_z3(self, assumptions: Sequence[z3.BoolRef]) -> z3.CheckSatResult:
-        """z3's answer. Its own `Solver.check` does the same, and looks at length at each term."""
-        terms = (z3.Ast * len(assumptions))(*(term.as_ast() for term in assumptions))
-        context = self.z3.ctx.ref()
-        found = z3.Z3_solver_check_assumptions(context, self.z3.solver, len(terms), terms)
-        return z3.CheckSatResult(found)
+    def ask(self, assumptions: list[int], seconds: float) -> bool | None:
+        """MiniSat's answer, if it has one in time."""
+        end = time.monotonic() + seconds
+        conflicts = FIRST_CONFLICTS
+        while True:
+            begun = time.monotonic()
+            self.sat.conf_budget(conflicts)
+            # with this set it keeps its hands off Ctrl-C, which Python hears when it returns
+            answer: bool | None = self.sat.solve_limited(assumptions, expect_interrupt=True)
+            now = time.monotonic()
+            if answer is not None or now >= end:
+                return answer
+            if now - begun < LOOK_AGAIN:
+                conflicts *= 2
 
     def core(self, assumptions: Sequence[int]) -> frozenset[int]:
         """Those of the last question's assumptions that made it "unsat"; they alone would do."""
@@ -110,28 +138,27 @@ class Solver:
             return frozenset()
         if Aig.false in assumptions:
             return frozenset({Aig.false})
-        named = {self.term(one).get_id(): one for one in assumptions if one != Aig.true}
-        return frozenset(named[term.get_id()] for term in self.z3.unsat_core())
+        named = {self.numbered(one): one for one in assumptions if one != Aig.true}
+        return frozenset(named[number] for number in self.sat.get_core() or ())
 
     def values(self, literals: Sequence[int]) -> dict[int, int]:
         """Levels of literals in the last model; variables that do not matter are 0.
 
         Gates that the solver was never asked about follow from what they are made of.
         """
-        model = self.z3.model()
-        context, contents = model.ctx.ref(), model.model
+        if not self.model:
+            self.model = self.sat.get_model() or []
+        model, index = self.model, self.index
         levels: dict[int, int] = {0: 0}
 
         def level(literal: int) -> int:
             variable = literal >> 1
             if variable not in levels:
-                # as ModelRef.get_interp, without a Python object for each level
-                found = z3.Z3_model_get_const_interp(context, contents, self.constant(variable).ast)
-                known = found.value is not None
-                levels[variable] = int(known and z3.Z3_get_bool_value(context, found) == TRUE)
+                number = index.get(variable, 0)
+                levels[variable] = int(0 < number <= len(model) and model[number - 1] > 0)
             return levels[variable] ^ (literal & 1)
 
-        for variable in self.aig.cone(literals, self.sent):
+        for variable in self.aig.cone(literals, index):
             gate = self.aig.fanin[variable]
             levels[variable] = 0 if gate is None else level(gate[0]) & level(gate[1])
         return {literal: level(literal) for literal in literals}
