@@ -69,6 +69,10 @@ COMMANDS: Mapping[str, Entry] = MappingProxyType(
             target="breadproof.export_command:command",
             help="Write a board as Amaranth, Verilog or RTLIL.",
         ),
+        "compare": Entry(
+            target="breadproof.compare_command:command",
+            help="Compare two revisions of a board.",
+        ),
         "wires": Entry(
             target="breadproof.wires_command:command",
             help="List the jumpers that a board on breadboards needs.",

@@ -1,0 +1,152 @@
+"""The command `breadproof compare`: two revisions of a board."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from breadproof.limits import crew_of, crew_options, time_limit
+from breadproof.own_parts import own_parts
+from breadproof.progress import Progress
+
+if TYPE_CHECKING:
+    from breadproof.verify.revisions.compare import Compared
+
+EPILOG = """\b
+Examples:
+  breadproof compare store-1.yaml store-2.yaml
+      is it still the same machine? all of it on one screen
+  breadproof compare store-1.yaml store-2.yaml --when "MODE == SHOW"
+      they differ on purpose while setting
+  breadproof compare binary.yaml gray.yaml --after reset --only L1 --only L2
+      the contents mean something else, so begin after the reset
+  breadproof compare old.yaml new.yaml --markdown > revision.md
+      for a build log, or a review
+
+Exit status: 0 the same behaviour and no verdict worse, 1 otherwise, 2 wrong input or call,
+3 undecided, 4 our own error, 130 interrupted.
+"""
+
+
+@click.command("compare", epilog=EPILOG)
+@click.argument("old", type=click.Path(path_type=Path))
+@click.argument("new", type=click.Path(path_type=Path))
+@click.option(
+    "--only",
+    multiple=True,
+    metavar="NAME",
+    help="Compare this lamp, port, net or memory (U7.M) alone, as the old board names it; may be "
+    "given several times.",
+)
+@click.option(
+    "--outside",
+    is_flag=True,
+    help="Compare lamps, ports and memories alone, not the nets inside that have one name.",
+)
+@click.option(
+    "--when",
+    default="",
+    metavar="FORMULA",
+    help="Compare only in the steps in which this holds, on both boards.",
+)
+@click.option(
+    "--after",
+    type=click.Choice(["power-up", "reset"]),
+    default="power-up",
+    help="Begin when power comes on, with the same content on both boards where both have the "
+    "storage (if left out), or after the declared reset, whatever was held before.",
+)
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
+@click.option("--markdown", "as_markdown", is_flag=True, help="Print Markdown.")
+@click.option(
+    "--wiring",
+    "wiring_alone",
+    is_flag=True,
+    help="Tell what changed on the board, and no more: exit status 0 if the wiring is the same.",
+)
+@click.option(
+    "--no-proofs",
+    is_flag=True,
+    help="Leave out what the revision does to formulas and standing checks. What behaves the same "
+    "is then undecided, since nobody looked for glitches.",
+)
+@time_limit("Time for the behaviour, and for each property; what takes longer is undecided. 60 if "
+            "left out.")  # fmt: skip
+@crew_options
+@click.option(
+    "--fresh",
+    is_flag=True,
+    help="Prove all anew. Otherwise what an earlier run found out is taken for what is still the "
+    "same.",
+)
+@own_parts
+@click.option("--plain", is_flag=True, help="No colour, and no characters beyond ASCII.")
+def command(
+    old: Path,
+    new: Path,
+    only: tuple[str, ...],
+    outside: bool,
+    when: str,
+    after: str,
+    as_json: bool,
+    as_markdown: bool,
+    wiring_alone: bool,
+    no_proofs: bool,
+    seconds: float,
+    jobs: int | None,
+    megabytes: int | None,
+    cluster: str | None,
+    fresh: bool,
+    folders: tuple[Path, ...],
+    plain: bool,
+) -> int:
+    """Compare the board files OLD and NEW, two revisions of one board.
+
+    Tells what changed on the board: parts, pins and nets, whatever they are called now. Then
+    whether both do the same whenever their controls are moved alike: proved for runs of any
+    length, or the shortest run that tells them apart, with the first pin that differs and the
+    change that it comes from. Then what becomes of every formula and standing check.
+    """
+    from breadproof.verify.prove.store import Store, users_folder
+    from breadproof.verify.prove.verdict import EXIT_STATUS, INTERRUPTED
+    from breadproof.verify.revisions.compare import Unknown, Wanted, compare
+    from breadproof.verify.revisions.verdicts import Means
+
+    if as_json and as_markdown:
+        raise click.UsageError("--json and --markdown are two forms; give one of them.")
+    wanted = Wanted(
+        only=only,
+        outside=outside,
+        when=when,
+        start="reset" if after == "reset" else "power-up",
+        proofs=not no_proofs,
+        wiring=wiring_alone,
+    )
+    with Progress() as progress, crew_of(jobs, megabytes, cluster) as crew:
+        store = Store(users_folder(), fresh=fresh)
+        means = Means(seconds=seconds, progress=progress, crew=crew, store=store)
+        try:
+            found = compare(old, new, wanted, means, folders)
+        except Unknown as unknown:
+            raise click.BadParameter(str(unknown), param_hint=unknown.option) from None
+    click.echo(_text(found, (str(old), str(new)), as_json, as_markdown, plain), nl=False)
+    if found.proved is not None and found.proved.interrupted:
+        click.echo("interrupted: what is proved was not finished", err=True)
+        return INTERRUPTED
+    return EXIT_STATUS[found.verdict]
+
+
+def _text(
+    found: Compared, paths: tuple[str, str], as_json: bool, as_markdown: bool, plain: bool
+) -> str:
+    from breadproof.verify.report.page import page_of_stdout
+    from breadproof.verify.revisions.jsonout import json_text
+    from breadproof.verify.revisions.text import markdown, text
+
+    if as_json:
+        return json_text(found)
+    if as_markdown:
+        return markdown(found, paths)
+    return text(found, page_of_stdout(plain=plain), paths)

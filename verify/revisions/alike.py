@@ -1,0 +1,325 @@
+"""Proof that two boards behave alike, and the shortest run that tells them apart.
+
+The proof is induction over one step with the board's own correspondences as hypothesis (van Eijk
+2000, signal correspondence): begin with all that may be equal - shared storage, memories, nets that
+are paired, what is compared - and drop what a counterexample shows not to be, until one step from
+any quiet moments at which all the rest is equal leaves all of it equal. What is left then is equal
+in runs of any length, if it is equal when they begin. What was proved is asked once more, of a
+second solver.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field, replace
+from typing import Literal
+
+from breadproof.specs.machine.machine import Machine
+from breadproof.specs.machine.trace import Trace
+from breadproof.verify.prove.extract import extract
+from breadproof.verify.prove.second import refuted
+from breadproof.verify.prove.simplest import simplest
+from breadproof.verify.prove.solver import Answer, Deadline, Solver
+from breadproof.verify.revisions.items import Item
+from breadproof.verify.revisions.links import Links
+from breadproof.verify.revisions.start import Start, begin
+from breadproof.verify.revisions.twin import Twin
+
+MAX_STEPS = 40
+"""Runs that are longer are not searched for a difference."""
+DEEPEST = 6
+"""Induction goes over up to so many steps."""
+SOON = 2
+"""Differences that show after so few steps are looked for before anything is proved."""
+REST_SECONDS = 10.0
+"""Once there is a difference it is not asked longer what else is the same."""
+Fate = Literal["same", "differs", "undecided"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Difference:
+    """``steps`` after the beginning item ``items`` differ, and in no shorter run does any that is
+    compared. The runs of both boards go up to there."""
+
+    items: tuple[str, ...]
+    steps: int
+    old: Trace
+    new: Trace
+    fewest: bool
+
+
+@dataclass(slots=True)
+class Answered:
+    """``fates`` by item; ``because`` tells of what is undecided. ``searched``: no run of so many
+    steps shows a difference in what is not settled."""
+
+    fates: dict[str, Fate]
+    difference: Difference | None = None
+    because: str = ""
+    searched: int = -1
+    method: str = ""
+    seconds: float = 0.0
+
+
+@dataclass(slots=True)
+class _Held:
+    """What is still taken for equal: leaves of storage and loops (of the new machine), memories,
+    and items."""
+
+    leaves: set[int]
+    memories: set[int]
+    items: list[Item]
+
+
+@dataclass(slots=True)
+class Comparison:
+    """``items`` are asked for, ``helpers`` are nets that may be equal and help with the proof.
+
+    ``when`` are the nodes, old and new, of a formula while which alone is compared.
+    """
+
+    old: Machine
+    new: Machine
+    links: Links
+    rounds: int
+    items: tuple[Item, ...]
+    helpers: tuple[Item, ...]
+    start: Start
+    seconds: float
+    progress: Callable[[str], None] = lambda text: None
+    when: tuple[int, int] | None = None
+    deadline: Deadline = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.deadline = Deadline(self.seconds)
+
+    def answer(self) -> Answered:
+        """Prove all that can be proved, and look for the shortest difference in the rest."""
+        begun = time.monotonic()
+        answered = Answered(fates={item.name: "undecided" for item in self.items})
+        self.progress("do the boards behave alike?")
+        self.apart([item for item in self.items if item.outside], None, answered, SOON)
+        if answered.difference is not None:
+            self.deadline = Deadline(min(REST_SECONDS, self.deadline.left))
+        held = self.proved(answered)
+        names = {item.name for item in held.items} if held is not None else set()
+        for item in self.items:
+            if item.name in names:
+                answered.fates[item.name] = "same"
+        for outside in (True, False):  # what people see first, then what they must probe for
+            left = [
+                item
+                for item in self.items
+                if answered.fates[item.name] == "undecided" and item.outside is outside
+            ]
+            if left and answered.difference is None:
+                self.apart(left, held, answered)
+        answered.seconds = time.monotonic() - begun
+        return answered
+
+    # the proof --------------------------------------------------------------------------------
+
+    def proved(self, answered: Answered) -> _Held | None:
+        """What is equal in all runs; None if there is no answer in time."""
+        held = _Held(
+            leaves={*self.links.of("store"), *self.links.of("loop")},
+            memories={two for _, two in self.links.memories},
+            items=[*self.items, *self.helpers],
+        )
+        if not self.at_first(held, answered):
+            return None
+        count = 0
+        while True:
+            count += 1
+            answer = self.one_step(held, answered)
+            if answer == "unsat":
+                answered.method = "induction over one step from any two moments that are alike"
+                return held
+            if answer == "unknown":
+                return None
+            self.progress(f"do the boards behave alike? ({count} looks)")
+
+    def at_first(self, held: _Held, answered: Answered) -> bool:
+        """Drop what can differ when a run begins."""
+        twin, step = begin(self.old, self.new, self.links, self.rounds, self.start)
+        solver = self.solver(twin)
+        diffs = self.diffs(twin, held, step)
+        while True:
+            anything = twin.aig.or_(list(diffs.values()))
+            answer = self.ask(solver, [twin.initial, anything])
+            if answer == "unsat":
+                return self.sure(solver, [twin.initial, anything], answered)
+            if answer == "unknown":
+                answered.because = solver.reason
+                return False
+            self.drop(solver, diffs, held)
+
+    def one_step(self, held: _Held, answered: Answered) -> Answer:
+        """Drop what a step can make differ: "sat" if more may have to be; "unsat" if none does."""
+        twin = Twin(self.old, self.new, self.shared(held), self.rounds)
+        twin.reach(1)
+        solver = self.solver(twin)
+        before = {
+            item: self.item_differs(item, twin, 0) for item in held.items if item.kind != "memory"
+        }
+        diffs = self.diffs(twin, held, 1)
+        structure = (len(held.leaves), len(held.memories))
+        while True:
+            equal = [before[item] ^ 1 for item in held.items if item in before]
+            anything = twin.aig.or_(list(diffs.values()))
+            for literal in twin.take():
+                solver.require(literal)
+            answer = self.ask(solver, [*equal, anything])
+            if answer == "unknown":
+                answered.because = solver.reason
+                return "unknown"
+            if answer == "sat":
+                self.drop(solver, diffs, held)
+                continue
+            # what was dropped is still one variable here, which only hides differences
+            if structure != (len(held.leaves), len(held.memories)):
+                return "sat"
+            return "unsat" if self.sure(solver, [*equal, anything], answered) else "unknown"
+
+    def shared(self, held: _Held) -> Links:
+        """The links with the storage alone that is taken for equal."""
+        leaves = dict(self.links.leaves)
+        for kind in ("store", "loop"):
+            leaves[kind] = {k: v for k, v in self.links.of(kind).items() if k in held.leaves}
+        memories = tuple(pair for pair in self.links.memories if pair[1] in held.memories)
+        return replace(self.links, leaves=leaves, memories=memories)
+
+    def diffs(self, twin: Twin, held: _Held, step: int) -> dict[object, int]:
+        """The literal of a difference for each leaf, memory and item."""
+        found: dict[object, int] = {}
+        one, two = twin.moments(step)
+        for kind in ("store", "loop"):
+            for mine, other in self.links.of(kind).items():
+                if mine not in held.leaves:
+                    continue
+                if kind == "store":
+                    a, b = one.store[other], two.store[mine]
+                else:
+                    a, b = one.rounds[-1].levels[other], two.rounds[-1].levels[mine]
+                found["leaf", mine] = twin.aig.xor(a, b)
+        for before, after in self.links.memories:
+            if after in held.memories:
+                item = Item(name="", kind="memory", old=(before,), new=(after,))
+                found["memory", after] = item.differs(twin, step)
+        for item in held.items:
+            found[item] = self.item_differs(item, twin, step)
+        return found
+
+    def item_differs(self, item: Item, twin: Twin, step: int) -> int:
+        """That an item differs, where it is compared."""
+        literal = item.differs(twin, step)
+        if self.when is None:
+            return literal
+        one, two = twin.moments(step)
+        return twin.aig.and_([literal, one.values[self.when[0]], two.values[self.when[1]]])
+
+    def drop(self, solver: Solver, diffs: dict[object, int], held: _Held) -> None:
+        """Take nothing for equal any more that differs in the last model."""
+        values = solver.values(sorted(set(diffs.values())))
+        gone = [key for key, literal in diffs.items() if values[literal]]
+        if not gone:
+            raise AssertionError("a model of a difference shows one")
+        for key in gone:
+            del diffs[key]
+            if isinstance(key, Item):
+                held.items.remove(key)
+            elif isinstance(key, tuple) and key[0] == "leaf":
+                held.leaves.discard(key[1])
+            elif isinstance(key, tuple):
+                held.memories.discard(key[1])
+
+    def solver(self, twin: Twin) -> Solver:
+        """A solver that knows what must hold so far."""
+        solver = Solver(twin.aig)
+        for literal in twin.take():
+            solver.require(literal)
+        return solver
+
+    def ask(self, solver: Solver, wanted: Sequence[int]) -> Answer:
+        """Whether all of it can hold together, if that is known in time."""
+        return solver.check(list(wanted), self.deadline.left)
+
+    def sure(self, solver: Solver, wanted: Sequence[int], answered: Answered) -> bool:
+        """Whether the second solver confirms it."""
+        if refuted(solver, wanted, max(1.0, self.deadline.left)) == "unsat":
+            return True
+        answered.because = solver.reason
+        return False
+
+    # the difference ---------------------------------------------------------------------------
+
+    def apart(
+        self, left: list[Item], held: _Held | None, answered: Answered, most: int = MAX_STEPS
+    ) -> None:
+        """The shortest run in which one of the items differs; or that there is none, by induction
+        over more steps."""
+        twin, first = begin(self.old, self.new, self.links, self.rounds, self.start)
+        solver = self.solver(twin)
+        for steps in range(most + 1 if left else 0):
+            self.progress(f"do the boards behave alike? runs of {steps} steps")
+            twin.reach(first + steps)
+            literals = {item: self.item_differs(item, twin, first + steps) for item in left}
+            for literal in twin.take():
+                solver.require(literal)
+            anything = twin.aig.or_(list(literals.values()))
+            answer = self.ask(solver, [twin.initial, anything])
+            if answer == "sat":
+                self.found(twin, solver, literals, first + steps, steps, answered)
+                return
+            if answer == "unknown":
+                answered.because = solver.reason
+                return
+            answered.searched = steps
+            if held is not None and 2 <= steps <= DEEPEST and self.deeper(left, held, steps):
+                for item in left:
+                    answered.fates[item.name] = "same"
+                answered.method = f"induction over {steps} steps"
+                return
+        if most == MAX_STEPS:
+            answered.because = f"no proof, and no difference in runs of {MAX_STEPS} steps"
+
+    def deeper(self, left: list[Item], held: _Held, steps: int) -> bool:
+        """Whether so many steps without a difference are never followed by one with one."""
+        twin = Twin(self.old, self.new, self.shared(held), self.rounds)
+        twin.reach(steps)
+        solver = Solver(twin.aig)
+        equal: list[int] = []
+        for step in range(steps):
+            known = [*held.items, *left]
+            equal += [
+                self.item_differs(item, twin, step) ^ 1 for item in known if item.kind != "memory"
+            ]
+        wanted = twin.aig.or_([self.item_differs(item, twin, steps) for item in left])
+        for literal in twin.take():
+            solver.require(literal)
+        return refuted(solver, [*equal, wanted], min(10.0, self.deadline.left)) == "unsat"
+
+    def found(
+        self,
+        twin: Twin,
+        solver: Solver,
+        literals: dict[Item, int],
+        last: int,
+        steps: int,
+        answered: Answered,
+    ) -> None:
+        """Take down the run."""
+        bad = twin.aig.or_(list(literals.values()))
+        fewest = simplest(twin.old, solver, bad, last, max(1.0, self.deadline.left))
+        if fewest is None:
+            answered.because = f"a run that tells them apart was lost: {solver.reason}"
+            return
+        values = solver.values(sorted(set(literals.values())))
+        names = tuple(item.name for item, literal in literals.items() if values[literal])
+        for name in names:
+            answered.fates[name] = "differs"
+        old, new = (
+            extract(frames, solver, frames.moments[: last + 1]) for frames in (twin.old, twin.new)
+        )
+        answered.difference = Difference(items=names, steps=steps, old=old, new=new, fewest=fewest)

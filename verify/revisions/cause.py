@@ -1,0 +1,157 @@
+"""Where two runs part: the first pin that differs, and the change on the board that it comes from.
+
+Pins are compared round by round. Of those that differ in the first such round the first cause is a
+pin that is wired otherwise, or is on a net or a part that was changed; else a pin that a part
+drives whose inputs are all the same still. The change is the one that names this pin, its net or
+its part, or else the nearest on the board.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import networkx as nx
+
+from breadproof.specs.netlist.model import Netlist, Pin
+from breadproof.verify.revisions.changes import MATTERS, Change
+from breadproof.verify.revisions.matching import Matching
+from breadproof.verify.revisions.walked import Walked
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Parting:
+    """The first pin that differs, on the old and on the new board, with its levels (None: it has
+    none of its own), the step and round (from 0), and the change it comes from, if it is known."""
+
+    pins: tuple[str, str]
+    levels: tuple[int | None, int | None]
+    step: int
+    round: int
+    change: Change | None
+
+
+def parting(
+    matching: Matching, runs: tuple[Walked, Walked], changes: Sequence[Change]
+) -> Parting | None:
+    """Where the runs part; None if no pin that both boards have ever differs."""
+    changes = [change for change in changes if change.group in MATTERS]
+    pairs = list(_pairs(matching))
+    touched = _touched(changes)
+    old, new = runs
+    for step, (one, two) in enumerate(zip(old.steps, new.steps, strict=True)):
+        for number in range(max(len(one), len(two))):
+            levels = (one[min(number, len(one) - 1)].levels, two[min(number, len(two) - 1)].levels)
+            found: list[tuple[Pin, Pin, tuple[int | None, int | None]]] = []
+            for a, b in pairs:
+                both = (_level(old, a, levels[0]), _level(new, b, levels[1]))
+                if both[0] != both[1]:
+                    found.append((a, b, both))
+            if found:
+                a, b, both = _first(found, pairs, touched)
+                return Parting(
+                    pins=(a.label, b.label),
+                    levels=both,
+                    step=step,
+                    round=number,
+                    change=_change(matching, a, b, changes),
+                )
+    return None
+
+
+def _pairs(matching: Matching) -> Iterator[tuple[Pin, Pin]]:
+    new = {pin.label: pin for pin in matching.new.pins()}
+    for pin in matching.old.pins():
+        other = new.get(matching.pins.get(pin.label, ""))
+        if other is not None and (pin.kind.reads or pin.kind.drives):
+            yield pin, other
+
+
+def _level(run: Walked, pin: Pin, levels: Sequence[int]) -> int | None:
+    """The level on a pin's net; None where it has none of its own."""
+    if pin.net is None:
+        return None
+    net = run.machine.nets[pin.net]
+    return levels[net.level] if levels[net.known] else None
+
+
+@dataclass(frozen=True, slots=True)
+class _Touched:
+    pins: frozenset[str]
+    parts: frozenset[str]
+
+
+def _touched(changes: Sequence[Change]) -> _Touched:
+    pins = frozenset(label for change in changes for label in change.pins[0])
+    parts = frozenset(
+        name
+        for change in changes
+        if change.kind in ("part exchanged", "word")
+        for name in change.parts[0]
+    )
+    return _Touched(pins, parts)
+
+
+Found = tuple[Pin, Pin, tuple[int | None, int | None]]
+
+
+def _first(found: list[Found], pairs: list[tuple[Pin, Pin]], touched: _Touched) -> Found:
+    """Of pins that begin to differ in one round the one that the others follow."""
+    different = {a.label for a, _, _ in found}
+    readers: dict[str, list[str]] = {}
+    for a, _ in pairs:
+        if a.kind.reads:
+            readers.setdefault(a.part, []).append(a.label)
+
+    def rank(one: Found) -> tuple[int, bool]:
+        pin = one[0]
+        same_inputs = not any(
+            label in different for label in readers.get(pin.part, ()) if label != pin.label
+        )
+        if pin.label in touched.pins and pin.kind.reads:
+            return 0, False
+        if pin.part in touched.parts and pin.kind.drives and same_inputs:
+            return 1, False
+        if pin.label in touched.pins:
+            return 2, not same_inputs
+        return (3 if pin.kind.drives and same_inputs else 4), not same_inputs
+
+    return min(found, key=rank)
+
+
+def _change(matching: Matching, a: Pin, b: Pin, changes: Sequence[Change]) -> Change | None:
+    """The change that names a pin, its part's kind or contents, its net, or the nearest."""
+    for change in changes:
+        if a.label in change.pins[0] or b.label in change.pins[1]:
+            return change
+    for change in changes:
+        named = a.part in change.parts[0] or b.part in change.parts[1]
+        if named and change.kind in ("part exchanged", "word"):
+            return change
+    for change in changes:
+        if a.net in change.nets[0] or b.net in change.nets[1]:
+            return change
+    return _nearest(matching, a, b, changes)
+
+
+def _nearest(matching: Matching, a: Pin, b: Pin, changes: Sequence[Change]) -> Change | None:
+    best: tuple[int, int] | None = None
+    for side, pin, netlist in ((0, a, matching.old), (1, b, matching.new)):
+        far = nx.single_source_shortest_path_length(_graph(netlist), ("part", pin.part))
+        for number, change in enumerate(changes):
+            ends = [("part", name) for name in change.parts[side]]
+            ends += [("net", net) for net in change.nets[side]]  # type: ignore[misc]
+            for end in ends:
+                if end in far and (best is None or (far[end], number) < best):
+                    best = (far[end], number)
+    return None if best is None else changes[best[1]]
+
+
+def _graph(netlist: Netlist) -> nx.Graph[tuple[str, object]]:
+    """Parts and nets but the supplies, which join everything."""
+    graph: nx.Graph[tuple[str, object]] = nx.Graph()
+    for pin in netlist.pins():
+        graph.add_node(("part", pin.part))
+        if pin.net is not None and netlist.nets[pin.net].rail is None:
+            graph.add_edge(("part", pin.part), ("net", pin.net))
+    return graph

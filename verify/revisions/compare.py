@@ -1,0 +1,431 @@
+"""The whole comparison of two revisions: what changed, what it does, what is proved."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Literal
+
+from breadproof.specs.formula.parse import parse, plain
+from breadproof.specs.load import load_netlist
+from breadproof.specs.machine.build import build_machine
+from breadproof.specs.machine.machine import Machine
+from breadproof.specs.netlist.model import BoardFormula, Netlist
+from breadproof.specs.reading.diagnostics import Problems
+from breadproof.specs.reading.yamltree import Text, near
+from breadproof.verify.prove.assumptions import check_assumptions
+from breadproof.verify.prove.checks import standing_checks
+from breadproof.verify.prove.extract import TraceMismatch
+from breadproof.verify.prove.quiet import find_rounds
+from breadproof.verify.prove.resting import Cones
+from breadproof.verify.prove.solver import Deadline
+from breadproof.verify.revisions.alike import Answered, Comparison
+from breadproof.verify.revisions.cause import Parting, parting
+from breadproof.verify.revisions.changes import Change, changes_of
+from breadproof.verify.revisions.items import Item, items_of, nets_of
+from breadproof.verify.revisions.links import Links, link
+from breadproof.verify.revisions.matching import Matching, match
+from breadproof.verify.revisions.naming import Renaming
+from breadproof.verify.revisions.places import place_changes
+from breadproof.verify.revisions.said import said_changes, same_formula
+from breadproof.verify.revisions.samewiring import same_wiring
+from breadproof.verify.revisions.start import Start, held
+from breadproof.verify.revisions.verdicts import Means, Proved, on_both
+from breadproof.verify.revisions.walked import Walked, confirm
+
+Behaviour = Literal["same", "differs", "undecided"]
+Outcome = Literal["pass", "fail", "undecided"]
+WHEN = "while"
+"""The name of the formula while which alone is compared."""
+SAME_WIRING = "each part, pin and net has its counterpart, and what proofs rest on is the same"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wanted:
+    """What is asked for: ``only`` these outputs and nets, what is seen from ``outside`` alone,
+    ``when`` this formula holds, after the ``start``; ``proofs``: everything that is proved, too."""
+
+    only: tuple[str, ...] = ()
+    outside: bool = False
+    when: str = ""
+    start: Start = "power-up"
+    proofs: bool = True
+    wiring: bool = False
+    """What changed on the board, and no more."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Compared:
+    """Everything about two revisions.
+
+    ``because`` tells why ``behaviour`` is undecided. ``answered`` and ``proved`` are None where
+    nothing had to be proved, or was to be. ``unclean`` are standing checks that do not hold and on
+    which equal behaviour rests; ``gone`` are outputs that the new board does not have, ``alone``
+    controls that only one has, ``aside`` assumptions that only one makes and that were left aside.
+    """
+
+    matching: Matching
+    changes: tuple[Change, ...]
+    same_wiring: bool
+    behaviour: Behaviour
+    because: str
+    items: tuple[Item, ...]
+    answered: Answered | None
+    parting: Parting | None
+    proved: Proved | None
+    verdict: Outcome
+    seconds: float
+    wanted: Wanted
+    unclean: tuple[str, ...] = ()
+    gone: tuple[str, ...] = ()
+    alone: tuple[str, ...] = ()
+    aside: tuple[str, ...] = ()
+    runs: tuple[Walked, Walked] | None = None
+    """The two runs of a difference."""
+
+    @property
+    def old(self) -> Netlist:
+        """The old board."""
+        return self.matching.old
+
+    @property
+    def new(self) -> Netlist:
+        """The new board."""
+        return self.matching.new
+
+
+def compare(
+    old: Path, new: Path, wanted: Wanted, means: Means, folders: Sequence[Path] = ()
+) -> Compared:
+    """Compare two board files.
+
+    Raises:
+        BadInput: one of them cannot be understood, or ``when`` cannot.
+        Unknown: ``wanted`` names what the boards do not have.
+        TraceMismatch: a difference that was found does not show (our error).
+    """
+    begun = time.monotonic()
+    means.progress("reading")
+    netlists = (load_netlist(old, folders), load_netlist(new, folders))
+    return compare_netlists(netlists[0], netlists[1], wanted, means, begun)
+
+
+def compare_netlists(
+    old: Netlist, new: Netlist, wanted: Wanted, means: Means, begun: float | None = None
+) -> Compared:
+    """Compare two boards; see `compare`."""
+    begun = time.monotonic() if begun is None else begun
+    means.progress("comparing the wiring")
+    matching = match(old, new)
+    changes = (*changes_of(matching), *said_changes(matching), *place_changes(matching))
+    work = _Work(matching, changes, wanted, means, same_wiring(matching))
+    return replace(work.compared(), seconds=time.monotonic() - begun)
+
+
+class Unknown(Exception):
+    """``option`` names something that the boards do not have; the text has the way out."""
+
+    def __init__(self, option: str, text: str) -> None:
+        """The option, such as ``--only``."""
+        super().__init__(text)
+        self.option = option
+
+
+@dataclass(slots=True)
+class _Work:
+    matching: Matching
+    changes: tuple[Change, ...]
+    wanted: Wanted
+    means: Means
+    same: bool
+
+    def compared(self) -> Compared:
+        plain_said = not any(
+            change.group == "said" and change.kind.startswith(("assumption", "together", "reset"))
+            for change in self.changes
+        )
+        if self.wanted.wiring:
+            return self.wiring_alone(plain_said)
+        if self.same and plain_said:
+            return self.unchanged()
+        machines, aside = self.machines()
+        links = link(*machines, self.matching)
+        items = self.items(machines, links)
+        gone = self.gone(machines)
+        self.means.progress("do the boards get quiet?")
+        rounds, because = self.rounds(machines)
+        answered: Answered | None = None
+        where: Parting | None = None
+        runs: tuple[Walked, Walked] | None = None
+        if rounds and items:
+            answered, where, runs = self.behaviour(machines, links, items, rounds)
+        elif not because:
+            because = "there is nothing to compare: no lamp, port, memory or net that both have"
+        proved = on_both(self.matching, self.means) if self.wanted.proofs else None
+        unclean = self.unclean(machines, items, proved)
+        behaviour, because = self.judged(machines, answered, unclean, gone, because)
+        return Compared(
+            matching=self.matching,
+            changes=self.changes,
+            same_wiring=self.same,
+            behaviour=behaviour,
+            because=because,
+            items=items,
+            answered=answered,
+            parting=where,
+            proved=proved,
+            verdict=_verdict(behaviour, proved),
+            seconds=0.0,
+            wanted=self.wanted,
+            unclean=unclean,
+            gone=gone,
+            alone=links.alone,
+            aside=aside,
+            runs=runs,
+        )
+
+    def unchanged(self) -> Compared:
+        """The wiring is the same: so is what the board does, and only formulas may be new."""
+        told = [c for c in self.changes if c.group == "said" and not c.kind.endswith("gone")]
+        proved = on_both(self.matching, self.means) if told and self.wanted.proofs else None
+        return Compared(
+            matching=self.matching,
+            changes=self.changes,
+            same_wiring=True,
+            behaviour="same",
+            because="",
+            items=(),
+            answered=None,
+            parting=None,
+            proved=proved,
+            verdict=_verdict("same", proved),
+            seconds=0.0,
+            wanted=self.wanted,
+        )
+
+    def wiring_alone(self, plain_said: bool) -> Compared:
+        """No more than what changed on the board."""
+        same = self.same and plain_said
+        return Compared(
+            matching=self.matching,
+            changes=self.changes,
+            same_wiring=self.same,
+            behaviour="same" if same else "undecided",
+            because="" if same else "only the wiring was compared",
+            items=(),
+            answered=None,
+            parting=None,
+            proved=None,
+            verdict="pass" if same else "fail",
+            seconds=0.0,
+            wanted=self.wanted,
+        )
+
+    # the two machines -------------------------------------------------------------------------
+
+    def machines(self) -> tuple[tuple[Machine, Machine], tuple[str, ...]]:
+        """Both machines with the assumptions that both make, and the names of the others."""
+        renaming = Renaming(self.matching)
+        old, new = self.matching.old, self.matching.new
+        one = {f.name: f for f in old.formulas if f.kind == "assume"}
+        two = {f.name: f for f in new.formulas if f.kind == "assume"}
+        both = [n for n, f in one.items() if n in two and same_formula(f, two[n], renaming)]
+        aside = [name for name in {**one, **two} if name not in both]
+        problems = Problems()
+        found: list[Machine] = []
+        for netlist, own in ((old, one), (new, two)):
+            formulas = [own[name] for name in both]
+            if self.wanted.when:
+                formulas.append(_while(self.wanted.when))
+            machine = build_machine(replace(netlist, formulas=tuple(formulas)), problems)
+            found.append(machine)
+        problems.stop_if_any()
+        return (found[0], found[1]), tuple(aside)
+
+    def rounds(self, machines: tuple[Machine, Machine]) -> tuple[int, str]:
+        """How many rounds are enough for both, or 0 and the reason why that is not known."""
+        most = 0
+        for which, machine in zip(("old", "new"), machines, strict=True):
+            quiet = find_rounds(machine, Deadline(self.means.seconds))
+            if quiet.verdict != "holds":
+                return 0, f"the {which} board is not proved to get quiet: {quiet.because}"
+            most = max(most, quiet.rounds)
+        return most, ""
+
+    # what is compared -------------------------------------------------------------------------
+
+    def items(self, machines: tuple[Machine, Machine], links: Links) -> tuple[Item, ...]:
+        items = items_of(*machines, self.matching, links)
+        if self.wanted.outside:
+            items = tuple(item for item in items if item.outside)
+        if not self.wanted.only:
+            return items
+        known = {item.name: item for item in items}
+        return tuple(known.get(name) or self.net_item(name, known) for name in self.wanted.only)
+
+    def net_item(self, name: str, known: dict[str, Item]) -> Item:
+        """A net of the old board that both have, by its pins."""
+        old = {net.name: net for net in self.matching.old.nets}
+        net = old.get(name)
+        other = None if net is None else self.matching.nets.get(net.index)
+        if net is not None and other is not None:
+            return Item(name=name, kind="net", old=(net.index,), new=(other,))
+        hint = near(name, [*known, *old]) or "Name lamps, ports, nets, or memories such as U7.M."
+        what = "is no net or output of the old board" if net is None else "is on the old board only"
+        raise Unknown("--only", f"'{name}' {what}. {hint}")
+
+    def gone(self, machines: tuple[Machine, Machine]) -> tuple[str, ...]:
+        """Lamps and ports that only the old board has."""
+        old, new = self.matching.old, self.matching.new
+        names = self.matching.parts
+        lamps = [n for n in machines[0].lamps if n not in machines[1].lamps]
+        lamps = [n for n in lamps if names.get(n.partition("[")[0]) is None]
+        ports = {port.name for port in new.ports if port.direction != "in"}
+        gone = [p.name for p in old.ports if p.direction != "in" and not p.moment]
+        found = [*lamps, *(name for name in gone if name not in ports)]
+        return tuple(n for n in found if not self.wanted.only or n in self.wanted.only)
+
+    # behaviour --------------------------------------------------------------------------------
+
+    def behaviour(
+        self,
+        machines: tuple[Machine, Machine],
+        links: Links,
+        items: tuple[Item, ...],
+        rounds: int,
+    ) -> tuple[Answered, Parting | None, tuple[Walked, Walked] | None]:
+        if self.wanted.start == "reset":
+            self.need_reset(machines)
+        asked = {(item.old, item.new) for item in items}
+        helpers = [one for one in nets_of(self.matching) if (one.old, one.new) not in asked]
+        when = None
+        if self.wanted.when:
+            nodes = [
+                next(f.bad for f in m.logic.formulas if f.formula.name == WHEN) for m in machines
+            ]
+            when = (nodes[0], nodes[1])
+        comparison = Comparison(
+            *machines, links, rounds, items, tuple(helpers), self.wanted.start,
+            self.means.seconds, self.means.progress, when,
+        )  # fmt: skip
+        answered = comparison.answer()
+        if answered.difference is None:
+            return answered, None, None
+        runs = confirm(
+            answered.difference, *machines, links, items, self.wanted.start == "power-up"
+        )
+        self.replayed(answered, machines)
+        return answered, parting(self.matching, runs, self.changes), runs
+
+    def need_reset(self, machines: tuple[Machine, Machine]) -> None:
+        for which, machine in zip(("old", "new"), machines, strict=True):
+            if not held(machine):
+                raise Unknown(
+                    "--after",
+                    f"the {which} board declares no reset that is pressed or pulled. Write "
+                    "'reset: {press: CLEAR}' in its file.",
+                )
+        if [one.level for one in held(machines[0])] != [one.level for one in held(machines[1])]:
+            raise Unknown("--after", "the two boards declare different resets.")
+
+    def replayed(self, answered: Answered, machines: tuple[Machine, Machine]) -> None:
+        """Replay both runs through the Amaranth modules of their boards."""
+        # Amaranth is slow to import, and rarely needed.
+        from breadproof.export.replay import replay
+
+        found = answered.difference
+        if found is None:
+            return
+        for which, machine, trace in zip(
+            ("old", "new"), machines, (found.old, found.new), strict=True
+        ):
+            self.means.progress(f"replaying the run on the {which} board")
+            answer = replay(machine.netlist, trace)
+            if not answer.agrees:
+                first = "; ".join(answer.differences[:3])
+                raise TraceMismatch(f"the run of the {which} board replays differently: {first}")
+
+    # verdicts ---------------------------------------------------------------------------------
+
+    def unclean(
+        self, machines: tuple[Machine, Machine], items: tuple[Item, ...], proved: Proved | None
+    ) -> tuple[str, ...]:
+        """Checks of the pins in the cone of what is compared that do not hold."""
+        if proved is None:
+            return ()
+        found: list[str] = []
+        for side, machine in enumerate(machines):
+            verdicts = {result.name: result.verdict for result in proved.results[side]}
+            which = ("old", "new")[side]
+            for name in rests_on(machine, items, side):
+                if verdicts.get(name) != "holds":
+                    found.append(f"{name} ({which} board)")
+        return tuple(found)
+
+    def judged(
+        self,
+        machines: tuple[Machine, Machine],
+        answered: Answered | None,
+        unclean: tuple[str, ...],
+        gone: tuple[str, ...],
+        because: str,
+    ) -> tuple[Behaviour, str]:
+        if gone:
+            return "differs", ""
+        if answered is None:
+            return "undecided", because
+        assumptions = check_assumptions(machines[0], Deadline(self.means.seconds))
+        if "differs" in answered.fates.values():
+            return ("differs", "") if assumptions.lasting else ("undecided", assumptions.because)
+        if "undecided" in answered.fates.values():
+            return "undecided", answered.because
+        if assumptions.verdict != "holds":
+            return "undecided", assumptions.because
+        if unclean:
+            more = f" and {len(unclean) - 3} more" if len(unclean) > 3 else ""
+            names = f"{', '.join(unclean[:3])}{more}"
+            return "undecided", f"the levels are the same, but pins are not clean: {names}"
+        if not self.wanted.proofs:
+            return "undecided", "the levels are the same; glitches and races were not looked for"
+        return "same", ""
+
+
+def rests_on(machine: Machine, items: Sequence[Item], side: int) -> tuple[str, ...]:
+    """The glitch, race and float checks of the pins below what is compared on one board."""
+    checks = standing_checks(machine)
+    cones = Cones(machine, checks)
+    roots: list[int] = []
+    numbers: set[int] = set()
+    for item in items:
+        what = (item.old, item.new)[side]
+        if item.kind == "lamp":
+            roots.append(machine.lamps[str(what[0])])
+        elif item.kind == "memory":
+            unit = machine.memories[int(what[0])]
+            roots += [unit.write, *unit.address, *unit.data]
+            strobes = cones.strobes_of_memory.get(int(what[0]), [])
+            numbers |= set(strobes)
+        else:
+            for net in what:
+                level = machine.nets[int(net)]
+                roots += [level.level, level.known, level.driven]
+    names = [check.name for check in checks if numbers & set(check.strobes)]
+    return tuple(dict.fromkeys([*names, *cones.resting(roots).checks]))
+
+
+def _while(text: str) -> BoardFormula:
+    source: Text = plain(text, "--when")
+    return BoardFormula(
+        name=WHEN, kind="cover", says="", expr=parse(source), text=source, span=source.span
+    )
+
+
+def _verdict(behaviour: Behaviour, proved: Proved | None) -> Outcome:
+    effects = {row.effect for row in proved.rows} if proved is not None else set()
+    if behaviour == "differs" or "worse" in effects:
+        return "fail"
+    if behaviour == "undecided" or "open" in effects or (proved and proved.interrupted):
+        return "undecided"
+    return "pass"

@@ -1,0 +1,68 @@
+"""What the board files say otherwise: formulas, assumptions, resets, what moves together."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from breadproof.specs.formula.rewrite import renamed
+from breadproof.specs.netlist.model import BoardFormula
+from breadproof.verify.revisions.changes import Change
+from breadproof.verify.revisions.matching import Matching
+from breadproof.verify.revisions.naming import Renaming
+from breadproof.verify.revisions.units import text_of
+
+KINDS = {"assume": "assumption", "assert": "formula", "cover": "cover"}
+
+
+def same_formula(old: BoardFormula, new: BoardFormula, renaming: Renaming) -> bool:
+    """Whether two formulas say the same, names and the order of operands aside."""
+    if old.kind != new.kind:
+        return False
+    before = text_of(renamed(old.expr, renaming), lambda name: name)
+    return before == text_of(new.expr, lambda name: name)
+
+
+def said_changes(matching: Matching) -> Iterator[Change]:
+    """Formulas, assumptions and covers that are new, gone or changed, and the rest."""
+    renaming = Renaming(matching)
+    new = {formula.name: formula for formula in matching.new.formulas}
+    old = {formula.name: formula for formula in matching.old.formulas}
+    for name, formula in old.items():
+        other = new.get(name)
+        what = KINDS[formula.kind]
+        if other is None:
+            yield _said(f"{what} gone", f"{what} {name} is gone")
+        elif not same_formula(formula, other, renaming):
+            text = f"{what} {name} now says {_one_line(other)}, not {_one_line(formula)}"
+            yield _said(f"{what} changed", text)
+    for name, formula in new.items():
+        if name not in old:
+            what = KINDS[formula.kind]
+            yield _said(f"{what} new", f"{what} {name} is new: {_one_line(formula)}")
+    yield from _others(matching, renaming)
+
+
+def _others(matching: Matching, renaming: Renaming) -> Iterator[Change]:
+    before, after = matching.old, matching.new
+    if before.supply != after.supply:
+        yield _said("supply", f"the supply is {after.supply:g} V, not {before.supply:g} V")
+    if _together(matching) != after.together and set(_together(matching)) != set(after.together):
+        yield _said("together", "other controls may move together")
+    resets = [(how, renaming(name)) for how, name in before.reset]
+    if resets != list(after.reset):
+        yield _said("reset", "the reset is declared otherwise")
+
+
+def _together(matching: Matching) -> tuple[tuple[str, ...], ...] | str:
+    if matching.old.together == "all":
+        return "all"
+    names = matching.parts
+    return tuple(tuple(names.get(name, name) for name in group) for group in matching.old.together)
+
+
+def _one_line(formula: BoardFormula) -> str:
+    return " ".join(formula.text.value.split())
+
+
+def _said(kind: str, text: str) -> Change:
+    return Change(group="said", kind=kind, text=text)

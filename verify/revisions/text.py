@@ -1,0 +1,111 @@
+"""A comparison on a terminal, and as Markdown for a build log or a code review."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+from breadproof.verify.report.page import Page
+from breadproof.verify.report.words import printable, wrapped
+from breadproof.verify.revisions.compare import Compared
+from breadproof.verify.revisions.words import Section, Table, sections
+
+COLOURS = {"good": "green", "bad": "red", "open": "yellow", "": ""}
+VERDICTS = {
+    "pass": "the same behaviour, and no verdict is worse",
+    "fail": "not the same machine",
+    "undecided": "undecided",
+}
+_LABEL = 22
+_WIDEST = 28
+
+
+def verdict_text(compared: Compared) -> str:
+    """The answer in a few words."""
+    if compared.verdict == "fail" and compared.behaviour != "differs":
+        return "a verdict is worse"
+    if compared.verdict == "undecided" and compared.behaviour == "same":
+        return "the same behaviour; some verdicts are open now"
+    return VERDICTS[compared.verdict]
+
+
+def text(compared: Compared, page: Page, paths: tuple[str, str]) -> str:
+    """The whole comparison as text, ending in a newline."""
+    lines = [
+        f"{page.paint(printable(paths[0]), 'bold')} and {page.paint(printable(paths[1]), 'bold')}"
+    ]
+    for section in sections(compared):
+        lines += ["", *_section(section, page)]
+    lines += ["", f"{verdict_text(compared)} ({compared.seconds:.1f} s)"]
+    return "\n".join(lines) + "\n"
+
+
+def _section(section: Section, page: Page) -> Iterator[str]:
+    head = wrapped(section.head, page.width, f"{section.title:<{_LABEL}}")
+    yield page.paint(head[0][:_LABEL], "bold") + page.paint(head[0][_LABEL:], COLOURS[section.mark])
+    yield from head[1:]
+    yield from _lines(section.lines, page)
+    if section.table is not None:
+        yield from _table(section.table, page)
+    yield from _lines(section.after, page)
+
+
+def _lines(told: Iterable[tuple[str, str]], page: Page) -> Iterator[str]:
+    """Labels in a column of their own."""
+    told = list(told)
+    room = max((min(len(label), _WIDEST) for label, _ in told), default=0)
+    for label, words in told:
+        yield from _line(label, words, page, room)
+
+
+def _line(label: str, words: str, page: Page, room: int) -> list[str]:
+    if not label:
+        return wrapped(words, page.width, "  ", "    ")
+    return wrapped(words, page.width, f"  {label:<{room}}  ", " " * (room + 4))
+
+
+def _table(table: Table, page: Page) -> Iterator[str]:
+    columns = list(zip(*table.rows, strict=True))
+    widths = [max(len(cell) for cell in column) for column in columns]
+    room = page.width - 4 - sum(widths) - 2 * len(widths)
+    widths[1] = max(12, widths[1] + min(0, room))
+    for row in table.rows:
+        cells = [
+            printable(cell)[:width].ljust(width) for cell, width in zip(row, widths, strict=True)
+        ]
+        yield f"    {'  '.join(cells)}".rstrip()
+
+
+def markdown(compared: Compared, paths: tuple[str, str]) -> str:
+    """The same as Markdown."""
+    lines = [f"## {_plain(paths[0])} and {_plain(paths[1])}: {verdict_text(compared)}"]
+    for section in sections(compared):
+        title = section.title[:1].upper() + section.title[1:]
+        lines += ["", f"**{title}:** {_plain(section.head)}", ""]
+        lines += [_item(label, words) for label, words in section.lines]
+        if section.table is not None:
+            lines += ["", *_markdown_table(section.table), ""]
+        lines += [_item(label, words) for label, words in section.after]
+    text = "\n".join(lines)
+    while "\n\n\n" in text:
+        text = text.replace("\n\n\n", "\n\n")
+    return text.rstrip("\n") + "\n"
+
+
+def _item(label: str, words: str) -> str:
+    return f"- {_plain(label)}: {_plain(words)}" if label else f"- {_plain(words)}"
+
+
+def _markdown_table(table: Table) -> Iterator[str]:
+    head, *rows = table.rows
+    yield f"| {' | '.join(_plain(cell) for cell in head)} |"
+    yield f"|{' --- |' * len(head)}"
+    for row in rows:
+        yield f"| {' | '.join(_plain(cell) for cell in row)} |"
+
+
+def _plain(words: str) -> str:
+    """Words without what Markdown would read as its own."""
+    told = printable(words)
+    for sign in "\\`*_[]|<>":
+        told = told.replace(sign, f"\\{sign}")
+    return told

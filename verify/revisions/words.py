@@ -1,0 +1,366 @@
+"""A comparison in words: three sections, whatever they are printed on."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from breadproof.specs.machine.trace import vector_text
+from breadproof.verify.report.words import count, listed, moved, pin_called, standing
+from breadproof.verify.revisions.alike import Difference
+from breadproof.verify.revisions.changes import MATTERS, Change
+from breadproof.verify.revisions.compare import SAME_WIRING, Compared
+from breadproof.verify.revisions.items import Item
+from breadproof.verify.revisions.verdicts import Row
+from breadproof.verify.revisions.walked import Walked
+
+SHOWN = 12
+"""So many changes, or results, are told one by one; the rest is counted."""
+NAMED = 6
+"""So many names, words or places are told of what changes nothing, or is one of many."""
+STEPS = 12
+"""Of a longer run the first steps are left out."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Table:
+    """Cells by row; the first row is the head."""
+
+    rows: tuple[tuple[str, ...], ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Section:
+    """``head`` is what a person reads first. ``mark``: "good", "bad", "open" or ""."""
+
+    title: str
+    head: str
+    mark: str
+    lines: tuple[tuple[str, str], ...]
+    """(label, text); the label may be empty."""
+    table: Table | None = None
+    after: tuple[tuple[str, str], ...] = ()
+
+
+def sections(compared: Compared) -> tuple[Section, ...]:
+    """The board, what it does, what is proved."""
+    return (_board(compared), _behaviour(compared), _proofs(compared))
+
+
+# the board ----------------------------------------------------------------------------------------
+
+
+def _board(compared: Compared) -> Section:
+    changes = compared.changes
+    matters = [change for change in changes if change.group in MATTERS]
+    said = [change for change in changes if change.group == "said"]
+    rest = [change for change in changes if change.group in ("names", "places")]
+    head = [_counted(matters)] if matters else ["no change in wiring"]
+    head += [f"{count(len(said), 'change')} in what the file says"] if said else []
+    head += [_counted(rest)] if rest else []
+    if not changes:
+        head = ["nothing"]
+    lines = [("", text) for text in (*_told(matters), *_told(said))]
+    lines += list(_grouped(rest))
+    return Section(title="changed on the board", head="; ".join(head), mark="", lines=tuple(lines))
+
+
+def _counted(changes: Sequence[Change]) -> str:
+    numbers: dict[str, int] = {}
+    for change in changes:
+        size = len(change.pins[0]) if change.kind.startswith("pin ") else 1
+        numbers[change.kind] = numbers.get(change.kind, 0) + size
+    return ", ".join(f"{number} {_plural(kind, number)}" for kind, number in numbers.items())
+
+
+def _plural(kind: str, number: int) -> str:
+    """``part removed``, ``parts removed``."""
+    words = {
+        "nets joined": ("join of nets", "joins of nets"),
+        "gates swapped": ("package with gates swapped", "packages with gates swapped"),
+        "word": ("word of a ROM", "words of ROMs"),
+        "renumbered": ("part renumbered", "parts renumbered"),
+        "renamed": ("part renamed", "parts renamed"),
+        "moved": ("part moved to other holes", "parts moved to other holes"),
+        "wires": ("change of wires", "changes of wires"),
+    }
+    if kind in words:
+        return words[kind][number != 1]
+    first, _, rest = kind.partition(" ")
+    return kind if number == 1 else f"{first}s {rest}"
+
+
+def _told(changes: Sequence[Change]) -> Iterator[str]:
+    """One by one, words of one ROM together."""
+    words: dict[tuple[str, ...], list[str]] = {}
+    others: list[str] = []
+    for change in changes:
+        if change.kind == "word":
+            words.setdefault(change.parts[0], []).append(change.text)
+        else:
+            others.append(change.text)
+    yield from others[:SHOWN]
+    if len(others) > SHOWN:
+        yield f"and {count(len(others) - SHOWN, 'more change')}"
+    for texts in words.values():
+        head, _, first = texts[0].partition(": ")
+        told = [first, *(text.partition(": ")[2] for text in texts[1:NAMED])]
+        more = f"; and {count(len(texts) - NAMED, 'more word')}" if len(texts) > NAMED else ""
+        yield f"{head}: {'; '.join(told)}{more}"
+
+
+def _grouped(changes: Sequence[Change]) -> Iterator[tuple[str, str]]:
+    """What changes nothing, a line a kind."""
+    kinds: dict[str, list[str]] = {}
+    for change in changes:
+        kinds.setdefault(change.kind, []).append(change.text)
+    for kind, texts in kinds.items():
+        more = f", and {len(texts) - NAMED} more" if len(texts) > NAMED else ""
+        yield kind, f"{'; '.join(texts[:NAMED])}{more}"
+
+
+# what it does -------------------------------------------------------------------------------------
+
+
+def _behaviour(compared: Compared) -> Section:
+    match compared.behaviour:
+        case "same":
+            return _same(compared)
+        case "undecided":
+            lines = [("because", compared.because), *_scope(compared)]
+            head = "UNDECIDED"
+            answered = compared.answered
+            left = answered is not None and "undecided" in answered.fates.values()
+            searched = answered.searched if answered is not None and left else -1
+            if searched >= 0:
+                head += f": no difference in the first {count(searched, 'step')}"
+            return Section(title="what it does", head=head, mark="open", lines=tuple(lines))
+        case "differs":
+            return _differs(compared)
+
+
+def _same(compared: Compared) -> Section:
+    lines: list[tuple[str, str]] = []
+    if compared.answered is None:
+        lines.append(("because", SAME_WIRING))
+    else:
+        kinds = _kinds(compared.items)
+        lines += [("compared", kinds), ("proof", compared.answered.method)]
+    lines += list(_scope(compared))
+    head = f"THE SAME{_while(compared)}, in runs of any length"
+    return Section(title="what it does", head=head, mark="good", lines=tuple(lines))
+
+
+def _while(compared: Compared) -> str:
+    when = f" while {compared.wanted.when}" if compared.wanted.when else ""
+    return when + (" after the reset" if compared.wanted.start == "reset" else "")
+
+
+def _kinds(items: Sequence[Item]) -> str:
+    words = {
+        "lamp": ("lamp", "lamps"),
+        "port": ("port", "ports"),
+        "memory": ("memory", "memories"),
+        "net": ("net of one name", "nets of one name"),
+    }
+    found: list[str] = []
+    for kind, (one, many) in words.items():
+        number = sum(item.kind == kind for item in items)
+        if number:
+            found.append(f"{number} {one if number == 1 else many}")
+    return listed(found)
+
+
+def _scope(compared: Compared) -> Iterator[tuple[str, str]]:
+    """What the answer does not speak of."""
+    if compared.gone:
+        yield "gone", f"{listed(compared.gone)}, which the new board does not have"
+    if compared.alone:
+        yield "alone", f"{listed(compared.alone)}: on one board only, and moved at will"
+    if compared.aside:
+        yield "aside", f"assumptions that only one board makes: {listed(compared.aside)}"
+
+
+def _differs(compared: Compared) -> Section:
+    answered, found = compared.answered, None
+    if answered is not None:
+        found = answered.difference
+    if found is None or answered is None:
+        return Section(
+            title="what it does", head="DIFFERENT", mark="bad", lines=tuple(_scope(compared))
+        )
+    names = listed([*found.items[:NAMED], *(["more"] if len(found.items) > NAMED else [])])
+    when = _moment(compared, found)
+    inside = all(item.kind == "net" for item in compared.items if item.name in found.items)
+    seen = any(item.outside for item in compared.items)
+    head = f"DIFFERENT: {names}, {when}"
+    if inside and seen:
+        head += " (inside; lamps, ports and memories are "
+        outside = [n.name for n in compared.items if n.outside]
+        alike = all(answered.fates[name] == "same" for name in outside)
+        head += "the same in all runs)" if alike else "not settled)"
+    return Section(
+        title="what it does",
+        head=head,
+        mark="bad",
+        lines=tuple(_start(compared, found)),
+        table=_run(compared, found),
+        after=(*_parting(compared), *_others(compared), *_scope(compared)),
+    )
+
+
+def _moment(compared: Compared, found: Difference) -> str:
+    origin = "the reset" if compared.wanted.start == "reset" else "power-up"
+    if not found.steps:
+        return f"right after {origin}"
+    return f"{count(found.steps, 'step')} after {origin}, and in no shorter run"
+
+
+def _start(compared: Compared, found: Difference) -> Iterator[tuple[str, str]]:
+    controls, step = compared.old.controls, found.old.steps[0]
+    told = [
+        standing(compared.old, control, step.controls[control.name])
+        for control in controls
+        if any(step.controls[control.name]) and control.kind != "moment"
+    ]
+    if told:
+        more = [f"{len(told) - NAMED} more are not at rest"] if len(told) > NAMED else []
+        yield "at first", listed([*told[:NAMED], *more])
+
+
+def _run(compared: Compared, found: Difference) -> Table | None:
+    """What is done, and how the two boards look, step by step."""
+    if compared.runs is None:
+        return None
+    items = [item for item in compared.items if item.name in found.items][:3]
+    head = ("step", "", *(f"{item.name} {which}" for item in items for which in ("old", "new")))
+    rows: list[tuple[str, ...]] = []
+    steps = found.old.steps
+    for number, step in enumerate(steps):
+        done = "power comes on" if not number else moved(compared.old, steps[number - 1], step)
+        cells = [
+            text
+            for item in items
+            for text in (_cell(compared, item, 0, number), _cell(compared, item, 1, number))
+        ]
+        rows.append((str(number), done, *cells))
+    return Table(rows=(head, *rows[-STEPS:]))
+
+
+def _cell(compared: Compared, item: Item, side: int, step: int) -> str:
+    """How an item looks on one board after a step."""
+    assert compared.runs is not None, "there are runs to look at"
+    run: Walked = compared.runs[side]
+    what = (item.old, item.new)[side]
+    levels = run.steps[step][-1].levels
+    if item.kind == "lamp":
+        return "lit" if levels[run.machine.lamps[str(what[0])]] else "dark"
+    if item.kind == "memory":
+        return _words(compared, item, side) if step == len(run.steps) - 1 else ""
+    bits = [run.machine.nets[int(net)] for net in what]
+    if any(levels[bit.fights] for bit in bits):
+        return "fight"
+    if not any(levels[bit.known] for bit in bits):
+        return "floats"
+    if not all(levels[bit.known] for bit in bits):
+        return "".join("-" if not levels[b.known] else str(levels[b.level]) for b in bits)
+    value = int("".join(str(levels[bit.level]) for bit in bits), 2)
+    return vector_text(len(bits), value) if len(bits) > 1 else ("low", "high")[value]
+
+
+def _words(compared: Compared, item: Item, side: int) -> str:
+    """The words of a memory that differ."""
+    assert compared.runs is not None, "there are runs to look at"
+    mine, other = (
+        compared.runs[k].memories[int((item.old, item.new)[k][0])] for k in (side, 1 - side)
+    )
+    places = [k for k, (a, b) in enumerate(zip(mine, other, strict=True)) if a != b]
+    return ", ".join(f"{mine[place]:X} at {place:X}" for place in places[:3])
+
+
+LEVELS = {0: "low", 1: "high", None: "with no level of its own"}
+
+
+def _parting(compared: Compared) -> Iterator[tuple[str, str]]:
+    where = compared.parting
+    if where is None:
+        return
+    a, b = where.pins
+    name = pin_called(compared.old, a)
+    if a != b:
+        name += f", now {pin_called(compared.new, b)},"
+    one, two = (LEVELS[level] for level in where.levels)
+    yield (
+        "first pin",
+        f"{name} is {one} on the old board and {two} on the new one in step {where.step}",
+    )
+    if where.change is not None:
+        yield "comes from", where.change.text
+
+
+def _others(compared: Compared) -> Iterator[tuple[str, str]]:
+    answered = compared.answered
+    if answered is None:
+        return
+    same = [item for item in compared.items if answered.fates[item.name] == "same"]
+    left = [item for item in compared.items if answered.fates[item.name] == "undecided"]
+    if same:
+        yield "the same", f"{_kinds(same)}, in all runs"
+    if left:
+        yield "open", f"{_kinds(left)}: not looked at beyond that"
+
+
+# what is proved -----------------------------------------------------------------------------------
+
+
+def _proofs(compared: Compared) -> Section:
+    title = "what is proved"
+    if compared.proved is None:
+        if compared.same_wiring and compared.answered is None:
+            head = "as before: nothing that a proof rests on has changed"
+            return Section(title=title, head=head, mark="good", lines=())
+        return Section(title=title, head="not looked at", mark="", lines=())
+    rows = compared.proved.rows
+    numbers = {effect: sum(row.effect == effect for row in rows) for effect in EFFECTS}
+    head = ", ".join(f"{number} {EFFECTS[e]}" for e, number in numbers.items() if number)
+    told = [
+        row
+        for effect in ("worse", "open", "better", "new", "gone")
+        for row in rows
+        if row.effect == effect
+    ]
+    told = [row for row in told if row.kind != "standing" or row.effect in ("worse", "open")]
+    lines = [_row(row) for row in told[:SHOWN]]
+    if len(told) > SHOWN:
+        lines.append(("", f"and {len(told) - SHOWN} more"))
+    mark = "bad" if numbers["worse"] else "open" if numbers["open"] else "good"
+    return Section(title=title, head=head or "nothing", mark=mark, lines=tuple(lines))
+
+
+EFFECTS = {
+    "worse": "worse",
+    "open": "open now",
+    "better": "better",
+    "new": "new",
+    "gone": "gone",
+    "unchanged": "unchanged",
+}
+"""What becomes of a result, in the order in which it is told."""
+
+
+def _row(row: Row) -> tuple[str, str]:
+    name = row.new_name or row.old_name
+    if row.old_name and row.new_name and row.old_name != row.new_name:
+        name = f"{row.old_name}, now {row.new_name}"
+    match row.effect:
+        case "gone":
+            text = f"gone (it was: {row.old})"
+        case "new":
+            text = f"new: {row.new}"
+        case _:
+            text = f"{row.old or 'not there'}, now {row.new}"
+    if row.result is not None and row.result.trace is not None and row.effect == "worse":
+        text += f", {count(len(row.result.trace.steps) - 1, 'step')} after power-up"
+    if row.because and row.effect == "open":
+        text += f": {row.because}"
+    return name, text
