@@ -24,7 +24,12 @@ import hypothesis
 import pytest
 
 # Program -> Debian package.
-TOOLS = {"berkeley-abc": "berkeley-abc", "iverilog": "iverilog", "verilator": "verilator"}
+TOOLS = {
+    "berkeley-abc": "berkeley-abc",
+    "chromium": "chromium",
+    "iverilog": "iverilog",
+    "verilator": "verilator",
+}
 
 # Folders of tests that run the same few modules thousands of times over: measuring what they cover
 # takes as long as they do, and tells nothing that the other tests do not.

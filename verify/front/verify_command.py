@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from breadproof.limits import crew_of, crew_options, time_limit
+from breadproof.outputs import Outputs, output_files
 from breadproof.own_parts import own_parts, own_parts_again
 from breadproof.progress import Progress
 
@@ -21,6 +22,8 @@ Example:
       everything about the board; under the listing each run that goes wrong
   breadproof verify light-store.yaml --only one-press --trace-dir runs
       one formula alone, and its run as runs/one-press.vcd
+  breadproof verify light-store.yaml --report light-store.html
+      the same as a page for the browser, with waves and a picture of the board
   breadproof verify light-store.yaml --evidence proofs
       proofs/README.md tells how anyone can check them with another solver
   breadproof verify light-store.yaml --jobs 4 --time-limit 600
@@ -48,6 +51,7 @@ Exit status: 0 pass, 1 fail, 2 wrong input or call, 3 undecided, 4 our own error
     help="Write each run as a value change dump (IEEE 1364), DIR/NAME.vcd, and as a drawing of its "
     "waves, DIR/NAME.svg.",
 )
+@output_files
 @click.option(
     "--evidence",
     "evidence_dir",
@@ -88,6 +92,7 @@ def command(
     fresh: bool,
     folders: tuple[Path, ...],
     plain: bool,
+    outputs: Outputs,
 ) -> int:
     """Check the wiring of the board file BOARD and prove its formulas.
 
@@ -103,13 +108,16 @@ def command(
         check_folder(trace_dir)
     if evidence_dir is not None:
         check_new_folder(evidence_dir)
+    outputs.check(board)
     with Progress() as progress:
         with crew_of(jobs, megabytes, cluster) as crew:
             anew = fresh or evidence_dir is not None
             report = _verified(board, folders, only, seconds, progress, crew, anew, grounds)
         if evidence_dir is not None:
             report = _write_evidence(report, evidence_dir, seconds, progress)
+        progress("writing")
         text = _text(report, board, folders, only, as_json, plain)
+        outputs.write(report, str(board), only, own_parts_again(folders))
         if trace_dir is not None:
             _write_traces(report, trace_dir)
     click.echo(text, nl=False)

@@ -23,6 +23,16 @@ def titled(tag: str, title: str, *children: Element, **attributes: str | float) 
     return _made(tag, (element("title", text=title), *children), attributes)
 
 
+def rectangle(
+    kind: str, x: float, y: float, width: float, height: float, rounded: float = 0
+) -> Element:
+    """A rectangle of a class, by its upper left corner."""
+    made = element("rect", class_=kind, x=x, y=y, width=width, height=height)
+    if rounded:
+        made.set("rx", number(rounded))
+    return made
+
+
 def clean(text: str) -> str:
     """The text without what XML cannot hold."""
     return _NOT_XML.sub(" ", text)

@@ -253,8 +253,12 @@ class Waves:
             if begin is not None and end is not None and begin != end:
                 yield from _arrow(begin, end)
         for label, (x, y) in spots.items():
-            yield element("circle", class_="w-spot", cx=x, cy=y, r=7)
-            yield element("text", class_="w-number", x=x, y=y + 3.3, text=str(label))
+            yield element(
+                "g",
+                element("circle", class_="w-spot", cx=x, cy=y, r=7),
+                element("text", class_="w-number", x=x, y=y + 3.3, text=str(label)),
+                data_number=label,
+            )
 
 
 def _arrow(begin: Point, end: Point) -> Iterator[Element]:

@@ -1,0 +1,45 @@
+"""What pins of a picture are marked with: findings, and where runs go wrong."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from breadproof.specs.reading.diagnostics import Severity
+from breadproof.verify.report.culprits import Story
+from breadproof.verify.wiring.finding import Finding
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sticker:
+    """What a pin is marked with: an error's sign is a cross, that of all else an exclamation."""
+
+    text: str
+    error: bool
+
+
+def finding_stickers(findings: Iterable[Finding]) -> dict[str, Sticker]:
+    """Errors and warnings that are not accepted, by the label of the pin."""
+    found: dict[str, Sticker] = {}
+    for finding in findings:
+        if finding.severity is not Severity.NOTE and not finding.accepted:
+            text = f"{finding.severity.value}: {finding.message}"
+            for pin in finding.pins:
+                stick(found, pin, Sticker(text=text, error=finding.severity is Severity.ERROR))
+    return found
+
+
+def story_stickers(found: dict[str, Sticker], name: str, story: Story) -> None:
+    """Mark the pins that fight or suffer in the run of a standing check ``name``."""
+    for pin in (*story.cast.drives, *(story.cast.pins if ":" in name else ())):
+        stick(found, pin, Sticker(text=f"see the run of {name}", error=True))
+
+
+def stick(found: dict[str, Sticker], pin: str, sticker: Sticker) -> None:
+    """Put a sticker beside those that a pin has; an error outweighs the rest."""
+    before = found.get(pin)
+    if before is None:
+        found[pin] = sticker
+    elif sticker.text not in before.text:
+        text = f"{before.text}; {sticker.text}"
+        found[pin] = Sticker(text=text, error=before.error or sticker.error)
