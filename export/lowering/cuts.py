@@ -24,13 +24,15 @@ class Cuts:
 
     ``ticks`` is the number of ticks in a round: enough for the longest chain of loops to settle,
     and one more, in which storage advances. ``behind`` maps each loop (by position) to the nets
-    in its cone, itself included.
+    in its cone, itself included. ``within`` are the pairs of nets of which the second needs the
+    first within one tick: without any loop.
     """
 
     nets: tuple[int, ...]
     loops: tuple[tuple[int, ...], ...]
     ticks: int
     behind: tuple[frozenset[int], ...]
+    within: tuple[tuple[int, int], ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,6 +79,7 @@ def find_cuts(netlist: Netlist, plans: tuple[NetPlan, ...], standing: Standing) 
         loops=tuple(loops),
         ticks=max(late.values(), default=0) + 1,
         behind=tuple(behind),
+        within=tuple(sorted(edge for edge in needs.edges if edge[0] not in set(cuts))),
     )
 
 

@@ -18,15 +18,17 @@ from jsonschema import Draft202012Validator
 from breadproof import cli
 from breadproof.specs.catalogue.partfile import parse_part
 from breadproof.specs.load import load_netlist
-from breadproof.specs.reading.diagnostics import BadInput
+from breadproof.specs.reading.diagnostics import BadInput, Problems
 from breadproof.specs.reading.yamltree import parse_tree
 from breadproof.specs.schemas.files import SCHEMAS, generated, shipped
 from breadproof.specs.schemas.pieces import table, text
+from breadproof.specs.target.read import read_target
 from tests.catalogue.support import PART
 from tests.commands.own import BOARD, BUFFER
 
 ROOT = Path(__file__).resolve().parents[2]
 PARTS = sorted((ROOT / "specs" / "parts").glob("*.yaml"))
+TARGETS = sorted((ROOT / "specs" / "targets").glob("*.yaml"))
 BOARDS = [
     path
     for folder in (ROOT / "specs" / "boards", ROOT / "verify" / "rules")
@@ -86,7 +88,18 @@ def board_is_read(text: str, folder: Path) -> bool:
     return True
 
 
-READ: dict[str, Callable[[str, Path], bool]] = {"part": part_is_read, "board": board_is_read}
+def target_is_read(text: str, folder: Path) -> bool:
+    path = folder / "target.yaml"
+    path.write_text(text, "utf-8")
+    problems = Problems()
+    return read_target(path, problems) is not None and not problems.found
+
+
+READ: dict[str, Callable[[str, Path], bool]] = {
+    "part": part_is_read,
+    "board": board_is_read,
+    "target": target_is_read,
+}
 
 
 @pytest.mark.parametrize("kind", SCHEMAS)
@@ -111,6 +124,11 @@ def test_no_other_schema(capsys: pytest.CaptureFixture[str]) -> None:
 @pytest.mark.parametrize("path", PARTS, ids=lambda path: path.stem)
 def test_part_files_that_ship(path: Path) -> None:
     assert problems("part", path.read_text("utf-8")) == []
+
+
+@pytest.mark.parametrize("path", TARGETS, ids=lambda path: path.stem)
+def test_target_files_that_ship(path: Path) -> None:
+    assert problems("target", path.read_text("utf-8")) == []
 
 
 @pytest.mark.parametrize("path", BOARDS, ids=lambda path: path.stem)
@@ -172,8 +190,43 @@ BROKEN = {
         ("board: own", "board: own\naccept: [{code: edge-slow, pins: U1.1, because: known}]"),
         ("board: own", "board: own\nreset: yes"),
     ],
+    "target": [
+        ("target: own\n", ""),
+        ("target: own", "target:"),
+        ("device: hx1k", "devise: hx1k"),
+        ("clock: {pin: 21", "clock: {pins: 21"),
+        ("clock: {pin: 21, frequency: 12 MHz}", "clock: 21"),
+        ("{load: 1, ", "{"),
+        ("inputs: 8", "input: 8"),
+        ("panel: {", "1panel: {"),
+        ("active: high", "active: hi"),
+        ("pull: none", "pull: weak"),
+        ("pull: none", "pul: none"),
+        ("L1: 3", "L1: {pin: 3, pull: up}"),
+        ("L1: 3", "L 1: 3"),
+        ("L1: 3", "L1: []"),
+        ("clock: divider", "clock: divided"),
+        ("outside: {pin: 9", "outside: {pen: 9"),
+    ],
 }
-WHOLE = {"part": PART, "board": BOARD}
+TARGET = """
+target: own
+device: hx1k
+package: tq144
+clock: {pin: 21, frequency: 12 MHz}
+chains:
+  panel: {load: 1, clock: 2, data: 4, inputs: 8}
+controls:
+  A: {pin: 7, active: high, pull: none, debounce: 5 ms}
+  SW: [panel.1, panel.2]
+  B: {fixed: open}
+lamps:
+  L1: 3
+ports:
+  tempo: {clock: divider, frequency: 2 Hz}
+  bus[1:0]: {pins: [10, 11], outside: {pin: 9, active: low}}
+"""
+WHOLE = {"part": PART, "board": BOARD, "target": TARGET}
 
 
 def test_a_part_that_stands_on_a_breadboard() -> None:
@@ -206,7 +259,8 @@ def test_what_structure_tells_is_refused(kind: str, old: str, new: str, tmp_path
 def test_what_a_reader_takes_is_not_refused(kind: str, seed: int, tmp_path: Path) -> None:
     """Random changes, most of them mistakes; of the others the schema has nothing to say."""
     dice = Random(seed)
-    texts = [WHOLE[kind], *(p.read_text("utf-8") for p in (PARTS if kind == "part" else BOARDS))]
+    files = {"part": PARTS, "board": BOARDS, "target": TARGETS}[kind]
+    texts = [WHOLE[kind], *(path.read_text("utf-8") for path in files)]
     texts = [text for text in texts if len(text) < 3000]
     taken = 0
     for _ in range(150):

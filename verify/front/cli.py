@@ -91,7 +91,7 @@ COMMANDS: Mapping[str, Entry] = MappingProxyType(
         ),
         "schema": Entry(
             target="breadproof.schema_command:command",
-            help="Print the JSON Schema of part and board files, for editors.",
+            help="Print the JSON Schema of part, board and target files.",
         ),
     }
 )

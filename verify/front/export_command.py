@@ -18,10 +18,12 @@ if TYPE_CHECKING:
     from breadproof.verify.exchange.obligation import Form
 
 FORMS = ("amaranth", "verilog", "rtlil")
+BITSTREAM = "bitstream"
 OBLIGATIONS: tuple[Form, ...] = ("btor2", "aiger", "smtlib")
 EPILOG = """\b
 Hardware:     amaranth, verilog, rtlil
 Obligations:  btor2 (Boolector, 2018), aiger (1.9), smtlib (SMT-LIB 2)
+FPGA:         bitstream, for the device and pins of --target; a safety sheet goes with it
 
 \b
 Examples:
@@ -31,6 +33,8 @@ Examples:
       for a model checker: the board step by step, and one formula as a bad state
   breadproof export tempo.yaml --to aiger -o tempo.aig
       all formulas and checks, in the binary form; .aag, or no file, gives text
+  breadproof export light-store.yaml --to bitstream --target light-store-hx8k.yaml -o store.bin
+      an FPGA that does what the board does; store.safety.md says what may be wired to it
 
 Exit status: 0 written, 1 a fight is possible, or the board does not get quiet, 2 wrong input or
 call, 3 neither is decided, 4 our own error.
@@ -40,7 +44,18 @@ call, 3 neither is decided, 4 our own error.
 @click.command("export", epilog=EPILOG)
 @click.argument("board", type=click.Path(path_type=Path))
 @click.option(
-    "--to", "form", type=click.Choice((*FORMS, *OBLIGATIONS)), required=True, help="What to write."
+    "--to",
+    "form",
+    type=click.Choice((*FORMS, *OBLIGATIONS, BITSTREAM)),
+    required=True,
+    help="What to write.",
+)
+@click.option(
+    "--target",
+    "target_file",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="Of a bitstream the file that says which FPGA it is for, and what is at its pins.",
 )
 @click.option(
     "-o",
@@ -67,6 +82,7 @@ call, 3 neither is decided, 4 our own error.
 def command(
     board: Path,
     form: str,
+    target_file: Path | None,
     output: Path | None,
     unproved: bool,
     only: tuple[str, ...],
@@ -82,6 +98,12 @@ def command(
     """
     from breadproof.specs.load import load_machine
 
+    if form == BITSTREAM:
+        if only:
+            raise click.BadParameter("a bitstream has no formulas", param_hint="--only")
+        return bitstream(board, target_file, output, unproved, seconds, folders)
+    if target_file is not None:
+        raise click.BadParameter("only a bitstream has a target", param_hint="--target")
     target = None if output is None or str(output) == "-" else output
     if target is not None:
         check_target(target, board)
@@ -105,6 +127,39 @@ def command(
     else:
         write(target, text)
     return 0
+
+
+def bitstream(
+    board: Path,
+    target: Path | None,
+    output: Path | None,
+    unproved: bool,
+    seconds: float,
+    folders: tuple[Path, ...],
+) -> int:
+    """Prove what a bitstream rests on, then build and write it; the exit status."""
+    from breadproof import bitstream as made
+    from breadproof.progress import Progress
+    from breadproof.specs.load import load_machine
+
+    paths = made.paths_of(board, target, output)
+    machine = load_machine(board, folders)
+    mapped = made.mapped_board(machine, paths)
+    proofs = None
+    with Progress() as progress:
+        progress("proving that the board gets quiet")
+        rounds = made.rounds_of(machine, seconds)
+        if rounds.rounds is None and not unproved:
+            click.echo(f"{board}: not exported: {rounds.because}.", err=True)
+            return 1 if rounds.fails else 3
+        if not unproved:
+            progress("proving that no two drivers fight")
+            proofs, possible = prove(machine, seconds)
+    if proofs is not None and proofs.unproved:
+        shown = f"{board} {own_parts_again(folders)}".rstrip()
+        click.echo(refusal(shown, BITSTREAM, proofs.unproved, possible, seconds), err=True)
+        return 1 if possible else 3
+    return made.write_bitstream(machine, mapped, paths, proofs, rounds)
 
 
 def write_obligation(

@@ -1,10 +1,10 @@
-"""The command `breadproof schema`: the JSON Schema of part and board files."""
+"""The command `breadproof schema`: the JSON Schema of part, board and target files."""
 
 from __future__ import annotations
 
 import click
 
-KINDS = ("part", "board")
+KINDS = ("part", "board", "target")
 
 EPILOG = """\b
 Example:
@@ -20,7 +20,7 @@ A schema knows the form of a file; that pins exist and formulas mean something, 
 @click.argument("kind", type=click.Choice(KINDS))
 @click.option("--fresh", is_flag=True, help="Make it anew from the program's own tables.")
 def command(kind: str, fresh: bool) -> int:
-    """Print the JSON Schema (draft 2020-12) of part or board files.
+    """Print the JSON Schema (draft 2020-12) of part, board or target files.
 
     Editors complete and check files with it.
     """

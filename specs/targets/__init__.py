@@ -1,0 +1,1 @@
+"""Target files for the workshop's boards (data)."""

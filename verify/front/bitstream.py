@@ -1,0 +1,164 @@
+"""A board as a bitstream: target, proofs, building, equality, safety sheet."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from breadproof.output_file import check_target, write
+from breadproof.progress import Progress
+
+if TYPE_CHECKING:
+    from breadproof.export.fpga.build import Built
+    from breadproof.export.fpga.wrapper import Wrapper
+    from breadproof.export.header import Proofs
+    from breadproof.specs.machine.machine import Machine
+    from breadproof.specs.target.mapped import Mapped
+
+UNEQUAL = "**NOT PROVED** that the mapped netlist does what the board does."
+"""What a sheet says of equality where nothing was proved."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Paths:
+    """What the command was given: the board, the target, and where the bitstream goes."""
+
+    board: Path
+    target: Path
+    output: Path
+
+    @property
+    def sheet(self) -> Path:
+        """The safety sheet, beside the bitstream."""
+        return self.output.with_name(f"{self.output.stem}.safety.md")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rounds:
+    """The proved rounds of a step (None: not proved) and why not."""
+
+    rounds: int | None
+    fails: bool = False
+    because: str = ""
+
+
+def paths_of(board: Path, target: Path | None, output: Path | None) -> Paths:
+    """The paths of a call.
+
+    Raises:
+        click.BadParameter: the target or the output is missing.
+        BadInput: the output cannot be written.
+    """
+    if target is None:
+        raise click.BadParameter(
+            "a bitstream needs a target file, which says what is at which pin; "
+            "'breadproof schema target' describes it",
+            param_hint="--target",
+        )
+    if output is None or str(output) == "-":
+        raise click.BadParameter(
+            "a bitstream and its safety sheet are two files; name the first", param_hint="-o"
+        )
+    paths = Paths(board=board, target=target, output=output)
+    check_target(output, board)
+    check_target(output, target)
+    check_target(paths.sheet, board)
+    check_target(paths.sheet, target)
+    return paths
+
+
+def mapped_board(machine: Machine, paths: Paths) -> Mapped:
+    """The target on its device and board.
+
+    Raises:
+        BadInput: with every problem of the target.
+    """
+    from breadproof.export.fpga.resolve import mapped_onto
+    from breadproof.specs.reading.diagnostics import Problems
+    from breadproof.specs.target.read import read_target
+
+    problems = Problems()
+    target = read_target(paths.target, problems)
+    mapped = None if target is None else mapped_onto(target, machine.netlist, problems)
+    problems.stop_if_any()
+    if mapped is None:
+        raise AssertionError("unreachable: no target without a problem")
+    return mapped
+
+
+def rounds_of(machine: Machine, seconds: float) -> Rounds:
+    """How many rounds a step takes at most, if that is proved."""
+    from breadproof.verify.prove.quiet import find_rounds
+    from breadproof.verify.prove.solver import Deadline
+
+    answer = find_rounds(machine, Deadline(seconds))
+    if answer.verdict == "holds":
+        return Rounds(rounds=answer.rounds)
+    return Rounds(rounds=None, fails=answer.verdict == "fails", because=answer.because)
+
+
+def write_bitstream(
+    machine: Machine, mapped: Mapped, paths: Paths, proofs: Proofs | None, rounds: Rounds
+) -> int:
+    """Build and write a bitstream and its sheet; the exit status.
+
+    Raises:
+        BadInput: a clock is too fast, the design does not fit, or a file cannot be written.
+    """
+    from breadproof.export.amaranth_file import generate
+    from breadproof.export.fpga.build import build
+    from breadproof.export.fpga.rates import check_rates
+    from breadproof.export.fpga.safety import Known, safety_sheet
+    from breadproof.export.fpga.top import Top
+    from breadproof.specs.reading.diagnostics import Problems
+
+    netlist = machine.netlist
+    with Progress() as progress:
+        progress("writing the board's modules")
+        top = Top(netlist, generate(netlist, proofs), mapped)
+        problems = Problems()
+        rates = check_rates(mapped, top.wrapper, rounds.rounds, problems)
+        problems.stop_if_any()
+        built = build(top, mapped, progress)
+    known = Known(proofs=proofs, rounds=rounds.rounds, equal=UNEQUAL)
+    # The sheet first: it may lie there without a bitstream, but not the other way round.
+    write(paths.sheet, safety_sheet(netlist, mapped, top.wrapper, known))
+    write(paths.output, built.bitstream)
+    for line in summary(mapped, top.wrapper, built, paths, rounds, rates):
+        click.echo(line)
+    return 0
+
+
+def summary(
+    mapped: Mapped,
+    wrapper: Wrapper,
+    built: Built,
+    paths: Paths,
+    rounds: Rounds,
+    rates: tuple[str, ...],
+) -> list[str]:
+    """What was built, in lines."""
+    report = built.report
+    uses = ", ".join(f"{use.used} of {use.available:,} {use.what}" for use in report.uses)
+    step = (
+        f"{rounds.rounds} at most in a step, proved"
+        if rounds.rounds is not None
+        else "not proved how many a step takes"
+    )
+    rows = [
+        ("fits", uses),
+        ("clock", f"needs {report.needed / 1e6:g} MHz, runs at {report.achieved / 1e6:.1f} MHz"),
+        ("rounds", f"{step}; one takes {wrapper.round_clocks} clocks"),
+        *(("board clock", rate) for rate in rates),
+        ("equal", "not proved: the mapped netlist has not been compared with the board"),
+        ("power-up", "registers, latches and read-write memories hold 0"),
+        ("unseen", ", ".join(mapped.unseen)),
+    ]
+    return [
+        f"{paths.output}: {mapped.target.name}, {mapped.device.name} in {mapped.device.package}",
+        *(f"  {name:<11} {text}" for name, text in rows if text),
+        f"{paths.sheet}: read it before anything is wired",
+    ]
