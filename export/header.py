@@ -5,6 +5,7 @@ from __future__ import annotations
 import textwrap
 from dataclasses import dataclass
 
+from breadproof.export.lowering.attributes import place_of
 from breadproof.export.lowering.board import Lowered
 from breadproof.specs.netlist.model import Netlist
 
@@ -18,14 +19,12 @@ class Proofs:
 
 
 def header(netlist: Netlist, lowered: Lowered, proofs: Proofs | None) -> list[str]:
-    """Lines of at most 96 characters, the first one the title; the same board gives the same."""
+    """Lines of at most 76 characters, the title first; the same board gives the same lines."""
     from breadproof import __version__
 
     title = netlist.title or netlist.board
-    found = [
-        _plain(f"{title} ({netlist.board}).")[:96],
-        _plain(f"Written by breadproof {__version__}."),
-    ]
+    found = _wrapped(f"{title} ({netlist.board}).")
+    found += ["", f"Written by breadproof {__version__}."]
     ticks = lowered.cuts.ticks
     round_is = (
         "One tick of the clock is one round" if ticks == 1 else f"{ticks} ticks are one round"
@@ -43,17 +42,17 @@ def header(netlist: Netlist, lowered: Lowered, proofs: Proofs | None) -> list[st
         )
     paragraphs.append(_fights(netlist, lowered, proofs))
     if lowered.free:
-        readers = ", ".join(lowered.free)
+        readers = ", ".join(dict.fromkeys(place_of(name)[0] for name in lowered.free.values()))
         paragraphs.append(
-            "Choices made: where a net floats or fights, each of these readers sees its own "
-            f"'free' signal, which is 0 here and may be anything on a real board: {readers}."
+            "Choices made: where a net floats or fights, each reader sees its own 'free' signal "
+            f"(a bit for each pin), 0 here and anything on a real board: {readers}."
         )
     paragraphs.append(
         "Left out: delays, glitches, levels in motion, noise, bouncing and bad contacts. This is "
         "no safety case. Never put 5 V on the pin of an FPGA: its inputs stand 3.3 V or less."
     )
     for paragraph in paragraphs:
-        found += ["", *textwrap.wrap(_plain(paragraph), 96, break_on_hyphens=False)]
+        found += ["", *_wrapped(paragraph)]
     return found
 
 
@@ -76,5 +75,6 @@ def _fights(netlist: Netlist, lowered: Lowered, proofs: Proofs | None) -> str:
     )
 
 
-def _plain(text: str) -> str:
-    return " ".join(text.replace("\\", "/").replace('"', "'").split())
+def _wrapped(text: str) -> list[str]:
+    plain = " ".join(text.replace("\\", "/").replace('"', "'").split())
+    return textwrap.wrap(plain, 76, break_on_hyphens=False)

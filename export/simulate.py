@@ -15,7 +15,7 @@ from amaranth.hdl import Value as HdlValue
 from amaranth.sim import Simulator
 
 from breadproof.export.amaranth_file import Generated, generate
-from breadproof.export.lowering.places import place_of
+from breadproof.export.lowering.attributes import place_of
 from breadproof.specs.netlist.model import Netlist
 
 _NUMBER = count()

@@ -2,19 +2,16 @@
 
 from __future__ import annotations
 
-import re
 import subprocess
 import sys
 
 from breadproof.export.amaranth_file import Generated, generate
 from breadproof.export.contents import Content, Withheld, in_verilog, within, without
 from breadproof.export.header import Proofs, header
+from breadproof.export.lowering.names import CLOCK, module_name
 from breadproof.specs.netlist.model import Netlist
 
-CLOCK = "tick"
-"""The clock domain: its ports are ``tick_clk`` and ``tick_rst``, so that a board's net may be
-called ``clk``."""
-
+__all__ = ["CLOCK", "module_name", "rtlil", "verilog"]
 
 WAIVED = ("DECLFILENAME", "UNUSEDSIGNAL", "CASEINCOMPLETE")
 """What a strict Verilog linter says that is meant: several modules stand in one file; every pin and
@@ -47,12 +44,6 @@ def rtlil(netlist: Netlist, proofs: Proofs | None = None) -> str:
     generated = generate(netlist, proofs)
     text, contents = _converted(netlist, generated)
     return _commented(within(text, contents), netlist, generated, proofs, "#")
-
-
-def module_name(netlist: Netlist) -> str:
-    """``light-store`` becomes ``light_store``."""
-    plain = re.sub(r"[^A-Za-z0-9_]", "_", netlist.board)
-    return plain if plain[:1].isalpha() else f"board_{plain}"
 
 
 def _converted(netlist: Netlist, generated: Generated) -> tuple[str, list[Content]]:

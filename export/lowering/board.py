@@ -2,29 +2,39 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 from breadproof.export.lowering import values as v
+from breadproof.export.lowering.attributes import bit_of, place_of, value_at
 from breadproof.export.lowering.chips import ChipClass, chip_class
 from breadproof.export.lowering.cuts import Cuts, Standing, find_cuts
 from breadproof.export.lowering.layout import docstring, lay_out, prose
-from breadproof.export.lowering.names import Names, class_name
+from breadproof.export.lowering.merging import Assignments
+from breadproof.export.lowering.names import class_name
 from breadproof.export.lowering.netlogic import NetText, NetTexts, connected_to_nothing
+from breadproof.export.lowering.outside import Outside
 from breadproof.export.lowering.places import Places
+from breadproof.export.lowering.signals import NetSignals, Signals, Word, net_signals
 from breadproof.export.lowering.values import Value
 from breadproof.export.lowering.wordlist import lay_out_made
-from breadproof.specs.catalogue.part import PartType, PinKind
+from breadproof.specs.catalogue.part import PinKind
 from breadproof.specs.netlist.drive import NetPlan, plan_drives
-from breadproof.specs.netlist.model import (
-    ChipSwitch,
-    Closing,
-    Control,
-    ControlBit,
-    Netlist,
-    Part,
-    Pin,
-)
+from breadproof.specs.netlist.model import Closing, ControlBit, Netlist, Part, Pin
 from breadproof.specs.reading.diagnostics import Problems
+
+UNSETTLED = "a loop did not settle in the round (on its last tick)"
+DIODES = "What comes in through diodes, and whether it is sure."
+HELD = "Nets of loops, held from tick to tick."
+FREE = "What is read where a net floats or fights; the choice made here is 0."
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Resolvers:
+    """The resolver ``name`` of a word of nets."""
+
+    name: str
+    word: Word
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,7 +52,7 @@ class Lowered:
 
     All maps lead to attributes of an instance of class ``top``, dots included (``U1.R``); one that
     stands for a bit of a wider signal has the bit behind it, as in Verilog (``bus[3]``, see
-    `place_of`); that holds for ``nets``, ``free``, ``drives``, ``lamps`` and ``held``.
+    `attributes.place_of`); that holds for ``nets``, ``free``, ``drives``, ``lamps`` and ``held``.
     ``controls``: for each control the attribute and bit of each of its bits. ``free`` by reader,
     ``nets`` by index. ``storage``: ``U3.R`` to (attribute, width); ``memories`` and ``writes``
     (write ports) by ``U7.M``. ``contested``: the nets (vectors whole) that several could drive
@@ -93,77 +103,65 @@ def standing(texts: NetTexts, now: list[NetText]) -> Standing:
     )
 
 
-def control_name(control: Control, bit: int) -> str:
-    """What a control's input is called: for a port with a suffix, its net has the name."""
-    if control.kind in ("in", "moment"):
-        return f"{control.name}_in"
-    if control.kind == "both":
-        return f"{control.name}_in" if bit else f"{control.name}_outside"
-    return control.bits[bit]
-
-
 @dataclass(slots=True)
 class _BoardWriter:
     netlist: Netlist
     plans: tuple[NetPlan, ...]
-    names: Names = field(default_factory=Names)
+    signals: Signals = field(default_factory=Signals)
     types: dict[str, ChipClass] = field(default_factory=dict)
     chips: dict[str, str] = field(default_factory=dict)
-    nets: list[str] = field(default_factory=list)
-    controls: dict[str, tuple[tuple[str, int], ...]] = field(default_factory=dict)
-    widths: dict[str, int] = field(default_factory=dict)
-    resolvers: dict[int, str] = field(default_factory=dict)
+    resolvers: dict[str, Resolvers] = field(default_factory=dict)
     diode_signals: dict[tuple[int, str], str] = field(default_factory=dict)
     free: dict[str, str] = field(default_factory=dict)
+    free_names: dict[str, str] = field(default_factory=dict)
     held: dict[int, Held] = field(default_factory=dict)
-    lamps: dict[str, str] = field(default_factory=dict)
-    ports_out: dict[str, str] = field(default_factory=dict)
     seen_by: dict[int, NetText] = field(default_factory=dict)
-    moving: list[str] = field(default_factory=list)
+    moving: list[Value] = field(default_factory=list)
+    nets: NetSignals = field(init=False)
+    outside: Outside = field(init=False)
 
     def lowered(self) -> Lowered:
         netlist = self.netlist
         for part in netlist.parts:
             if part.device == "chip":
-                self.add_type(part.type)
-                self.chips[part.name] = self.names.new(part.name)
-        self.nets = [self.names.new(net.name) for net in netlist.nets]
-        members = self.members()
-        texts = NetTexts(netlist, self.plans, self.closed, self.driving, self.resolver, self.signal)
+                kind = self.types.setdefault(part.type.key, chip_class(part.type))
+                self.chips[part.name] = self.signals.names.new(part.name)
+                self.signals.chip(self.chips[part.name], kind)
+        self.nets = net_signals(netlist, self.signals)
+        self.outside = Outside(netlist, self.signals)
+        inputs = self.outside.inputs()
+        texts = NetTexts(netlist, self.plans, self.closed, self.driving, self.resolver, self.diode)
         now = [texts.net(net.index) for net in netlist.nets]
         cuts = find_cuts(netlist, self.plans, standing(texts, now))
+        outputs = self.outside.outputs()
         body = self.body(texts, now, cuts)
-        out = self.outputs()
-        ports = bool(members or out or cuts.ticks > 1)
-        made = self.made(texts, cuts, "" if ports else "{}")
+        made = self.made(texts, cuts, "" if inputs or outputs or cuts.ticks > 1 else "{}")
         title = class_name(netlist.board)
         lines = [
             f"class {title}(wiring.Component):",
             *docstring(f"{netlist.title or netlist.board}.", 1),
             "",
-            *members,
-            *[line for _, line in out],
-            *(["    unsettled: Out(1)  # a loop did not settle in the round (on its last tick)"]
-              if cuts.ticks > 1 else []),
+            *inputs,
+            *outputs,
+            *(lay_out("unsettled: Out(1)", 1, UNSETTLED) if cuts.ticks > 1 else []),
             *made,
             "",
             "    def elaborate(self, platform):",
             "        m = Module()",
             *body,
-            *[line for text, _ in out for line in lay_out(text, 2)],
             "        return m",
-        ]  # fmt: skip
+        ]
         places = Places(netlist=netlist, chips=self.chips, types=self.types)
         return Lowered(
             top=title,
             lines=tuple(lines),
             classes=tuple(self.types.values()),
             resolvers=bool(self.resolvers),
-            controls=self.controls,
+            controls=self.outside.controls,
             free=self.free,
-            nets=tuple(self.nets),
-            lamps=self.lamps,
-            outputs=self.ports_out,
+            nets=tuple(self.nets.attribute(net.index) for net in netlist.nets),
+            lamps=self.outside.lamps,
+            outputs=self.outside.ports,
             contested=self.contested(texts),
             held=tuple(self.held.values()),
             cuts=cuts,
@@ -173,95 +171,28 @@ class _BoardWriter:
             drives=places.drives(),
         )
 
-    def add_type(self, part: PartType) -> None:
-        if part.key not in self.types:
-            self.types[part.key] = chip_class(part)
-
     def chip(self, part: Part) -> tuple[str, ChipClass]:
         return f"self.{self.chips[part.name]}", self.types[part.type.key]
 
-    # what is outside --------------------------------------------------------------------------
+    def net(self, index: int) -> Value:
+        """A net under its own name."""
+        word, bit = self.nets.places[index]
+        return self.signals.at(f"self.{word.name}", bit)
 
-    def members(self) -> list[str]:
-        """The inputs: every control."""
-        lines: list[str] = []
-        kinds = {
-            "button": "push-button, 1 while pressed",
-            "changeover": "change-over switch, 1 in this position",
-            "way": "DIP switch, 1 while closed",
-            "rotary": "coded switch, 1 while this contact is closed",
-            "jumper": "jumper, 1 while plugged",
-            "oscillator": "oscillator",
-            "in": "port",
-            "moment": "a moment that the world chooses: each change",
-            "both": "port",
-        }
-        for control in self.netlist.controls:
-            note = kinds[control.kind]
-            if control.kind in ("in", "both"):
-                levels = control.bits if control.kind == "in" else control.bits[1:]
-                places: list[tuple[str, int]] = []
-                if control.kind == "both":
-                    name = self.names.new(control_name(control, 0), port=True)
-                    lines += lay_out(f"{name}: In(1)", 1, "1 while the port is driven from outside")
-                    places.append((name, 0))
-                    self.widths[name] = 1
-                width = len(levels)
-                name = self.names.new(control_name(control, 1), port=True)
-                lines += lay_out(f"{name}: In({width})", 1, note)
-                self.widths[name] = width
-                places += [(name, width - 1 - bit) for bit in range(width)]
-            else:
-                places = []
-                for bit in range(len(control.bits)):
-                    name = self.names.new(control_name(control, bit), port=True)
-                    lines += lay_out(f"{name}: In(1)", 1, note)
-                    self.widths[name] = 1
-                    places.append((name, 0))
-            self.controls[control.name] = tuple(places)
-        return lines
+    def assignments(self) -> Assignments:
+        return Assignments(self.signals.widths)
 
-    def outputs(self) -> list[tuple[str, str]]:
-        """The outputs: (statement, declaration) for each lamp and each port that goes out."""
-        found: list[tuple[str, str]] = []
-        for lamp in self.netlist.lamps:
-            name = self.lamps[lamp.name] = self.names.new(lamp.name, port=True)
-            lit = v.all_of(
-                [
-                    *self.held_at(lamp.anode),
-                    v.name(f"self.{self.nets[lamp.anode]}"),
-                    *self.held_at(lamp.cathode),
-                    v.inverted(v.name(f"self.{self.nets[lamp.cathode]}")),
-                ]
-            )
-            statement = f"m.d.comb += self.{name}.eq({lit.text})"
-            found.append((statement, f"    {name}: Out(1)  # lamp, 1 while lit"))
-        for port in self.netlist.ports:
-            if port.direction == "in":
-                continue
-            name = self.ports_out[port.name] = self.names.new(f"{port.name}_out", port=True)
-            bits = v.joined(v.name(f"self.{self.nets[net]}") for net in reversed(port.nets))
-            declaration = f"    {name}: Out({len(port.nets)})  # port"
-            found.append((f"m.d.comb += self.{name}.eq({bits.text})", declaration))
-        return found
-
-    def held_at(self, net: int) -> list[Value]:
-        """The condition under which an end of a lamp has a level: else it hangs in the air."""
-        known = self.seen_by[net].known
-        return [] if known.number == 1 else [known]
+    # what levels are made of ------------------------------------------------------------------
 
     def closed(self, closing: Closing) -> Value:
         """What closes a contact: a control's input, or an output of a chip."""
-        if isinstance(closing, ChipSwitch):
-            part = self.netlist.part(closing.part)
-            if part is None:
-                raise AssertionError("a switch belongs to a part")
-            chip, kind = self.chip(part)
-            return v.name(f"{chip}.{kind.switches[closing.number]}")
-        name, bit = self.controls[closing.control][closing.bit]
-        return v.name(f"self.{name}" if self.widths[name] == 1 else f"self.{name}[{bit}]")
-
-    # chips ------------------------------------------------------------------------------------
+        if isinstance(closing, ControlBit):
+            return self.outside.closed(closing.control, closing.bit)
+        part = self.netlist.part(closing.part)
+        if part is None:
+            raise AssertionError("a switch belongs to a part")
+        chip, kind = self.chip(part)
+        return v.name(f"{chip}.{kind.switches[closing.number]}")
 
     def driving(self, pin: Pin) -> tuple[Value, Value]:
         """(drives, level) of a driving pin."""
@@ -272,61 +203,65 @@ class _BoardWriter:
             return v.ONE, self.closed(ControlBit(part.name, 0))
         chip, kind = self.chip(part)
         drive = kind.drives[pin.name]
-        drives = v.ONE if drive.when is None else v.name(f"{chip}.{drive.when}")
-        return drives, v.name(f"{chip}.{drive.level}")
+        widths = self.signals.widths
+        drives = v.ONE if drive.when is None else value_at(f"{chip}.{drive.when}", widths)
+        return drives, value_at(f"{chip}.{drive.level}", widths)
 
-    def resolver(self, net: int) -> str:
-        if net not in self.resolvers:
-            self.resolvers[net] = self.names.new(f"{self.nets[net]}_resolver")
-        return f"self.{self.resolvers[net]}"
+    def resolver(self, net: int, what: str) -> Value:
+        """What comes out of a net's resolver; made at its first use."""
+        word, bit = self.nets.places[net]
+        if word.name not in self.resolvers:
+            name = self.signals.names.new(f"{word.name}_resolver")
+            self.resolvers[word.name] = Resolvers(name=name, word=word)
+            for each in ("driven", "fights", "level"):
+                self.signals.widths[f"self.{name}.{each}"] = len(word.nets)
+        return self.signals.at(f"self.{self.resolvers[word.name].name}.{what}", bit)
 
-    def signal(self, net: int, what: str) -> str:
+    def diode(self, net: int, what: str) -> Value:
         """A signal about the diodes of a net."""
         if (net, what) not in self.diode_signals:
-            name = self.names.new(f"{self.nets[net]}_{what}")
+            name = self.signals.attribute(f"{self.netlist.nets[net].name}_{what}")
             self.diode_signals[net, what] = name
-        return f"self.{self.diode_signals[net, what]}"
+        return v.name(f"self.{self.diode_signals[net, what]}")
 
-    def choice(self, reader: str) -> Value:
+    def choice(self, reader: str, place: str, width: int) -> Value:
+        """What a reader sees that has a choice; ``place`` is where it reads: ``U1.A[3]``."""
         if reader not in self.free:
-            self.free[reader] = self.names.new(f"free_{reader}")
-        return v.name(f"self.{self.free[reader]}")
+            signal, bit = place_of(place)
+            if signal not in self.free_names:
+                self.free_names[signal] = self.signals.attribute(f"free_{signal}", width)
+            self.free[reader] = bit_of(self.free_names[signal], bit or 0, width)
+        return value_at(f"self.{self.free[reader]}", self.signals.widths)
 
-    def reads(self, net: int, reader: str) -> Value:
+    def reads(self, net: int, reader: str, place: str, width: int) -> Value:
         """What somebody sees of a net."""
         seen = self.seen_by[net]
         if seen.known.number == 1:
             return seen.level
-        return v.chosen(seen.known, seen.level, self.choice(reader))
+        return v.chosen(seen.known, seen.level, self.choice(reader, place, width))
 
     # the text ---------------------------------------------------------------------------------
 
     def body(self, texts: NetTexts, now: list[NetText], cuts: Cuts) -> list[str]:
-        lines: list[str] = []
+        lines = self.round_control(cuts.ticks) if cuts.ticks > 1 else []
         for part in self.netlist.parts:
             if part.device == "chip":
                 chip, kind = self.chip(part)
                 slow = cuts.ticks > 1 and kind.clocked
                 made = f"EnableInserter(last)({chip})" if slow else chip
                 lines += lay_out(f"m.submodules.{self.chips[part.name]} = {made}", 2)
-        lines += [
-            piece
-            for name in self.resolvers.values()
-            for piece in lay_out(f"m.submodules.{name} = self.{name}", 2)
-        ]
-        if cuts.ticks > 1:
-            lines = [*self.round_control(cuts.ticks), *lines]
-        nets: list[str] = []
-        for index in range(len(self.netlist.nets)):
-            nets += self.resolution(texts, index)
-            nets += self.level(now[index], index, index in cuts.nets)
-        lines += nets
-        for index in range(len(self.netlist.nets)):
-            lines += self.observed(index)
+        for one in self.resolvers.values():
+            lines += lay_out(f"m.submodules.{one.name} = self.{one.name}", 2)
+        for word in self.nets.words:
+            lines += self.resolution(texts, word)
+            lines += self.levels(now, word, cuts)
+        lines += self.observed()
         lines += self.pins()
+        lines += self.lit()
+        lines += self.going_out()
         if cuts.ticks > 1:
-            moving = " | ".join(self.moving) if len(self.moving) > 1 else self.moving[0][1:-1]
-            lines += lay_out(f"m.d.comb += self.unsettled.eq({moving})", 2)
+            moving = v.any_of(self.moving)
+            lines += lay_out(f"m.d.comb += self.unsettled.eq({moving.text})", 2)
         return lines
 
     def round_control(self, ticks: int) -> list[str]:
@@ -339,76 +274,102 @@ class _BoardWriter:
             *lay_out("m.d.sync += self.tick.eq(Mux(last, 0, self.tick + 1))", 2),
         ]
 
-    def resolution(self, texts: NetTexts, index: int) -> list[str]:
-        """The inputs of a net's resolver."""
-        diodes = [
-            line
-            for name, value in texts.definitions(index)
-            for line in lay_out(f"m.d.comb += {name}.eq({value.text})", 2)
-        ]
-        if index not in self.resolvers:
-            return diodes
-        groups = texts.groups[index]
-        drives = v.joined([group.drives for group in groups])
-        levels = v.joined([group.level for group in groups])
-        name = f"self.{self.resolvers[index]}"
-        who = ", ".join(label for group in groups for label in group.labels)
-        return [
-            *diodes,
-            *lay_out(f"m.d.comb += {name}.drives.eq({drives.text})", 2, f"drivers: {who}"),
-            *lay_out(f"m.d.comb += {name}.levels.eq({levels.text})", 2),
-        ]
+    def resolution(self, texts: NetTexts, word: Word) -> list[str]:
+        """What comes through diodes, and the inputs of a word's resolver."""
+        assigned = self.assignments()
+        for net in word.nets:
+            for signal, value in texts.definitions(net):
+                assigned.add(signal, value)
+        one = self.resolvers.get(word.name)
+        if one is None:
+            return assigned.lines(2)
+        width = len(word.nets)
+        for place in range(self.drivers_of(texts, word)):
+            resolved = [
+                (bit, texts.groups[net][place])
+                for bit, net in enumerate(word.nets)
+                if 1 < len(texts.groups[net]) > place
+            ]
+            labels = [label for _, group in resolved for label in group.labels]
+            who = ", ".join(dict.fromkeys(label.partition(".")[0] for label in labels))
+            for bit, group in resolved:
+                drives = v.stretch(f"self.{one.name}.drives[{place}]", bit, 1, width)
+                level = v.stretch(f"self.{one.name}.levels[{place}]", bit, 1, width)
+                assigned.add(drives, group.drives, f"from {who}")
+                assigned.add(level, group.level)
+        return assigned.lines(2)
 
-    def level(self, text: NetText, index: int, cut: bool) -> list[str]:
-        """What a net's readers see, as locals where it can be unknown, or held by a register."""
-        name = self.nets[index]
-        known, level = text.known, text.level
-        if not cut:
-            if known.number == 1:
-                self.seen_by[index] = NetText(known=v.ONE, level=v.name(f"self.{name}"))
-                return lay_out(f"m.d.comb += self.{name}.eq({level.text})", 2)
-            if known.number == 0:
-                self.seen_by[index] = NetText(known=v.ZERO, level=v.ZERO)
-                return []
-            seen, lines = self.local(f"{name}_level", level)
-            local, more = self.local(f"{name}_known", known)
-            self.seen_by[index] = NetText(known=v.name(local), level=v.name(seen))
-            return [*lines, *more]
-        held = Held(
-            net=index,
-            level=self.names.new(f"{name}_held"),
-            known=None if known.number is not None else self.names.new(f"{name}_known_held"),
+    def drivers_of(self, texts: NetTexts, word: Word) -> int:
+        return max(len(texts.groups[net]) for net in word.nets)
+
+    def levels(self, now: list[NetText], word: Word, cuts: Cuts) -> list[str]:
+        """What the readers of nets see: locals where it can be unknown, or held by a register."""
+        lines: list[str] = []
+        assigned, held = self.assignments(), self.assignments()
+        open_ended = [
+            net for net in word.nets if net not in cuts.nets and now[net].known.number is None
+        ]
+        level = known = ""
+        if open_ended:
+            width = len(word.nets)
+            level = self.signals.local(f"{word.name}_level", width)
+            known = self.signals.local(f"{word.name}_known", width)
+            lines += [f"        {name} = Signal({_width(width)})" for name in (level, known)]
+        for bit, net in enumerate(word.nets):
+            text = now[net]
+            if net in cuts.nets:
+                lines += self.cut(net, text, assigned, held)
+            elif text.known.number == 1:
+                self.seen_by[net] = NetText(known=v.ONE, level=self.net(net))
+                assigned.add(self.net(net), text.level)
+            elif text.known.number == 0:
+                self.seen_by[net] = NetText(known=v.ZERO, level=v.ZERO)
+            else:
+                seen = NetText(known=self.signals.at(known, bit), level=self.signals.at(level, bit))
+                self.seen_by[net] = seen
+                assigned.add(seen.level, text.level)
+                assigned.add(seen.known, text.known)
+        return [*lines, *assigned.lines(2), *held.lines(2, "sync")]
+
+    def cut(
+        self, net: int, text: NetText, assigned: Assignments, registers: Assignments
+    ) -> list[str]:
+        """Registers that hold a net of a loop, level and whether it has one."""
+        name = self.netlist.nets[net].name
+        lines, found = [], []
+        wanted = [("", text.level)] + (
+            [] if text.known.number is not None else [("_known", text.known)]
         )
-        self.held[index] = held
-        lines = self.hold(held.level, f"{name}_now", level)
-        if held.known is not None:
-            lines += self.hold(held.known, f"{name}_known_now", known)
-            known = v.name(f"self.{held.known}")
-        self.seen_by[index] = NetText(known=known, level=v.name(f"self.{held.level}"))
+        for what, value in wanted:
+            register = self.signals.attribute(f"{name}{what}_held")
+            local = self.signals.local(f"{name}{what}_now")
+            lines.append(f"        {local} = Signal()")
+            assigned.add(v.name(local), value)
+            registers.add(v.name(f"self.{register}"), v.name(local))
+            self.moving.append(Value(text=f"self.{register} ^ {local}", bind=v.XOR))
+            found.append(register)
+        level, known = found[0], found[1] if len(found) > 1 else None
+        self.held[net] = Held(net=net, level=level, known=known)
+        self.seen_by[net] = NetText(
+            known=text.known if known is None else v.name(f"self.{known}"),
+            level=v.name(f"self.{level}"),
+        )
         return lines
 
-    def local(self, wish: str, value: Value) -> tuple[str, list[str]]:
-        """A local signal with a value: its name, and the lines."""
-        name = self.names.new(wish)
-        assign = lay_out(f"m.d.comb += {name}.eq({value.text})", 2)
-        return name, [f"        {name} = Signal()", *assign]
-
-    def hold(self, register: str, wish: str, value: Value) -> list[str]:
-        """A register that follows a value from tick to tick."""
-        now, lines = self.local(wish, value)
-        self.moving.append(f"(self.{register} ^ {now})")
-        return [*lines, *lay_out(f"m.d.sync += self.{register}.eq({now})", 2)]
-
-    def observed(self, index: int) -> list[str]:
-        """The net under its own name, where its readers do not see just that."""
-        net, name = self.netlist.nets[index], self.nets[index]
-        seen = self.seen_by[index]
-        if seen.level.text == f"self.{name}":
-            return []
-        for pin in net.pins:
-            if pin.kind.reads and self.open_high(pin):
-                return lay_out(f"m.d.comb += self.{name}.eq(1)", 2, "an open input reads high")
-        return lay_out(f"m.d.comb += self.{name}.eq({self.reads(index, net.name).text})", 2)
+    def observed(self) -> list[str]:
+        """The nets under their own names, where their readers do not see just that."""
+        assigned = self.assignments()
+        for net in self.netlist.nets:
+            if self.seen_by[net.index].level == self.net(net.index):
+                continue
+            if any(pin.kind.reads and self.open_high(pin) for pin in net.pins):
+                assigned.add(self.net(net.index), v.ONE, "an open input reads high")
+                continue
+            word, _ = self.nets.places[net.index]
+            place = self.nets.attribute(net.index)
+            level = self.reads(net.index, net.name, place, len(word.nets))
+            assigned.add(self.net(net.index), level)
+        return assigned.lines(2)
 
     def open_high(self, pin: Pin) -> bool:
         """Whether a pin is connected to nothing and reads high all the same."""
@@ -424,20 +385,59 @@ class _BoardWriter:
         for part in self.netlist.parts:
             if part.device != "chip":
                 continue
-            chip, kind = self.chip(part)
+            assigned = self.assignments()
             for pin in part.pins:
-                if not pin.kind.reads:
-                    continue
-                note = "a moment" if pin.kind is PinKind.MOMENT else f"pin {pin.number}"
-                if self.open_high(pin):
-                    level, note = v.ONE, f"{note}, open: reads high"
-                elif pin.net is None or connected_to_nothing(self.netlist, self.plans, pin):
-                    level, note = self.choice(pin.label), f"{note}, open"
-                else:
-                    level = self.reads(pin.net, pin.label)
-                target = f"{chip}.{kind.reads[pin.name]}"
-                lines += lay_out(f"m.d.comb += {target}.eq({level.text})", 2, note)
+                if pin.kind.reads:
+                    self.pin(part, pin, assigned)
+            wired = assigned.lines(2)
+            lines += [*prose(f"{part.name}, {part.printed}", 2), *wired] if wired else []
         return lines
+
+    def pin(self, part: Part, pin: Pin, assigned: Assignments) -> None:
+        chip, kind = self.chip(part)
+        target = value_at(f"{chip}.{kind.reads[pin.name]}", self.signals.widths)
+        whole = 1 if target.of is None else target.of.whole
+        notes = []
+        if whole == 1:
+            notes = ["a moment" if pin.kind is PinKind.MOMENT else f"pin {pin.number}"]
+        place = f"{self.chips[part.name]}.{kind.reads[pin.name]}"
+        if whole == 1:
+            place = f"{self.chips[part.name]}.{pin.number}"
+        if self.open_high(pin):
+            level, note = v.ONE, "open: reads high"
+        elif pin.net is None or connected_to_nothing(self.netlist, self.plans, pin):
+            level, note = self.choice(pin.label, place, whole), "open"
+        else:
+            level, note = self.reads(pin.net, pin.label, place, whole), ""
+        assigned.add(target, level, ", ".join([*notes, *([note] if note else [])]))
+
+    def lit(self) -> list[str]:
+        """The lamps: an end that has no level hangs in the air."""
+        assigned = self.assignments()
+        for lamp in self.netlist.lamps:
+            lit = v.all_of(
+                [
+                    self.seen_by[lamp.anode].known,
+                    self.net(lamp.anode),
+                    self.seen_by[lamp.cathode].known,
+                    v.inverted(self.net(lamp.cathode)),
+                ]
+            )
+            target = value_at(f"self.{self.outside.lamps[lamp.name]}", self.signals.widths)
+            assigned.add(target, lit)
+        return assigned.lines(2)
+
+    def going_out(self) -> list[str]:
+        assigned = self.assignments()
+        for port in self.netlist.ports:
+            if port.direction == "in":
+                continue
+            base = f"self.{self.outside.ports[port.name]}"
+            for bit, net in enumerate(reversed(port.nets)):
+                assigned.add(self.signals.at(base, bit), self.net(net))
+        return assigned.lines(2)
+
+    # what there is ----------------------------------------------------------------------------
 
     def made(self, texts: NetTexts, cuts: Cuts, signature: str) -> list[str]:
         """``__init__``: what `body` has come to need."""
@@ -449,34 +449,36 @@ class _BoardWriter:
                 chip, kind = self.chip(part)
                 words = part.contents if kind.has_contents else None
                 lines += lay_out_made(f"{chip} = {kind.name}", words, 2, part.printed)
-        for index, name in self.resolvers.items():
-            groups = len(texts.groups[index])
-            lines += lay_out(f"self.{name} = Resolver({groups})", 2)
-        lines += self.made_for_diodes()
-        for net, name in zip(self.netlist.nets, self.nets, strict=True):
-            pins = " ".join(pin.label for pin in net.pins)
-            lines += lay_out(f"self.{name} = Signal()", 2, pins)
-        if self.held:
-            lines += prose("Nets of loops, held from tick to tick.", 2)
-        for held in self.held.values():
-            for register in (held.level, held.known):
-                lines += lay_out(f"self.{register} = Signal()", 2) if register else []
-        if self.free:
-            lines += prose(
-                "What a pin reads where its net floats or fights; the choice made here is 0.", 2
+        for one in self.resolvers.values():
+            sizes = [self.drivers_of(texts, one.word)]
+            sizes += [len(one.word.nets)] if len(one.word.nets) > 1 else []
+            lines += lay_out(f"self.{one.name} = Resolver({', '.join(map(str, sizes))})", 2)
+        lines += self.made_signals(self.diode_signals.values(), DIODES)
+        for word in self.nets.words:
+            lines += lay_out(
+                f"self.{word.name} = Signal({_width(len(word.nets))})", 2, self.joins(word)
             )
-        for name in self.free.values():
-            lines += lay_out(f"self.{name} = Signal()", 2)
-        return lines
+        registers = [
+            name for held in self.held.values() for name in (held.level, held.known) if name
+        ]
+        lines += self.made_signals(registers, HELD)
+        return lines + self.made_signals(self.free_names.values(), FREE)
 
-    def made_for_diodes(self) -> list[str]:
-        """The signals about diodes."""
-        if not self.diode_signals:
-            return []
-        lines = prose("What comes in through diodes, and whether it is sure.", 2)
-        for name in self.diode_signals.values():
-            lines += lay_out(f"self.{name} = Signal()", 2)
-        return lines
+    def joins(self, word: Word) -> str:
+        """The pins of a net; of several the parts, and of a supply nothing, as nearly all are."""
+        pins = [pin for net in word.nets for pin in self.netlist.nets[net].pins]
+        if len(word.nets) == 1:
+            supply = self.netlist.nets[word.nets[0]].rail is not None
+            return "supply" if supply else " ".join(pin.label for pin in pins)
+        return " ".join(dict.fromkeys(pin.part for pin in pins))
+
+    def made_signals(self, names: Iterable[str], says: str) -> list[str]:
+        """Signals of one sort."""
+        lines: list[str] = []
+        for name in names:
+            width = self.signals.widths[f"self.{name}"]
+            lines += lay_out(f"self.{name} = Signal({_width(width)})", 2)
+        return [*prose(says, 2), *lines] if lines else []
 
     def contested(self, texts: NetTexts) -> tuple[str, ...]:
         """Nets that two may drive at once; a vector by its own name, once."""
@@ -487,3 +489,7 @@ class _BoardWriter:
             if texts.fights(net.index).number != 0
         )
         return tuple(dict.fromkeys(names))
+
+
+def _width(width: int) -> str:
+    return "" if width == 1 else str(width)

@@ -5,9 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from breadproof.export.lowering import values as v
+from breadproof.export.lowering.attributes import bit_of, place_of, value_at
 from breadproof.export.lowering.expressions import Translator
 from breadproof.export.lowering.layout import docstring, lay_out, prose
 from breadproof.export.lowering.names import Names
+from breadproof.export.lowering.rows import Row, rows_of
 from breadproof.export.lowering.values import Value
 from breadproof.specs.catalogue import part as c
 
@@ -24,10 +26,11 @@ class DrivePins:
 class ChipClass:
     """A chip type's class.
 
-    ``reads`` maps pin names to attributes, ``drives`` pin names to theirs; ``storage`` and
-    ``memories`` map names of the part file to attributes, ``ports`` a memory that is written to
-    the attribute of its write port. ``switches`` are the attributes that tell, for each analogue
-    switch, that it is closed. ``clocked``: it has anything that a tick of `sync` moves.
+    ``reads`` maps pin names to attributes (``A[3]``: bit 3 of one, whose width ``widths`` tells),
+    ``drives`` pin names to theirs; ``storage`` and ``memories`` map names of the part file to
+    attributes, ``ports`` a memory that is written to the attribute of its write port. ``switches``
+    are the attributes that tell, for each analogue switch, that it is closed. ``clocked``: it has
+    anything that a tick of `sync` moves.
     """
 
     name: str
@@ -39,6 +42,7 @@ class ChipClass:
     memories: dict[str, str]
     ports: dict[str, str]
     switches: tuple[str, ...]
+    widths: dict[str, int]
     clocked: bool
     has_contents: bool
 
@@ -52,6 +56,17 @@ def chip_class(part: c.PartType) -> ChipClass:
     return _ChipWriter(part).written()
 
 
+def _where(row: Row) -> str:
+    """``A1 to A8: pins 2 3 4 5 6 7 8 9``."""
+    numbers = " ".join(pin.number for pin in row.pins)
+    return f"{row.pins[0].name} to {row.pins[-1].name}: pins {numbers}"
+
+
+def _bits(name: str, pins: tuple[c.PinType, ...]) -> dict[str, str]:
+    """For each pin its bit of a signal, the first pin being bit 0."""
+    return {pin.name: bit_of(name, place, len(pins)) for place, pin in enumerate(pins)}
+
+
 @dataclass(slots=True)
 class _Scope:
     """Names of a part; ``before`` stands for the pins as they were in the round before."""
@@ -61,9 +76,7 @@ class _Scope:
 
     def bit(self, name: str) -> Value | None:
         if name in self.writer.reads:
-            if self.before:
-                return v.name(self.writer.remembered(name))
-            return v.name(f"self.{self.writer.reads[name]}")
+            return self.writer.remembered(name) if self.before else self.writer.read(name)
         if name in self.writer.inner:
             return v.name(
                 self.writer.inner_before(name) if self.before else self.writer.inner[name]
@@ -89,6 +102,7 @@ class _ChipWriter:
     names: Names = field(default_factory=Names)
     reads: dict[str, str] = field(default_factory=dict)
     drives: dict[str, DrivePins] = field(default_factory=dict)
+    port_widths: dict[str, int] = field(default_factory=dict)
     widths: dict[str, int] = field(default_factory=dict)
     storage: dict[str, str] = field(default_factory=dict)
     units: dict[str, c.Memory] = field(default_factory=dict)
@@ -97,6 +111,7 @@ class _ChipWriter:
     switches: list[str] = field(default_factory=list)
     inner: dict[str, str] = field(default_factory=dict)
     before: dict[str, str] = field(default_factory=dict)
+    before_widths: dict[str, int] = field(default_factory=dict)
     inner_before_names: dict[str, str] = field(default_factory=dict)
     read_ports: dict[tuple[str, str], str] = field(default_factory=dict)
     body: list[str] = field(default_factory=list)
@@ -109,7 +124,7 @@ class _ChipWriter:
         title = f"{self.part.title} ({self.part.number})."
         lines = [
             f"class {self.name}(wiring.Component):",
-            *docstring(f"{title} Source: {self.part.source}.", 1),
+            *docstring(title, 1, f"Source: {self.part.source}."),
             "",
             *members,
             *made,
@@ -129,6 +144,7 @@ class _ChipWriter:
             memories=self.memories,
             ports=self.ports,
             switches=tuple(self.switches),
+            widths=self.port_widths,
             clocked=bool(self.part.storage or self.ports),
             has_contents=self.has_contents,
         )
@@ -144,28 +160,57 @@ class _ChipWriter:
     # declarations -----------------------------------------------------------------------------
 
     def members(self) -> list[str]:
-        conditional = {name for output in self.part.logic if output.when for name in output.names}
         lines: list[str] = []
+        row_of = {pin.name: row for row in rows_of(self.part) for pin in row.pins}
         for pin in self.part.pins:
-            role = "" if pin.role is c.Role.DATA else f", {pin.role.value}"
-            where = pin.says if pin.kind is c.PinKind.MOMENT else f"pin {pin.number}{role}"
-            if pin.kind.reads:
-                self.reads[pin.name] = self.names.new(pin.name)
-                lines += lay_out(f"{self.reads[pin.name]}: In(1)", 1, where)
-            if not pin.kind.drives:
-                continue
-            level = self.names.new(f"{pin.name}_out" if pin.kind.reads else pin.name)
-            when = None
-            lines += lay_out(f"{level}: Out(1)", 1, f"pin {pin.number}, {pin.kind.value}")
-            if pin.name in conditional or pin.kind.sinks:
-                when = self.names.new(f"{pin.name}_drives")
-                lines += lay_out(f"{when}: Out(1)", 1)
-            self.drives[pin.name] = DrivePins(level=level, when=when)
+            row = row_of.get(pin.name)
+            if row is None:
+                role = "" if pin.role is c.Role.DATA else f", {pin.role.value}"
+                where = pin.says if pin.kind is c.PinKind.MOMENT else f"pin {pin.number}{role}"
+                lines += self.port(pin.name, (pin,), where)
+            elif pin.name not in self.reads and pin.name not in self.drives:
+                lines += self.port(row.stem, row.pins, _where(row))
         for switch in self.part.switches:
             one, other = switch.joins
             self.switches.append(self.names.new(f"{one}_{other}_closed"))
             lines += lay_out(f"{self.switches[-1]}: Out(1)", 1, f"joins {one} and {other}")
         return lines
+
+    def port(self, wish: str, pins: tuple[c.PinType, ...], where: str) -> list[str]:
+        """The members of a pin, or of a row of pins of one kind."""
+        kind, width = pins[0].kind, len(pins)
+        lines: list[str] = []
+        if kind.reads:
+            name = self.member(wish, width)
+            self.reads.update(_bits(name, pins))
+            lines += lay_out(f"{name}: In({width})", 1, where)
+        if not kind.drives:
+            return lines
+        name = self.member(f"{wish}_out" if kind.reads else wish, width)
+        lines += lay_out(f"{name}: Out({width})", 1, f"{where}, {kind.value}")
+        when: dict[str, str] = {}
+        outputs = [output for output in self.part.logic if output.when is not None]
+        switched = {each for output in outputs for each in output.names}
+        alike = any(all(pin.name in output.names for pin in pins) for output in outputs)
+        if kind.sinks or any(pin.name in switched for pin in pins):
+            drives = self.member(f"{wish}_drives", 1 if alike and not kind.sinks else width)
+            if self.port_widths[drives] == width:
+                when = _bits(drives, pins)
+            else:
+                when = dict.fromkeys((pin.name for pin in pins), drives)
+            lines += lay_out(f"{drives}: Out({self.port_widths[drives]})", 1)
+        for pin, level in _bits(name, pins).items():
+            self.drives[pin] = DrivePins(level=level, when=when.get(pin))
+        return lines
+
+    def member(self, wish: str, width: int) -> str:
+        name = self.names.new(wish)
+        self.port_widths[name] = width
+        return name
+
+    def read(self, pin: str) -> Value:
+        """What a pin reads."""
+        return value_at(self.reads[pin], self.port_widths, "self.")
 
     def made(self) -> list[str]:
         """``__init__``, where there is storage."""
@@ -200,11 +245,11 @@ class _ChipWriter:
                 self.inner[name] = self.names.new(name)
                 self.body += lay_out(f"{self.inner[name]} = Signal()", 2)
             level = now.exactly(output.level, len(output.names))
-            self.assign([self.inner[name] for name in output.names], level)
+            self.assign([v.name(self.inner[name]) for name in output.names], level)
         for output in self.part.logic:
             self.output(now, output)
         for switch, closed in zip(self.part.switches, self.switches, strict=True):
-            self.assign([f"self.{closed}"], now.truth(switch.when))
+            self.assign([v.name(f"self.{closed}")], now.truth(switch.when))
         for storage in self.part.storage:
             if isinstance(storage, c.Register):
                 self.register(now, storage)
@@ -215,36 +260,51 @@ class _ChipWriter:
         if self.before:
             self.body += prose("The pins as they were in the round before.", 2)
             for name, local in self.before.items():
-                self.body += lay_out(f"m.d.sync += {local}.eq(self.{self.reads[name]})", 2)
+                self.body += lay_out(f"m.d.sync += {local}.eq(self.{name})", 2)
         if self.wants_seen:
             self.body += lay_out("m.d.sync += seen.eq(1)", 2)
         return self.body
 
-    def assign(self, targets: list[str], level: Value, domain: str = "comb") -> None:
-        """Assign to names, given most significant first."""
-        left = targets[0] if len(targets) == 1 else f"Cat({', '.join(reversed(targets))})"
+    def assign(self, targets: list[Value], level: Value, domain: str = "comb") -> None:
+        """Assign to signals, given most significant first."""
+        left = v.joined(reversed(targets)).text
         self.body += lay_out(f"m.d.{domain} += {left}.eq({level.text})", 2)
+
+    def driven(self, attribute: str) -> Value:
+        """An attribute that a driving pin has."""
+        return value_at(attribute, self.port_widths, "self.")
 
     def output(self, now: Translator, output: c.Output) -> None:
         pins = [self.drives[name] for name in output.names]
         level = now.exactly(output.level, len(pins))
-        self.assign([f"self.{pin.level}" for pin in pins], level)
-        when = None if output.when is None else now.truth(output.when)
-        for name, pin in zip(output.names, pins, strict=True):
-            if pin.when is None:
+        self.assign([self.driven(pin.level) for pin in pins], level)
+        when = v.ONE if output.when is None else now.truth(output.when)
+        kinds = [self.part.pin(name) for name in output.names]
+        for sinks in (False, True):
+            found = [
+                (self.driven(pin.when), self.driven(pin.level))
+                for pin, kind in zip(pins, kinds, strict=True)
+                if pin.when is not None and kind is not None and kind.kind.sinks == sinks
+            ]
+            targets = list(dict.fromkeys(target for target, _ in found))
+            if not targets:
                 continue
-            kind = self.part.pin(name)
-            drives = v.ONE if when is None else when
-            if kind is not None and kind.kind.sinks:
-                drives = v.all_of([drives, v.inverted(v.name(f"self.{pin.level}"))])
-            self.assign([f"self.{pin.when}"], drives)
+            drives = v.repeated(when, len(targets))
+            if sinks:
+                low = v.inverted(v.joined(level for _, level in reversed(found)))
+                drives = low if when.number == 1 else v.both(drives, low)
+            self.assign(targets, drives)
 
-    def remembered(self, pin: str) -> str:
-        """The local name of a pin's level in the round before; declared at its first use."""
-        if pin not in self.before:
-            self.before[pin] = self.names.new(f"{pin}_before")
-            self.body += lay_out(f"{self.before[pin]} = Signal()", 2)
-        return self.before[pin]
+    def remembered(self, pin: str) -> Value:
+        """A pin's level in the round before; what holds it is declared at its first use."""
+        attribute, _ = place_of(self.reads[pin])
+        width = self.port_widths[attribute]
+        if attribute not in self.before:
+            local = self.before[attribute] = self.names.new(f"{attribute}_before")
+            self.before_widths[local] = width
+            self.body += lay_out(f"{local} = Signal({'' if width == 1 else width})", 2)
+        local = self.before[attribute]
+        return value_at(self.reads[pin].replace(attribute, local, 1), self.before_widths)
 
     def inner_before(self, name: str) -> str:
         """An inner name made of the pins of the round before."""
@@ -254,7 +314,8 @@ class _ChipWriter:
             for each in output.names:
                 self.inner_before_names[each] = self.names.new(f"{each}_before")
                 self.body += lay_out(f"{self.inner_before_names[each]} = Signal()", 2)
-            self.assign([self.inner_before_names[each] for each in output.names], level)
+            names = [v.name(self.inner_before_names[each]) for each in output.names]
+            self.assign(names, level)
         return self.inner_before_names[name]
 
     def read_word(self, memory: c.Memory, address: Value) -> Value:
@@ -287,9 +348,6 @@ class _ChipWriter:
             self.body += lay_out(f"m.d.sync += self.{attribute}.eq({value.text})", 3)
 
     def register(self, now: Translator, register: c.Register) -> None:
-        clock = self.names.new(f"{register.name}_clock")
-        before = self.names.new(f"{register.name}_clock_before")
-        edge = self.names.new(f"{register.name}_edge")
         if not self.wants_seen:
             self.wants_seen = True
             self.body += prose("At power-up no edge has been seen.", 2)
@@ -297,17 +355,26 @@ class _ChipWriter:
         kind = "rising" if register.rising else "falling"
         self.body += prose(f"{register.name}: captures on a {kind} edge.", 2)
         captured = Translator(_Scope(self, before=True)).exactly(register.next, register.width)
-        for name in (clock, before, edge):
-            self.body += lay_out(f"{name} = Signal()", 2)
-        self.assign([clock], now.truth(register.clock))
-        self.assign([before], v.name(clock), "sync")
-        levels = (f"~{before} & {clock}") if register.rising else f"{before} & ~{clock}"
-        self.body += lay_out(f"m.d.comb += {edge}.eq(seen & {levels})", 2)
-        cases: list[tuple[Value, Value]] = [(v.name(edge), captured)]
+        clock = now.truth(register.clock)
+        if clock.of is None:
+            clock = self.declared(f"{register.name}_clock", clock)
+        before = v.name(self.names.new(f"{register.name}_clock_before"))
+        self.body += lay_out(f"{before.text} = Signal()", 2)
+        self.assign([before], clock, "sync")
+        levels = [v.inverted(before), clock] if register.rising else [before, v.inverted(clock)]
+        edge = self.declared(f"{register.name}_edge", v.all_of([v.name("seen"), *levels]))
+        cases: list[tuple[Value, Value]] = [(edge, captured)]
         if register.load is not None:
             source = now.exactly(register.load.source, register.width)
             cases.insert(0, (now.truth(register.load.when), source))
         self.content(register, cases, now)
+
+    def declared(self, wish: str, value: Value) -> Value:
+        """A local signal with a value."""
+        local = v.name(self.names.new(wish))
+        self.body += lay_out(f"{local.text} = Signal()", 2)
+        self.assign([local], value)
+        return local
 
     def latch(self, now: Translator, latch: c.Latch) -> None:
         self.body += prose(f"{latch.name}: copies while it is open.", 2)

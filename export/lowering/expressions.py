@@ -152,7 +152,7 @@ class Translator:
             return value
         if value.number is not None:
             return v.number(value.number & ((1 << width) - 1), width)
-        return Value(text=f"{value.within(v.ATOM)}[:{width}]", width=width)
+        return self._slice(value, width - 1, 0)
 
     # values -----------------------------------------------------------------------------------
 
@@ -336,6 +336,9 @@ class Translator:
     def _slice(self, value: Value, high: int, low: int) -> Value:
         if low == 0 and high == value.width - 1:
             return value
+        if value.of is not None:
+            of = value.of
+            return v.stretch(of.base, of.low + low, high - low + 1, of.whole)
         base = value.within(v.ATOM)
         if high == low:
             return Value(text=f"{base}[{low}]")

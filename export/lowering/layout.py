@@ -1,8 +1,8 @@
-"""Laying out generated Python: lines of at most 100 characters, broken at brackets."""
+"""Laying out generated Python: lines of at most 79 characters (PEP 8), broken at brackets."""
 
 from __future__ import annotations
 
-LIMIT = 100
+LIMIT = 79
 INDENT = "    "
 _OPEN, _CLOSE = "([{", ")]}"
 _OPERATORS = (" | ", " & ", " + ")
@@ -44,10 +44,10 @@ def lay_out(text: str, depth: int, comment: str = "", *, inside: bool = False) -
 
 
 def _content(text: str, depth: int) -> list[str]:
-    """What stands in brackets, an item a line; numbers in rows of 16."""
+    """What stands in brackets, an item a line; numbers in rows of 8."""
     items = _split(text, (", ",))
     if all(item.startswith("0x") for item in items):
-        rows = [f"{', '.join(items[at : at + 16])}," for at in range(0, len(items), 16)]
+        rows = [f"{', '.join(items[at : at + 8])}," for at in range(0, len(items), 8)]
         return [f"{INDENT * depth}{row}" for row in rows]
     if len(items) > 1:
         items = [f"{item.removesuffix(',')}," for item in items]
@@ -70,16 +70,22 @@ def prose(text: str, depth: int) -> list[str]:
     return _comment(text, depth)
 
 
-def docstring(text: str, depth: int) -> list[str]:
-    """A docstring, folded; what would end it early is replaced."""
+def docstring(text: str, depth: int, more: str = "") -> list[str]:
+    """A docstring, folded, with ``more`` as its second paragraph; what would end it is replaced."""
     pad = INDENT * depth
-    plain = text.replace("\\", "/").replace('"', "'")
-    lines = [f"{pad}{line.lstrip().removeprefix('# ')}" for line in _comment(plain, depth)]
-    lines = lines or [pad]
+    lines = _folded(text, depth)
     lines[0] = f'{pad}"""{lines[0].strip()}'
+    if more:
+        lines += ["", *_folded(more, depth)]
     if len(lines) == 1 and len(lines[0]) + 3 <= LIMIT:
         return [f'{lines[0]}"""']
     return [*lines, f'{pad}"""']
+
+
+def _folded(text: str, depth: int) -> list[str]:
+    plain = text.replace("\\", "/").replace('"', "'")
+    pad = INDENT * depth
+    return [f"{pad}{line.lstrip().removeprefix('# ')}" for line in _comment(plain, depth)] or [pad]
 
 
 def _brackets(text: str) -> list[tuple[int, int]]:

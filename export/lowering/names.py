@@ -5,15 +5,22 @@ from __future__ import annotations
 import keyword
 import re
 
+from breadproof.specs.netlist.model import Netlist
+
 _TAKEN = frozenset(
     {
         *("signature", "elaborate", "platform", "self", "m", "seen", "tick", "last", "unsettled"),
         *("tick_clk", "tick_rst", "wiring", "Module", "Signal", "Cat", "Const", "Mux", "Memory"),
-        *("In", "Out", "Resolver", "EnableInserter"),
+        *("In", "Out", "Resolver", "EnableInserter", "choose", "DomainRenamer"),
     }
 )
 _CLOCK = frozenset({"clk", "rst"})
 """Ports that Amaranth adds to a module."""
+
+
+CLOCK = "tick"
+"""The clock domain: its ports are ``tick_clk`` and ``tick_rst``, so that a board's net may be
+called ``clk``."""
 
 
 class Names:
@@ -37,10 +44,15 @@ class Names:
         return found
 
 
+def module_name(netlist: Netlist) -> str:
+    """``light-store`` becomes ``light_store``."""
+    plain = re.sub(r"[^A-Za-z0-9_]", "_", netlist.board)
+    return plain if plain[:1].isalpha() else f"board_{plain}"
+
+
 def class_name(wish: str) -> str:
     """``light-store`` becomes ``LightStore``."""
     words = re.findall(r"[A-Za-z0-9]+", wish)
     joined = "".join(word[:1].upper() + word[1:] for word in words) or "Board"
     joined = f"Board{joined}" if joined[0].isdigit() else joined
-    taken = joined in ("Resolver", "Module", "Signal", "Cat", "Const", "Mux", "Memory", "In", "Out")
-    return f"{joined}Board" if taken or joined.startswith("Chip") else joined
+    return f"{joined}Board" if joined in _TAKEN or joined.startswith("Chip") else joined

@@ -67,8 +67,9 @@ class NetTexts:
     """Net texts of one board.
 
     ``closed`` gives the text of what closes a contact, ``pin`` the (drives, level) of a driving
-    pin, ``resolver`` the name of what resolves a net with several groups, and ``signal`` the name
-    of one of a net's signals about diodes: "high_in", "low_in", "fights" and "sure".
+    pin, ``resolver`` what comes out of the resolver of a net with several groups ("driven",
+    "fights", "level"), and ``signal`` one of a net's signals about diodes: "high_in", "low_in",
+    "fights" and "sure".
     """
 
     def __init__(
@@ -77,8 +78,8 @@ class NetTexts:
         plans: tuple[NetPlan, ...],
         closed: Callable[[Closing], Value],
         pin: Callable[[Pin], tuple[Value, Value]],
-        resolver: Callable[[int], str],
-        signal: Callable[[int, str], str],
+        resolver: Callable[[int, str], Value],
+        signal: Callable[[int, str], Value],
     ) -> None:
         """Work out the groups of all nets."""
         self.netlist = netlist
@@ -148,7 +149,7 @@ class NetTexts:
         return [way for way in found if way.active.number != 0]
 
     def _named(self, net: int, what: str, value: Value) -> Value:
-        return value if value.number is not None else v.name(self.signal(net, what))
+        return value if value.number is not None else self.signal(net, what)
 
     def _comes_in(self, net: int, *, high: bool) -> Value:
         return v.any_of(way.active for way in self.one_way[net] if way.high == high)
@@ -187,7 +188,7 @@ class NetTexts:
             return self._own(net).fights
         return self._named(net, "fights", self._fights(net))
 
-    def definitions(self, net: int) -> list[tuple[str, Value]]:
+    def definitions(self, net: int) -> list[tuple[Value, Value]]:
         """The signals of a net with diodes that somebody may name, each with what it is."""
         if not self.one_way[net]:
             return []
@@ -212,11 +213,10 @@ class NetTexts:
             group = groups[0]
             level = v.all_of([group.drives, group.level])
             return Strong(driven=group.drives, fights=v.ZERO, level=level)
-        name = self.resolver(net)
         return Strong(
-            driven=v.name(f"{name}.driven"),
-            fights=v.name(f"{name}.fights"),
-            level=v.name(f"{name}.level"),
+            driven=self.resolver(net, "driven"),
+            fights=self.resolver(net, "fights"),
+            level=self.resolver(net, "level"),
         )
 
     def strong(self, net: int) -> Strong:

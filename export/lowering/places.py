@@ -2,20 +2,11 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 
 from breadproof.export.lowering.chips import ChipClass
 from breadproof.specs.netlist.model import Netlist
-
-_BIT = re.compile(r"(.+)\[(\d+)\]")
-
-
-def place_of(attribute: str) -> tuple[str, int | None]:
-    """``U1.Q[3]`` as attribute ``U1.Q`` and bit 3; None: the attribute is meant whole."""
-    found = _BIT.fullmatch(attribute)
-    return (attribute, None) if found is None else (found[1], int(found[2]))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -7,8 +7,8 @@ from itertools import groupby
 
 from breadproof.export.lowering.layout import INDENT, lay_out
 
-ROW = 16
-RUN = 4 * ROW
+ROW = 8
+RUN = 8 * ROW
 """So many equal words in a row are written as one, and how often."""
 
 

@@ -80,7 +80,7 @@ def play(
         module=module_name(netlist),
         lines=len(lines),
         clock=CLOCK,
-        limit=", ".join(f".LIMIT_{way + 1}(1'b{1 - (limit >> way & 1)})" for way in range(8)),
+        limit=f".LIMIT(8'd{limit ^ 255})",
         rounds=ROUNDS,
         ticks=lowered.cuts.ticks,
         address=vector("address", 6),
