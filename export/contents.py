@@ -38,16 +38,18 @@ class Content:
 class Withheld:
     """Makes the memories of generated source, and keeps the contents of large ones.
 
-    ``contents``: what was kept; a memory's mark is the place of its content.
+    ``contents``: what was kept; a memory's mark is the place of its content. A memory of more than
+    ``least`` words is large.
     """
 
+    least: int = LARGE_WORDS
     contents: list[Content] = field(default_factory=list)
 
     def memory(self, *, shape: int, depth: int, init: list[int]) -> Any:
         """A memory as Amaranth makes it, but for a large one's content."""
         from amaranth.lib.memory import Memory
 
-        if depth <= LARGE_WORDS:
+        if depth <= self.least:
             return Memory(shape=shape, depth=depth, init=init)
         made = Memory(shape=shape, depth=depth, init=[], attrs={MARK: len(self.contents)})
         # Not public, and looked at nowhere but where initial content is written.

@@ -8,7 +8,9 @@ from __future__ import annotations
 
 import io
 import re
-from typing import Any
+from collections.abc import Mapping, Sequence
+from types import TracebackType
+from typing import Any, TextIO
 
 from vcd.writer import VCDWriter
 
@@ -25,28 +27,56 @@ def vcd(netlist: Netlist, trace: Trace) -> str:
 
     ``step`` and ``round`` count from 0.
     """
-    from breadproof import __version__
-
     out = io.StringIO()
-    with VCDWriter(
-        out, timescale="1 ns", date=DATE, version=f"breadproof {__version__}", init_timestamp=0
-    ) as writer:
+    with Dump(netlist, out) as dump:
+        for step in trace.steps:
+            dump.step(step.controls, [one.nets for one in step.rounds])
+    return out.getvalue()
+
+
+class Dump:
+    """A dump that is written step by step, into a text file; the end is written when it is left."""
+
+    def __init__(self, netlist: Netlist, out: TextIO) -> None:
+        """Begin with the names of all that is dumped."""
+        from breadproof import __version__
+
+        self.writer = VCDWriter(
+            out, timescale="1 ns", date=DATE, version=f"breadproof {__version__}", init_timestamp=0
+        )
         board = _name(netlist.board)
-        counters = {
-            name: writer.register_var(board, name, "integer", size=32, init=0)
+        self.counters = {
+            name: self.writer.register_var(board, name, "integer", size=32, init=0)
             for name in ("step", "round")
         }
-        controls = _Controls(writer, f"{board}.controls", netlist)
-        nets = _Nets(writer, f"{board}.nets", netlist)
-        for number, step in enumerate(trace.steps):
-            for position, one in enumerate(step.rounds):
-                time = number * STEP + position * STEP // len(step.rounds)
-                writer.change(counters["step"], time, number)
-                writer.change(counters["round"], time, position)
-                controls.change(time, dict(step.controls))
-                nets.change(time, dict(one.nets))
-        writer.close(len(trace.steps) * STEP)
-    return out.getvalue()
+        self.controls = _Controls(self.writer, f"{board}.controls", netlist)
+        self.nets = _Nets(self.writer, f"{board}.nets", netlist)
+        self.steps = 0
+
+    def __enter__(self) -> Dump:
+        """Itself."""
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        """Write the end."""
+        self.writer.close(self.steps * STEP)
+
+    def step(
+        self, controls: Mapping[str, tuple[int, ...]], rounds: Sequence[Mapping[str, int]]
+    ) -> None:
+        """One step: its controls, and the nets in each of its rounds."""
+        for position, nets in enumerate(rounds):
+            time = self.steps * STEP + position * STEP // len(rounds)
+            self.writer.change(self.counters["step"], time, self.steps)
+            self.writer.change(self.counters["round"], time, position)
+            self.controls.change(time, dict(controls))
+            self.nets.change(time, dict(nets))
+        self.steps += 1
 
 
 def _name(text: str) -> str:

@@ -69,6 +69,10 @@ COMMANDS: Mapping[str, Entry] = MappingProxyType(
             target="breadproof.export_command:command",
             help="Write a board as Amaranth, Verilog or RTLIL.",
         ),
+        "simulate": Entry(
+            target="breadproof.simulate_command:command",
+            help="Play a script of things to do at a board.",
+        ),
         "compare": Entry(
             target="breadproof.compare_command:command",
             help="Compare two revisions of a board.",

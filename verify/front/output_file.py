@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
+from typing import TextIO
 
 from breadproof.specs.reading.diagnostics import BadInput, Diagnostic, Span
 
@@ -51,6 +54,28 @@ def write(target: Path, text: str | bytes, *, replace: bool = True) -> None:
         raise unwritable(target, error.strerror or str(error)) from error
     finally:
         beside.unlink(missing_ok=True)
+
+
+@contextmanager
+def writing(target: Path) -> Iterator[TextIO]:
+    """A text file that is written bit by bit; it takes its place when all is written, or never.
+
+    Raises:
+        BadInput: if it cannot be written; then nothing has changed.
+    """
+    final = target.resolve()
+    through = final.exists() and not final.is_file()  # a pipe or a device
+    beside = final if through else final.with_name(f".{final.name}.{os.getpid()}.part")
+    try:
+        with beside.open("w" if through else "x", encoding="utf-8") as file:
+            yield file
+        if not through:
+            beside.replace(final)
+    except OSError as error:
+        raise unwritable(target, error.strerror or str(error)) from error
+    finally:
+        if not through:
+            beside.unlink(missing_ok=True)
 
 
 def _taken(beside: Path, final: Path) -> bool:

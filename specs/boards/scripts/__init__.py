@@ -1,0 +1,1 @@
+"""Scripts for the workshop's boards, for 'breadproof simulate'."""

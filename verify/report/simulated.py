@@ -1,0 +1,227 @@
+"""A simulation as a table that fits its page, and as one JSON object."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from typing import Any
+
+from breadproof.export.stimulus.player import MAX_ROUNDS, Reason, Record
+from breadproof.export.stimulus.run import Simulated, text_of
+from breadproof.export.stimulus.setting import Setting
+from breadproof.export.stimulus.sights import Evaluator, Watched
+from breadproof.specs.reading.diagnostics import Span
+from breadproof.verify.report.page import Page
+from breadproof.verify.report.words import count, printable, wrapped
+
+DONE = 34
+"""The widest that the column of what was done may get."""
+SCHEMA = 1
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Told:
+    """A simulation and what there is to say about how it was made."""
+
+    setting: Setting
+    result: Simulated
+    script: str
+    engine: str
+    seed: int | None
+
+
+def listing(told: Told, page: Page) -> str:
+    """All of it as text."""
+    setting, result = told.setting, told.result
+    lines = [
+        f"{page.paint(printable(setting.machine.netlist.board), 'bold')}: {told.script}",
+        *wrapped(_power_on(told), page.width),
+        "",
+        *_table(told, page),
+        "",
+    ]
+    lines += _ending(told, page)
+    lines += [""] if result.levels else []
+    contested = setting.generated.lowered.contested
+    if contested:
+        nets = ", ".join(contested)
+        lines += wrapped(
+            f"Levels on {nets} mean something only while no two drive there at once; "
+            "'breadproof verify' proves whether that is so.",
+            page.width,
+        )
+    return "\n".join([*lines, ""])
+
+
+def _power_on(told: Told) -> str:
+    how = "everything that is written holds 0" if told.seed is None else f"by seed {told.seed}"
+    return f"engine: {told.engine}; at power-on: {how}"
+
+
+# the table ------------------------------------------------------------------------------------
+
+
+def _table(told: Told, page: Page) -> list[str]:
+    records = [*told.result.first, *told.result.last]
+    if not records:
+        return ["no step was finished"]
+    columns = [
+        ["step", *(str(one.step) for one in records)],
+        ["rounds", *(str(one.rounds) for one in records)],
+        ["done", *(_cut(told.setting.program.entries[one.entry].text) for one in records)],
+    ]
+    right = [True, True, False]
+    missing: list[str] = []
+    for watched in told.setting.watched:
+        column = [watched.name, *(_level(told, watched, one) for one in records)]
+        if _width([*columns, column]) > page.width:
+            missing.append(watched.name)
+        else:
+            columns.append(column)
+            right.append(False)
+    widths = [max(map(len, column)) for column in columns]
+    lines = [
+        "  ".join(
+            cell.rjust(width) if to_right else cell.ljust(width)
+            for cell, width, to_right in zip(cells, widths, right, strict=True)
+        ).rstrip()
+        for cells in zip(*columns, strict=True)
+    ]
+    lines[0] = page.paint(lines[0], "bold")
+    if told.result.left_out:
+        gap = f"{' ' * widths[0]}  ... {told.result.left_out:,} rows left out (--rows)"
+        lines.insert(1 + len(told.result.first), gap)
+    if missing:
+        lines += wrapped(
+            f"not shown, as the page is too narrow: {', '.join(missing)} (--watch)", page.width
+        )
+    return lines
+
+
+def _cut(text: str) -> str:
+    plain = printable(text)
+    return plain if len(plain) <= DONE else f"{plain[: DONE - 3]}..."
+
+
+def _width(columns: list[list[str]]) -> int:
+    return sum(max(map(len, column)) + 2 for column in columns) - 2
+
+
+def _level(told: Told, watched: Watched, record: Record) -> str:
+    def nothing(memory: int, bit: int, address: int) -> int:
+        raise AssertionError("a row shows no memory")
+
+    return text_of(watched, Evaluator(told.setting.sights, nothing), record.row)
+
+
+# the end --------------------------------------------------------------------------------------
+
+
+def _ending(told: Told, page: Page) -> list[str]:
+    result, program = told.result, told.setting.program
+    entry = program.entries[result.entry]
+    where = _where(entry.span)
+    at = f"step {result.step}, {count(result.rounds, 'round')} after power-on"
+    played = f"{count(result.step + 1, 'step')}, {count(result.rounds, 'round')}"
+    if result.interrupted:
+        return [f"interrupted: {played} were played"]
+    match result.reason:
+        case Reason.ENDED:
+            checks = f"; {count(program.checks, 'check')}: all hold" if program.checks else ""
+            return [f"{page.paint('the script is at its end', 'green')}: {played}{checks}"]
+        case Reason.CHECK:
+            says = f" ({entry.says})" if entry.says else ""
+            head = page.paint("fails", "red")
+            return [f"{head}: {where}: {printable(entry.text)}{says}", f"  at {at}", *_told(told)]
+        case Reason.BREAK:
+            text = program.conditions[result.condition].text
+            held = "" if result.held < 0 else f", first in round {result.held} of that step"
+            return [f"stopped: {printable(text)} holds at {at}{held}", *_told(told)]
+        case Reason.OVERRUN:
+            head = page.paint("fails", "red")
+            return [
+                f"{head}: {where}: {printable(entry.text)}: it did not come",
+                f"  at {at}",
+                *_told(told),
+            ]
+        case Reason.RESTLESS:
+            head = page.paint("fails", "red")
+            return [
+                f"{head}: {where}: {printable(entry.text)}: the board does not get quiet",
+                f"  at step {result.step}: something still changes after {MAX_ROUNDS} rounds; "
+                "'breadproof verify' names the nets",
+            ]
+        case Reason.PAUSED:
+            raise AssertionError("a pause is no end")
+
+
+def _where(span: Span) -> str:
+    return f"{span.file}:{span.line}"
+
+
+def _told(told: Told) -> list[str]:
+    return [
+        f"  {printable(one.name)}: "
+        + (f"expected {one.expected}, got {one.got}" if one.expected else one.got)
+        for one in told.result.levels
+    ]
+
+
+# JSON -----------------------------------------------------------------------------------------
+
+
+def json_text(told: Told) -> str:
+    """All of it as one JSON object, ending in a newline."""
+    result, program = told.result, told.setting.program
+    entry = program.entries[result.entry]
+    ended = "interrupted" if result.interrupted else _ENDS[result.reason]
+    condition = None if result.condition < 0 else program.conditions[result.condition].text
+    fields: dict[str, Any] = {
+        "schema": SCHEMA,
+        "board": told.setting.machine.netlist.board,
+        "script": told.script,
+        "verdict": "pass" if result.passed else "undecided" if result.interrupted else "fail",
+        "engine": told.engine,
+        "seed": told.seed,
+        "steps": result.step + 1,
+        "rounds": result.rounds,
+        "end": {
+            "how": ended,
+            "step": result.step,
+            "round": None if result.held < 0 else result.held,
+            "entry": entry.text,
+            "says": entry.says,
+            "file": entry.span.file,
+            "line": entry.span.line,
+            "column": entry.span.column,
+            "formula": condition,
+            "levels": [
+                {"name": one.name, "expected": one.expected or None, "got": one.got}
+                for one in result.levels
+            ],
+        },
+        "rows": [_row(told, one) for one in (*result.first, *result.last)],
+        "rows_left_out": result.left_out,
+    }
+    return json.dumps(fields, indent=1, ensure_ascii=False) + "\n"
+
+
+_ENDS = {
+    Reason.PAUSED: "interrupted",
+    Reason.ENDED: "script at its end",
+    Reason.CHECK: "check fails",
+    Reason.BREAK: "breakpoint",
+    Reason.OVERRUN: "waited in vain",
+    Reason.RESTLESS: "not quiet",
+}
+
+
+def _row(told: Told, record: Record) -> dict[str, Any]:
+    entry = told.setting.program.entries[record.entry]
+    return {
+        "step": record.step,
+        "rounds": record.rounds,
+        "done": entry.text,
+        "line": entry.span.line,
+        "levels": {one.name: _level(told, one, record) for one in told.setting.watched},
+    }
