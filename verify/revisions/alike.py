@@ -23,7 +23,7 @@ from breadproof.verify.prove.simplest import simplest
 from breadproof.verify.prove.solver import Answer, Deadline, Solver
 from breadproof.verify.revisions.items import Item
 from breadproof.verify.revisions.links import Links
-from breadproof.verify.revisions.start import Start, begin
+from breadproof.verify.revisions.start import Rounds, Start, begin
 from breadproof.verify.revisions.twin import Twin
 
 MAX_STEPS = 40
@@ -82,7 +82,7 @@ class Comparison:
     old: Machine
     new: Machine
     links: Links
-    rounds: int
+    rounds: Rounds
     items: tuple[Item, ...]
     helpers: tuple[Item, ...]
     start: Start
@@ -157,7 +157,7 @@ class Comparison:
 
     def one_step(self, held: _Held, answered: Answered) -> Answer:
         """Drop what a step can make differ: "sat" if more may have to be; "unsat" if none does."""
-        twin = Twin(self.old, self.new, self.shared(held), self.rounds)
+        twin = Twin(self.old, self.new, self.shared(held), self.rounds.step)
         twin.reach(1)
         solver = self.solver(twin)
         before = {
@@ -286,7 +286,7 @@ class Comparison:
 
     def deeper(self, left: list[Item], held: _Held, steps: int) -> bool:
         """Whether so many steps without a difference are never followed by one with one."""
-        twin = Twin(self.old, self.new, self.shared(held), self.rounds)
+        twin = Twin(self.old, self.new, self.shared(held), self.rounds.step)
         twin.reach(steps)
         solver = Solver(twin.aig)
         equal: list[int] = []

@@ -16,15 +16,12 @@ from breadproof.specs.netlist.model import BoardFormula, Netlist
 from breadproof.specs.reading.diagnostics import Problems
 from breadproof.specs.reading.yamltree import Text, near
 from breadproof.verify.prove.assumptions import check_assumptions
-from breadproof.verify.prove.checks import standing_checks
-from breadproof.verify.prove.extract import TraceMismatch
-from breadproof.verify.prove.quiet import find_rounds
-from breadproof.verify.prove.resting import Cones
 from breadproof.verify.prove.solver import Deadline
-from breadproof.verify.revisions.alike import Answered, Comparison
-from breadproof.verify.revisions.cause import Parting, parting
+from breadproof.verify.revisions.alike import Answered
+from breadproof.verify.revisions.behaviour import Found, Task, behaviour, rests_on
+from breadproof.verify.revisions.cause import Parting
 from breadproof.verify.revisions.changes import Change, changes_of
-from breadproof.verify.revisions.items import Item, items_of, nets_of
+from breadproof.verify.revisions.items import Item, items_of
 from breadproof.verify.revisions.links import Links, link
 from breadproof.verify.revisions.matching import Matching, match
 from breadproof.verify.revisions.naming import Renaming
@@ -33,7 +30,7 @@ from breadproof.verify.revisions.said import said_changes, same_formula
 from breadproof.verify.revisions.samewiring import same_wiring
 from breadproof.verify.revisions.start import Start, held
 from breadproof.verify.revisions.verdicts import Means, Proved, on_both
-from breadproof.verify.revisions.walked import Walked, confirm
+from breadproof.verify.revisions.walked import Walked
 
 Behaviour = Literal["same", "differs", "undecided"]
 Outcome = Literal["pass", "fail", "undecided"]
@@ -152,38 +149,37 @@ class _Work:
             return self.unchanged()
         machines, aside = self.machines()
         links = link(*machines, self.matching)
+        if self.wanted.start == "reset":
+            self.need_reset(machines, links)
         items = self.items(machines, links)
         gone = self.gone(machines)
-        self.means.progress("do the boards get quiet?")
-        rounds, because = self.rounds(machines)
-        answered: Answered | None = None
-        where: Parting | None = None
-        runs: tuple[Walked, Walked] | None = None
-        if rounds and items:
-            answered, where, runs = self.behaviour(machines, links, items, rounds)
-        elif not because:
-            because = "there is nothing to compare: no lamp, port, memory or net that both have"
+        task = Task(
+            matching=self.matching, machines=machines, links=links, items=items,
+            changes=self.changes, start=self.wanted.start, when=self.when(machines),
+            seconds=self.means.seconds, progress=self.means.progress,
+        )  # fmt: skip
+        found = behaviour(task)
         proved = on_both(self.matching, self.means) if self.wanted.proofs else None
         unclean = self.unclean(machines, items, proved)
-        behaviour, because = self.judged(machines, answered, unclean, gone, because)
+        verdict, because = self.judged(machines, found, unclean, gone)
         return Compared(
             matching=self.matching,
             changes=self.changes,
             same_wiring=self.same,
-            behaviour=behaviour,
+            behaviour=verdict,
             because=because,
             items=items,
-            answered=answered,
-            parting=where,
+            answered=found.answered,
+            parting=found.parting,
             proved=proved,
-            verdict=_verdict(behaviour, proved),
+            verdict=_verdict(verdict, proved),
             seconds=0.0,
             wanted=self.wanted,
             unclean=unclean,
             gone=gone,
             alone=links.alone,
             aside=aside,
-            runs=runs,
+            runs=found.runs,
         )
 
     def unchanged(self) -> Compared:
@@ -244,15 +240,27 @@ class _Work:
         problems.stop_if_any()
         return (found[0], found[1]), tuple(aside)
 
-    def rounds(self, machines: tuple[Machine, Machine]) -> tuple[int, str]:
-        """How many rounds are enough for both, or 0 and the reason why that is not known."""
-        most = 0
+    def need_reset(self, machines: tuple[Machine, Machine], links: Links) -> None:
+        """Both boards must declare the same reset, with a control that both have."""
         for which, machine in zip(("old", "new"), machines, strict=True):
-            quiet = find_rounds(machine, Deadline(self.means.seconds))
-            if quiet.verdict != "holds":
-                return 0, f"the {which} board is not proved to get quiet: {quiet.because}"
-            most = max(most, quiet.rounds)
-        return most, ""
+            if not held(machine):
+                raise Unknown(
+                    "--after",
+                    f"the {which} board declares no reset that is pressed or pulled. Write "
+                    "'reset: {press: CLEAR}' in its file.",
+                )
+        one, two = ([(one.name, one.level) for one in held(machine)] for machine in machines)
+        if [(links.controls.get(name), level) for name, level in one] != two:
+            raise Unknown("--after", "the two boards declare different resets.")
+
+    def when(self, machines: tuple[Machine, Machine]) -> tuple[int, int] | None:
+        """The nodes of the formula while which alone is compared."""
+        if not self.wanted.when:
+            return None
+        one, two = (
+            next(f.bad for f in m.logic.formulas if f.formula.name == WHEN) for m in machines
+        )
+        return one, two
 
     # what is compared -------------------------------------------------------------------------
 
@@ -287,66 +295,6 @@ class _Work:
         found = [*lamps, *(name for name in gone if name not in ports)]
         return tuple(n for n in found if not self.wanted.only or n in self.wanted.only)
 
-    # behaviour --------------------------------------------------------------------------------
-
-    def behaviour(
-        self,
-        machines: tuple[Machine, Machine],
-        links: Links,
-        items: tuple[Item, ...],
-        rounds: int,
-    ) -> tuple[Answered, Parting | None, tuple[Walked, Walked] | None]:
-        if self.wanted.start == "reset":
-            self.need_reset(machines)
-        asked = {(item.old, item.new) for item in items}
-        helpers = [one for one in nets_of(self.matching) if (one.old, one.new) not in asked]
-        when = None
-        if self.wanted.when:
-            nodes = [
-                next(f.bad for f in m.logic.formulas if f.formula.name == WHEN) for m in machines
-            ]
-            when = (nodes[0], nodes[1])
-        comparison = Comparison(
-            *machines, links, rounds, items, tuple(helpers), self.wanted.start,
-            self.means.seconds, self.means.progress, when,
-        )  # fmt: skip
-        answered = comparison.answer()
-        if answered.difference is None:
-            return answered, None, None
-        runs = confirm(
-            answered.difference, *machines, links, items, self.wanted.start == "power-up"
-        )
-        self.replayed(answered, machines)
-        return answered, parting(self.matching, runs, self.changes), runs
-
-    def need_reset(self, machines: tuple[Machine, Machine]) -> None:
-        for which, machine in zip(("old", "new"), machines, strict=True):
-            if not held(machine):
-                raise Unknown(
-                    "--after",
-                    f"the {which} board declares no reset that is pressed or pulled. Write "
-                    "'reset: {press: CLEAR}' in its file.",
-                )
-        if [one.level for one in held(machines[0])] != [one.level for one in held(machines[1])]:
-            raise Unknown("--after", "the two boards declare different resets.")
-
-    def replayed(self, answered: Answered, machines: tuple[Machine, Machine]) -> None:
-        """Replay both runs through the Amaranth modules of their boards."""
-        # Amaranth is slow to import, and rarely needed.
-        from breadproof.export.replay import replay
-
-        found = answered.difference
-        if found is None:
-            return
-        for which, machine, trace in zip(
-            ("old", "new"), machines, (found.old, found.new), strict=True
-        ):
-            self.means.progress(f"replaying the run on the {which} board")
-            answer = replay(machine.netlist, trace)
-            if not answer.agrees:
-                first = "; ".join(answer.differences[:3])
-                raise TraceMismatch(f"the run of the {which} board replays differently: {first}")
-
     # verdicts ---------------------------------------------------------------------------------
 
     def unclean(
@@ -367,15 +315,15 @@ class _Work:
     def judged(
         self,
         machines: tuple[Machine, Machine],
-        answered: Answered | None,
+        found: Found,
         unclean: tuple[str, ...],
         gone: tuple[str, ...],
-        because: str,
     ) -> tuple[Behaviour, str]:
+        answered = found.answered
         if gone:
             return "differs", ""
         if answered is None:
-            return "undecided", because
+            return "undecided", found.because
         assumptions = check_assumptions(machines[0], Deadline(self.means.seconds))
         if "differs" in answered.fates.values():
             return ("differs", "") if assumptions.lasting else ("undecided", assumptions.because)
@@ -390,29 +338,6 @@ class _Work:
         if not self.wanted.proofs:
             return "undecided", "the levels are the same; glitches and races were not looked for"
         return "same", ""
-
-
-def rests_on(machine: Machine, items: Sequence[Item], side: int) -> tuple[str, ...]:
-    """The glitch, race and float checks of the pins below what is compared on one board."""
-    checks = standing_checks(machine)
-    cones = Cones(machine, checks)
-    roots: list[int] = []
-    numbers: set[int] = set()
-    for item in items:
-        what = (item.old, item.new)[side]
-        if item.kind == "lamp":
-            roots.append(machine.lamps[str(what[0])])
-        elif item.kind == "memory":
-            unit = machine.memories[int(what[0])]
-            roots += [unit.write, *unit.address, *unit.data]
-            strobes = cones.strobes_of_memory.get(int(what[0]), [])
-            numbers |= set(strobes)
-        else:
-            for net in what:
-                level = machine.nets[int(net)]
-                roots += [level.level, level.known, level.driven]
-    names = [check.name for check in checks if numbers & set(check.strobes)]
-    return tuple(dict.fromkeys([*names, *cones.resting(roots).checks]))
 
 
 def _while(text: str) -> BoardFormula:

@@ -62,7 +62,7 @@ class _Linker:
         return Links(
             leaves={
                 "control": self.control_leaves(controls),
-                "store": self.pairs("store", self.storage),
+                "store": self.coming_up(self.pairs("store", self.storage)),
                 "free": self.pairs("free", self.reader),
                 "loop": self.held(self.pairs("loop", self.variable)),
                 "choice": dict(self.choices()),
@@ -83,6 +83,11 @@ class _Linker:
             if other is not None:
                 found[other] = leaf
         return found
+
+    def coming_up(self, pairs: Leaves) -> Leaves:
+        """Those that power-up leaves open on both boards, or sets alike."""
+        one, two = dict(self.old.first), dict(self.new.first)
+        return {b: a for b, a in pairs.items() if one.get(a) == two.get(b)}
 
     def held(self, pairs: Leaves) -> Leaves:
         """Those of loops that keep a level, on both boards: only they are storage."""

@@ -18,6 +18,15 @@ Start = Literal["power-up", "reset"]
 
 
 @dataclass(frozen=True, slots=True)
+class Rounds:
+    """How many rounds are enough for a step, and for power-up, on both boards; 0 for power-up if
+    both may begin with the same at their first quiet moment (`twin.covered`)."""
+
+    step: int
+    power_up: int
+
+
+@dataclass(frozen=True, slots=True)
 class Held:
     """A control that the reset holds, and its level meanwhile."""
 
@@ -34,15 +43,17 @@ def held(machine: Machine) -> tuple[Held, ...]:
     )
 
 
-def begin(old: Machine, new: Machine, links: Links, rounds: int, start: Start) -> tuple[Twin, int]:
+def begin(
+    old: Machine, new: Machine, links: Links, rounds: Rounds, start: Start
+) -> tuple[Twin, int]:
     """Both boards, and after how many steps the comparison begins.
 
     For the reset its controls are pressed one after the other, then released in the same order, and
     nothing else moves.
     """
     if start == "power-up":
-        return Twin(old, new, links, rounds), 0
-    twin = Twin(old, new, without(links, ("store", "loop")), rounds)
+        return Twin(old, new, links, rounds.step, rounds.power_up), 0
+    twin = Twin(old, new, without(links, ("store", "loop")), rounds.step)
     steps = 0
     for released in (False, True):
         for one in held(old):

@@ -11,12 +11,62 @@ from dataclasses import replace
 
 from breadproof.specs.machine.machine import Machine
 from breadproof.specs.machine.settle import Round, Settler
+from breadproof.specs.machine.steplogic import StepLogic
 from breadproof.verify.prove.aig import Aig
 from breadproof.verify.prove.frames import Frames, Moment
+from breadproof.verify.prove.second import refuted
+from breadproof.verify.prove.solver import Deadline, Solver
 from breadproof.verify.revisions.links import Links
 
+MAX_ROUNDS = 24
+"""Power-up that takes more rounds than this is not waited for."""
 
-class _Leader(Frames):
+
+class _Chain(Frames):
+    """A board's chain, which can begin with power-up itself: storage holds anything then, and
+    the first moment is what becomes of it.
+
+    What two boards hold alike when power comes on they need not hold alike at the first quiet
+    moment: an asynchronous clear may have been at it.
+    """
+
+    def power_up(self, rounds: int) -> Moment:
+        """Begin the chain with so many rounds from power-on."""
+        aig, machine = self.aig, self.machine
+        moment = Moment(
+            controls=self.inputs("control"),
+            free=self.inputs("free"),
+            choices=[],
+            rounds=[],
+            start_store=self.inputs("store"),
+            store={},
+            monitors={one.leaf: int(one.initial) for one in machine.logic.monitors},
+            until=[],
+        )
+        moment.store = moment.start_store
+        before: Round[int] | None = None
+        gathered = {one.leaf: Aig.false for one in machine.logic.gathered}
+        for _ in range(rounds):
+            if before is not None:
+                before = self.add_round(moment, before, gathered, {})
+                continue
+            choices: dict[int, int] = {}
+            until = [len(log.writes) for log in self.memories]
+            leaves = {**moment.controls, **moment.free, **moment.store}
+            before = self.settle(leaves, until, None, None, choices)
+            moment.store, changed = self.advance(moment.store, before)
+            moment.quiet = aig.and_([changed ^ 1, before.unsettled ^ 1])
+            moment.rounds.append(before)
+            moment.choices.append(choices)
+        self.constraints.append(moment.rounds[-1].levels[machine.legal])
+        for leaf, sure in machine.first:
+            level = moment.start_store[leaf]
+            self.constraints.append(level if sure else level ^ 1)
+        self.finish(moment, self.gathered_at(moment.rounds[-1]))
+        return moment
+
+
+class _Leader(_Chain):
     """The old board's chain, which remembers what it asked for."""
 
     def __init__(self, machine: Machine) -> None:
@@ -29,7 +79,7 @@ class _Leader(Frames):
         return found
 
 
-class _Follower(Frames):
+class _Follower(_Chain):
     """The new board's chain: what it shares with the leader's is the same variable."""
 
     def __init__(self, machine: Machine, leader: _Leader, links: Links) -> None:
@@ -59,6 +109,10 @@ class _Follower(Frames):
         self.round = 0
         return super().step(rounds)
 
+    def power_up(self, rounds: int) -> Moment:
+        self.round = 0
+        return super().power_up(rounds)
+
     def settle(
         self,
         leaves: dict[int, int],
@@ -79,16 +133,21 @@ class _Follower(Frames):
 class Twin:
     """Both chains. ``rounds`` is enough for each board's steps, and proved to be."""
 
-    def __init__(self, old: Machine, new: Machine, links: Links, rounds: int) -> None:
-        """Begin with the first quiet moment of both."""
+    def __init__(
+        self, old: Machine, new: Machine, links: Links, rounds: int, power_up: int = 0
+    ) -> None:
+        """Begin with any quiet moment of both, or with so many rounds from power-on."""
         self.links = links
         self.rounds = rounds
         self.old = _Leader(old)
         self.new = _Follower(new, self.old, links)
         self.aig: Aig = self.old.aig
         self.initial = self.old.initial
-        self.old.first()
-        self.new.first()
+        for chain in (self.old, self.new):
+            if power_up:
+                chain.power_up(power_up)
+            else:
+                chain.first()
 
     def step(self) -> None:
         """One more step of both."""
@@ -118,3 +177,49 @@ class Twin:
 def without(links: Links, kinds: Sequence[str]) -> Links:
     """The links without some kinds of leaves."""
     return replace(links, leaves={k: v for k, v in links.leaves.items() if k not in kinds})
+
+
+def power_up_rounds(machine: Machine, deadline: Deadline) -> int:
+    """After how many rounds from power-on the board is quiet, for sure; 0 if that is not known."""
+    for rounds in range(1, MAX_ROUNDS + 1):
+        chain = _Leader(machine)
+        moment = chain.power_up(rounds)
+        solver = Solver(chain.aig)
+        for literal in chain.take_constraints():
+            solver.require(literal)
+        answer = refuted(solver, [moment.quiet ^ 1], deadline.left)
+        if answer == "unsat":
+            return rounds
+        if answer == "unknown":
+            return 0
+    return 0
+
+
+def covered(old: Machine, new: Machine, links: Links, deadline: Deadline) -> bool:
+    """Whether each content with which one board can be quiet is one with which the other can, so
+    that both may begin with the same at a first quiet moment and no run is left out.
+
+    That is asked only where all that they hold is shared; where it is not, the answer is no.
+    """
+    for machine, shared in (
+        (old, {leaf for kind in ("store", "loop") for leaf in links.of(kind).values()}),
+        (new, {leaf for kind in ("store", "loop") for leaf in links.of(kind)}),
+    ):
+        own = {store.leaf for store in machine.stores}
+        own |= {leaf for loop in machine.loops if loop.holds for leaf in loop.leaves}
+        written = sum(memory.contents is None for memory in machine.memories)
+        if not own <= shared or written != len(links.memories):
+            return False
+    silent = StepLogic(monitors=(), gathered=(), formulas=())  # the assumptions are the same
+    twin = Twin(replace(old, logic=silent), replace(new, logic=silent), links, 0)
+    quiet = [list(chain.constraints) for chain in (twin.old, twin.new)]
+    for chain in (twin.old, twin.new):
+        chain.constraints = []
+    solver = Solver(twin.aig)
+    for literal in twin.take():
+        solver.require(literal)
+    return all(
+        refuted(solver, [twin.initial, *quiet[one], twin.aig.and_(quiet[1 - one]) ^ 1],
+                deadline.left) == "unsat"
+        for one in (0, 1)
+    )  # fmt: skip

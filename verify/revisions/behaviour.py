@@ -1,0 +1,138 @@
+"""Whether two boards behave alike, from their rounds to a difference that is confirmed.
+
+Both begin with the same at their first quiet moment, or, where one board can be quiet with what the
+other cannot, with the same when power comes on: what they hold at the first quiet moment may differ
+then.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from breadproof.specs.machine.machine import Machine
+from breadproof.verify.prove.checks import standing_checks
+from breadproof.verify.prove.extract import TraceMismatch
+from breadproof.verify.prove.quiet import find_rounds
+from breadproof.verify.prove.resting import Cones
+from breadproof.verify.prove.solver import Deadline
+from breadproof.verify.revisions.alike import Answered, Comparison
+from breadproof.verify.revisions.cause import Parting, parting
+from breadproof.verify.revisions.changes import Change
+from breadproof.verify.revisions.items import Item, nets_of
+from breadproof.verify.revisions.links import Links
+from breadproof.verify.revisions.matching import Matching
+from breadproof.verify.revisions.start import Rounds, Start
+from breadproof.verify.revisions.twin import covered, power_up_rounds
+from breadproof.verify.revisions.walked import Walked, confirm
+
+NOTHING = "there is nothing to compare: no lamp, port, memory or net that both have"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Task:
+    """What is compared, and how; see `alike.Comparison`."""
+
+    matching: Matching
+    machines: tuple[Machine, Machine]
+    links: Links
+    items: tuple[Item, ...]
+    changes: tuple[Change, ...]
+    start: Start
+    when: tuple[int, int] | None
+    seconds: float
+    progress: Callable[[str], None] = lambda text: None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Found:
+    """``because`` tells why there is no answer; the rest goes with a difference."""
+
+    answered: Answered | None = None
+    because: str = ""
+    parting: Parting | None = None
+    runs: tuple[Walked, Walked] | None = None
+
+
+def behaviour(task: Task) -> Found:
+    """The answer.
+
+    Raises:
+        TraceMismatch: a difference that was found does not show (our error).
+    """
+    if not task.items:
+        return Found(because=NOTHING)
+    task.progress("do the boards get quiet?")
+    step = 0
+    for which, machine in zip(("old", "new"), task.machines, strict=True):
+        quiet = find_rounds(machine, Deadline(task.seconds))
+        if quiet.verdict != "holds":
+            return Found(because=f"the {which} board is not proved to get quiet: {quiet.because}")
+        step = max(step, quiet.rounds)
+    answered = _compared(task, Rounds(step, 0))
+    if answered.difference is None and not _all_begin_alike(task):
+        power_up = [power_up_rounds(machine, Deadline(task.seconds)) for machine in task.machines]
+        if not all(power_up):
+            return Found(because="a board is not proved to get quiet when power comes on")
+        answered = _compared(task, Rounds(step, max(power_up)))
+    if answered.difference is None:
+        return Found(answered=answered)
+    same = task.start == "power-up"
+    runs = confirm(answered.difference, *task.machines, task.links, task.items, same)
+    _replayed(task, answered)
+    where = parting(task.matching, runs, task.changes)
+    return Found(answered=answered, parting=where, runs=runs)
+
+
+def _all_begin_alike(task: Task) -> bool:
+    return task.start == "reset" or covered(*task.machines, task.links, Deadline(task.seconds))
+
+
+def _compared(task: Task, rounds: Rounds) -> Answered:
+    asked = {(item.old, item.new) for item in task.items}
+    helpers = [one for one in nets_of(task.matching) if (one.old, one.new) not in asked]
+    comparison = Comparison(
+        *task.machines, task.links, rounds, task.items, tuple(helpers), task.start, task.seconds,
+        task.progress, task.when,
+    )  # fmt: skip
+    return comparison.answer()
+
+
+def _replayed(task: Task, answered: Answered) -> None:
+    """Replay both runs through the Amaranth modules of their boards."""
+    # Amaranth is slow to import, and rarely needed.
+    from breadproof.export.replay import replay
+
+    found = answered.difference
+    assert found is not None, "there are runs to replay"
+    for which, machine, trace in zip(
+        ("old", "new"), task.machines, (found.old, found.new), strict=True
+    ):
+        task.progress(f"replaying the run on the {which} board")
+        answer = replay(machine.netlist, trace)
+        if not answer.agrees:
+            first = "; ".join(answer.differences[:3])
+            raise TraceMismatch(f"the run of the {which} board replays differently: {first}")
+
+
+def rests_on(machine: Machine, items: Sequence[Item], side: int) -> tuple[str, ...]:
+    """The glitch, race and float checks of the pins below what is compared on one board."""
+    checks = standing_checks(machine)
+    cones = Cones(machine, checks)
+    roots: list[int] = []
+    numbers: set[int] = set()
+    for item in items:
+        what = (item.old, item.new)[side]
+        if item.kind == "lamp":
+            roots.append(machine.lamps[str(what[0])])
+        elif item.kind == "memory":
+            unit = machine.memories[int(what[0])]
+            roots += [unit.write, *unit.address, *unit.data]
+            strobes = cones.strobes_of_memory.get(int(what[0]), [])
+            numbers |= set(strobes)
+        else:
+            for net in what:
+                level = machine.nets[int(net)]
+                roots += [level.level, level.known, level.driven]
+    names = [check.name for check in checks if numbers & set(check.strobes)]
+    return tuple(dict.fromkeys([*names, *cones.resting(roots).checks]))
