@@ -144,8 +144,8 @@ def test_an_assumption_that_leaves_no_step_leaves_no_evidence(tmp_path: Path) ->
     assert not any(name.endswith(".smt2") for name in found.files)
 
 
-def test_what_is_said_of_endless_runs_has_no_evidence(tmp_path: Path) -> None:
-    """No invariant shows that something comes; that is told, and nothing weaker is written."""
+def test_what_is_said_of_endless_runs_has_evidence_of_its_own(tmp_path: Path) -> None:
+    """No invariant shows that something comes: its ranks do (see `test_falling`)."""
     text = 'assume:\n  on: {says: "", formula: "always eventually! rose(c)"}\n'
     text += 'assert:\n  comes: {says: "", formula: "always eventually! c"}\n'
     text += 'cover:\n  none: {says: "", formula: "rose(c) && fell(d)"}\n'
@@ -153,9 +153,9 @@ def test_what_is_said_of_endless_runs_has_no_evidence(tmp_path: Path) -> None:
     found = evidence(report_of(load(made, text)), 20.0)
     check_results(found)
     by_name = {result.name: result for result in found.report.results}
-    assert (by_name["comes"].verdict, by_name["comes"].evidence) == ("holds", ())
-    assert by_name["comes"].no_evidence.startswith("it speaks of runs that never end")
-    assert "`comes` (holds): it speaks of runs that never end" in found.files["README.md"]
+    assert by_name["comes"].verdict == "holds"
+    assert "comes.falls-1.smt2" in by_name["comes"].evidence
+    assert "| `comes.falls-1.smt2` | `unsat` |" in found.files["README.md"]
     # two controls at once: one may move at a time
     assert by_name["none"].verdict == "unreachable"
     assert any(name.endswith(".never.smt2") for name in by_name["none"].evidence)

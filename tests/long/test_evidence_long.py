@@ -22,9 +22,11 @@ from breadproof.verify.prove.system import board_system
 from tests.boards.corpus import BOARDS
 from tests.exchange.evidence import check
 from tests.exchange.test_evidence import check_book, check_random, check_small
+from tests.exchange.test_falling import has_evidence
 from tests.prove.boards import SMALL, formulas, small
 from tests.prove.directed import EXAMPLES, sequencer
 from tests.prove.test_brute import load
+from tests.prove.test_endless import random_machine as strong_machine
 from tests.prove.test_tracked import store
 from tests.prove.textbook import MACHINES
 from tests.support import second_solver, third_solver
@@ -87,6 +89,11 @@ def test_sequencers(tmp_path: Path, seed: int) -> None:
 @pytest.mark.parametrize("seed", range(300, 400))
 def test_random_boards(tmp_path: Path, seed: int) -> None:
     check_random(tmp_path, seed)
+
+
+@pytest.mark.parametrize("seed", range(100, 140))
+def test_strong_operators(tmp_path: Path, seed: int) -> None:
+    has_evidence(strong_machine(tmp_path, Random(seed)))
 
 
 def test_what_is_stored_is_read_back(tmp_path: Path) -> None:

@@ -17,6 +17,11 @@ SHARED = (
     "the properties is violated at a first moment, or at the end of a step (for a cover: reached). "
     "|invariant|: what holds at every moment. |X@3| is X at moment 3, or in the step to it."
 )
+RANKS = (
+    "|ranked|: the states that decide how long something is waited for. |rank K|: a whole number "
+    "for each of them, for the K-th thing that is waited for. |waits K|: it is still waited for at "
+    "the end of the step. |assumption K waits|: so is the K-th thing that assumptions bring about."
+)
 POWER_UP = (
     "Storage, controls and memories are anything when power comes on; each v is a gate or a level."
 )
@@ -30,6 +35,7 @@ def commented(report: BoardReport, names: Sequence[str], question: Question) -> 
         f"The answer must be {question.answer}: {question.claim}.",
         SHARED if "|here|" in question.script or "|init|" in question.script else POWER_UP,
     ]
+    lines += [RANKS] if "|ranked|" in question.script else []
     found = [line for text in lines for line in textwrap.wrap(" ".join(text.split()), WIDTH)]
     return "".join(f"; {line}\n" for line in found) + question.script
 

@@ -49,6 +49,8 @@ class Closing:
         self.proof = proof
         self.work = Definitions(part)
         self.logic = LOGIC if part.arrays else "QF_UF"
+        self.more: dict[str, Callable[[], str]] = {}
+        """Further functions that scripts may use, by name."""
 
     # definitions ------------------------------------------------------------------------------
 
@@ -65,6 +67,7 @@ class Closing:
                 FIRST, [self.anyone([s.at_first for s in system.safety])]
             ),
             AFTER: lambda: work.after(AFTER, [self.anyone([s.after for s in system.safety])]),
+            **self.more,
         }
         return [make[name]() for name in make if name in names]
 
@@ -132,7 +135,7 @@ class Closing:
 
     def asked(self, what: str, lines: Sequence[str]) -> str:
         """The script of a question, with what it needs."""
-        names = ["here", "init", NEXT, ALLOWED, INVARIANT, FIRST, AFTER]
+        names = ["here", "init", NEXT, ALLOWED, INVARIANT, FIRST, AFTER, *self.more]
         text = "\n".join(lines)
         used = [name for name in names if quoted(name) in text]
         head = [f"(set-info :status {what})", f"(set-logic {self.logic})"]

@@ -14,6 +14,7 @@ from breadproof.verify.board import BoardReport
 from breadproof.verify.exchange.claims import commented, power_up
 from breadproof.verify.exchange.closing import Question
 from breadproof.verify.exchange.confirming import Confirmer, Unconfirmed
+from breadproof.verify.exchange.falling import falling_questions
 from breadproof.verify.exchange.part import part_of
 from breadproof.verify.exchange.told import Told, readme
 from breadproof.verify.exchange.walked import walks
@@ -29,9 +30,7 @@ WALK = 6
 """Steps of the run that is walked."""
 ANY_STEP = "any-step"
 
-ENDLESS = (
-    "it speaks of runs that never end: all states were searched, which leaves no invariant behind"
-)
+ENDLESS = "it speaks of runs that never end, and the states that decide are too many to write down"
 LIVELY = (
     "that a thing is not dead was shown by a run or by following what a control moves, and that it "
     "is dead by comparing two runs: neither is written as questions here"
@@ -110,11 +109,11 @@ class _Work:
         """Results by proof: those that no step breaks together, every other one by itself."""
         alike: dict[Proof, list[Result]] = {}
         for result in proved(self.report.results):
-            if result.proof is not None and result.proof.kind == "step":
+            if result.proof is not None and shared(result.proof):
                 alike.setdefault(result.proof, []).append(result)
         yield from alike.values()
         for result in proved(self.report.results):
-            if result.proof is not None and result.proof.kind != "step":
+            if result.proof is not None and not shared(result.proof):
                 yield [result]
 
     def group(self, system: System, results: Sequence[Result]) -> None:
@@ -126,6 +125,8 @@ class _Work:
             system = board_system(machine, rounds, proof.words, names[0])
         try:
             questions = self.confirmer.proof(part_of(system, names, proof.clauses), proof)
+            if proof.ranking is not None:
+                questions += falling_questions(system, names[0], proof.ranking, self.confirmer)
         except Unconfirmed as why:
             self.missing |= dict.fromkeys(names, str(why))
             return
@@ -161,6 +162,11 @@ class _Work:
             number += 1
             found = f"{stem}-{number}"
         return found
+
+
+def shared(proof: Proof) -> bool:
+    """Whether all that was proved so is proved by the same questions."""
+    return proof.kind == "step" and proof.ranking is None
 
 
 def proved(results: Iterable[Result]) -> list[Result]:

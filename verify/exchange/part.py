@@ -18,8 +18,10 @@ from breadproof.verify.prove.system import System
 REMEMBERED = f"{WORDS['monitor']} "
 
 
-def part_of(system: System, names: Iterable[str], clauses: Sequence[Clause]) -> System:
-    """The part of the properties of these names and of the bits of the clauses.
+def part_of(
+    system: System, names: Iterable[str], clauses: Sequence[Clause], more: Sequence[int] = ()
+) -> System:
+    """The part of the properties of these names, of the bits of the clauses, and of ``more``.
 
     Raises:
         KeyError: a clause names a bit that the system has not.
@@ -27,7 +29,7 @@ def part_of(system: System, names: Iterable[str], clauses: Sequence[Clause]) -> 
     part = system.only(names)
     part = replace(part, waiting=(), fair=(), nested=())
     through = Through(system.aig, system.reads)
-    work = _Cone(part, through, clauses)
+    work = _Cone(part, through, clauses, more)
     kept = work.kept()
     return replace(
         part,
@@ -40,10 +42,13 @@ def part_of(system: System, names: Iterable[str], clauses: Sequence[Clause]) -> 
 class _Cone:
     """What decides, now or later, about what the part is asked for."""
 
-    def __init__(self, part: System, through: Through, clauses: Sequence[Clause]) -> None:
+    def __init__(
+        self, part: System, through: Through, clauses: Sequence[Clause], more: Sequence[int]
+    ) -> None:
         self.part = part
         self.through = through
         self.clauses = clauses
+        self.more = more
         self.of = {bit.now >> 1: bit.then for bit in part.bits}
         self.first = {literal: set(through.cone([literal])) for literal in part.first}
 
@@ -60,7 +65,7 @@ class _Cone:
 
     def roots(self) -> list[int]:
         part = self.part
-        found = [*part.here, *part.there]
+        found = [*part.here, *part.there, *self.more]
         for goal in part.safety:
             found += [goal.at_first, goal.after]
         found += [part.names[name][0] for clause in self.clauses for name, _ in clause]

@@ -43,6 +43,18 @@ A property that has the files *first*, *kept* and *never* holds at every moment 
 - *guard* is `sat`: there is a run on which all that the other questions take for granted is so. If
   there were none, a contradiction could be what answers them.
 
+A formula with a strong operator (`until!`, `before!`, `eventually!`) has these files beside them.
+An endless run violates it if what it waits for stays away in every step from some step on.
+
+- *begins* and *stays* are `unsat`: every run begins in a state that has a rank, and no step leads
+  out of those.
+- *falls-1* and so on, one for each thing that is waited for, are `unsat`: in no step in which it is
+  still waited for does the rank rise, and it stays the same only where the assumption that this
+  rank counts on still waits in that step (the file says which, by its place among what the
+  assumptions wait for). Ranks are whole numbers, so waiting for ever means the same rank for ever
+  from some step on: then that assumption waits for ever, which it excludes.
+- *ranked-guard* is `sat`, as *guard* is.
+
 All of them take moments to be quiet. That this is so is the claim of `quiet`: *quiet* (steps lead
 from quiet moments to quiet moments) and *power-up* (the board gets quiet at all, in as many rounds
 as it names) are `unsat`, their guards `sat`. *walk* is `sat`: a run that was walked with numbers,

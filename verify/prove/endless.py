@@ -74,12 +74,16 @@ class _Work:
         if self.safe.verdict != "never":
             return self.safe
         method = f"search of all {answer.states} states that matter to what it waits for"
+        proof = None
+        if self.safe.proof is not None and answer.ranking is not None:
+            proof = replace(self.safe.proof, ranking=answer.ranking)
         return self.timed(
             Outcome(
                 verdict="never",
                 method=f"{self.safe.method}, and {method}",
                 steps=self.safe.steps,
                 seconds=0.0,
+                proof=proof,
             )
         )
 

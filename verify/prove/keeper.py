@@ -30,7 +30,7 @@ from breadproof.verify.prove.witness import confirms
 KEPT = "kept from an earlier run"
 REMEMBERED = "remembered "
 PROOF = {"kind", "steps", "clauses", "apart"}
-"""What is kept of a proof; one that has more to it is not kept, nor what it proves."""
+"""What is kept of a proof; of one that has more to it only what it proves is kept."""
 
 
 class Keeper:
@@ -136,23 +136,21 @@ class Keeper:
             if name in self.taken or outcome is None or outcome.verdict == "undecided":
                 continue
             told = self.told(outcome)
-            if told is None:
-                continue
             told["passing"] = name in known.passing
             vacuous = known.vacuous.get(name)
             if isinstance(one, CompiledFormula):
                 told["vacuous"] = vacuous
             self.put(self.key(one), told)
 
-    def told(self, outcome: Outcome) -> Answer | None:
-        """An outcome as plain values; None if it has more to it than is kept."""
+    def told(self, outcome: Outcome) -> Answer:
+        """An outcome as plain values."""
         proof = outcome.proof
         if proof is not None and any(
             getattr(proof, one.name) != one.default
             for one in fields(Proof)
             if one.name not in PROOF
         ):
-            return None
+            proof = None
         told: Answer = {"verdict": outcome.verdict, "method": outcome.method}
         told |= {"steps": outcome.steps, "because": outcome.because}
         told["trace"] = None if outcome.trace is None else chosen(outcome.trace)

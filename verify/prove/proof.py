@@ -19,6 +19,32 @@ what the formulas' 4th memory hands on to the next step."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Falling:
+    """Why one strong operator does not wait for ever: what falls while it waits.
+
+    ``ranks`` are whole numbers, one a state of the `Ranking`. No step in which the operator waits
+    leads to a higher rank. Where it stays at rank r, strong assumption ``counts_on[r]`` (by its
+    place among all that the assumptions wait for) still waits in that step; -1: it never stays.
+    """
+
+    ranks: tuple[int, ...]
+    counts_on: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ranking:
+    """Why strong operators do not wait for ever: all ``states`` of the ``bits`` that decide.
+
+    Each state is a text of 0 and 1, one a bit. Runs begin in them, and no step leaves them.
+    ``falling`` has one entry for each strong operator of the formula.
+    """
+
+    bits: tuple[str, ...]
+    states: tuple[str, ...]
+    falling: tuple[Falling, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Proof:
     """Why a property is violated at no moment of any run.
 
@@ -28,7 +54,8 @@ class Proof:
     meets ``clauses``, which is part of the proof. ``apart`` are pairs of moments, counted from 0 to
     ``steps`` - 1, that may be taken to be in different states: a shortest run to a violation is in
     no state twice. With ``words`` an "invariant" is about the board with tracked words, the bits of
-    which its clauses name too, and about violations that count (see `tracked`).
+    which its clauses name too, and about violations that count (see `tracked`). All this is about
+    what a finite run can break; with a ``ranking`` what the formula waits for comes as well.
     """
 
     kind: Literal["step", "induction", "invariant"]
@@ -36,3 +63,4 @@ class Proof:
     clauses: tuple[Clause, ...] = ()
     apart: tuple[tuple[int, int], ...] = ()
     words: tuple[Tracked, ...] = ()
+    ranking: Ranking | None = None

@@ -21,6 +21,8 @@ from breadproof.specs.machine.steplogic import CompiledFormula
 from breadproof.verify.prove.aig import Aig
 from breadproof.verify.prove.frames import Frames, Moment
 from breadproof.verify.prove.lasso import fairness, state
+from breadproof.verify.prove.proof import Ranking
+from breadproof.verify.prove.ranking import ranked, state_names
 from breadproof.verify.prove.solver import Deadline
 
 MAX_STARTS = 1 << 17
@@ -37,11 +39,15 @@ class TooLarge(Exception):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Searched:
-    """``steps`` is the length of the shortest run that comes back to a state and violates."""
+    """``steps`` is the length of the shortest run that comes back to a state and violates.
+
+    ``ranking`` goes with "none": what shows that there is none, unless the states are too many.
+    """
 
     verdict: Literal["none", "lasso"]
     states: int
     steps: int = 0
+    ranking: Ranking | None = None
 
 
 def search_states(
@@ -66,7 +72,9 @@ def search_states(
         best = _shorter(best, _shortest_lasso(space, place, len(formula.awaited)))
     states = len(space.following)
     if best is None:
-        return Searched(verdict="none", states=states)
+        names = state_names(machine, part)
+        ranking = ranked(names, space.following, len(formula.awaited))
+        return Searched(verdict="none", states=states, ranking=ranking)
     return Searched(verdict="lasso", states=states, steps=best)
 
 
