@@ -77,6 +77,10 @@ COMMANDS: Mapping[str, Entry] = MappingProxyType(
             target="breadproof.compare_command:command",
             help="Compare two revisions of a board.",
         ),
+        "picture": Entry(
+            target="breadproof.picture_command:command",
+            help="Draw a board, or the chips that decide a net.",
+        ),
         "wires": Entry(
             target="breadproof.wires_command:command",
             help="List the jumpers that a board on breadboards needs.",

@@ -1,0 +1,112 @@
+"""The picture of a board has every pin and every wire, and marks what was found."""
+
+from __future__ import annotations
+
+import re
+from itertools import pairwise
+from pathlib import Path
+
+import pytest
+
+from breadproof.specs.load import load_netlist
+from breadproof.verify.pictures.boardpicture import board_file
+from breadproof.verify.pictures.stickers import finding_stickers
+from breadproof.verify.wiring.registry import check_wiring
+
+from .reading import SVG, corners, of_class, parsed
+
+BOARDS = Path(__file__).resolve().parents[2] / "specs" / "boards"
+
+HOLES = """\
+board: two-gates
+breadboards: {b1: {tie-points: 400}}
+parts:
+  U1: {part: 74LS00, at: b1.e3}
+  KEY: {part: push-button}
+wires:
+  - {from: b1.a3, to: b1.j5, colour: green}
+  - KEY.1 to b1.a4
+  - b1.lower+ to b1.j3
+nets:
+  VCC: [U1.14]
+  GND: [U1.7, KEY.2]
+"""
+
+
+@pytest.mark.parametrize("name", ["light-store", "light-store-holes", "twins/enable-open"])
+def test_every_pin_is_there_once_with_its_net(name: str) -> None:
+    netlist = load_netlist(BOARDS / f"{name}.yaml")
+    tree = parsed(board_file(netlist, {}))
+    pins = {one.get("id"): one for one in of_class(tree, "b-pin")}
+    assert len(pins) == len(of_class(tree, "b-pin"))
+    assert set(pins) == {f"pin-{pin.label}" for pin in netlist.pins()}
+    for pin in netlist.pins():
+        drawn = pins[f"pin-{pin.label}"]
+        title = next(drawn.iter(f"{SVG}title")).text or ""
+        assert title.startswith(pin.label)
+        net = None if pin.net is None else netlist.nets[pin.net].name
+        assert ("connected to nothing" in title) == (net is None)
+        assert net is None or f"net {net}," in title
+    parts = of_class(tree, "b-part")
+    assert {one.get("tabindex") for one in parts} == {"0"}
+    assert len(parts) == len(netlist.parts)
+
+
+def _ends(path: str) -> tuple[tuple[float, float], tuple[float, float]]:
+    numbers = [float(text) for text in re.findall(r"-?[\d.]+", path)]
+    return (numbers[0], numbers[1]), (numbers[-2], numbers[-1])
+
+
+def test_wires_have_the_files_colours_and_end_in_its_holes(tmp_path: Path) -> None:
+    path = tmp_path / "b.yaml"
+    path.write_text(HOLES, "utf-8")
+    tree = parsed(board_file(load_netlist(path), {}))
+    place = {
+        one.get("id"): (float(one.get("cx", "")), float(one.get("cy", "")))
+        for one in of_class(tree, "b-pin")
+    }
+    wires = of_class(tree, "b-wire")
+    titles = [next(one.iter(f"{SVG}title")).text for one in wires]
+    assert titles[0] is not None
+    assert titles[0].endswith("b1.a3 to b1.j5")
+    (x, y), (to, up) = _ends(wires[0].get("d", ""))
+    pitch = place["pin-U1.2"][0] - place["pin-U1.1"][0]
+    # pin 1 is in e3, so a3 is four tenths of an inch below it; pin 12 is in f5, j5 four above.
+    assert (x, y) == pytest.approx((place["pin-U1.1"][0], place["pin-U1.1"][1] + 4 * pitch))
+    assert (to, up) == pytest.approx((place["pin-U1.12"][0], place["pin-U1.12"][1] - 4 * pitch))
+    assert wires[0].get("stroke") == "#009e73"
+    # Nothing joins the ground pin yet: the jumper that is still needed is dashed.
+    missing = [one for one in wires if "b-missing" in one.get("class", "")]
+    assert missing
+    assert all(
+        "still to be put in" in (next(one.iter(f"{SVG}title")).text or "") for one in missing
+    )
+
+
+def test_findings_mark_their_pins_with_a_sign_and_words() -> None:
+    netlist = load_netlist(BOARDS / "twins" / "enable-open.yaml")
+    tree = parsed(board_file(netlist, finding_stickers(check_wiring(netlist))))
+    (ring,) = of_class(tree, "b-ring")
+    (pin,) = [one for one in of_class(tree, "b-pin") if one.get("id") == "pin-U5.19"]
+    assert (ring.get("cx"), ring.get("cy")) == (pin.get("cx"), pin.get("cy"))
+    assert [one.text for one in of_class(tree, "b-sign")] == ["\N{MULTIPLICATION X}"]
+    assert pin.get("tabindex") == "0"
+    assert "error: U5.19 (G2_n) is open" in (next(pin.iter(f"{SVG}title")).text or "")
+
+
+def test_wires_in_channels_do_not_run_on_each_other() -> None:
+    netlist = load_netlist(BOARDS / "light-store.yaml")
+    tree = parsed(board_file(netlist, {}))
+    lanes: dict[float, list[tuple[float, float]]] = {}
+    for one in of_class(tree, "b-wire"):
+        path = one.get("d", "")
+        if "Q" in path:
+            continue
+        places = corners(path)
+        for (x, y), (to, down) in pairwise(places):
+            if y == down and abs(x - to) > 1:
+                lanes.setdefault(y, []).append((min(x, to), max(x, to)))
+    assert sum(len(spans) for spans in lanes.values()) > 200
+    for spans in lanes.values():
+        spans.sort()
+        assert all(a[1] <= b[0] for a, b in pairwise(spans))
