@@ -1,0 +1,39 @@
+"""The text of an export against its board."""
+
+from __future__ import annotations
+
+from breadproof.export.amaranth_file import generate
+from breadproof.export.named import names_in_text
+from breadproof.export.verilog import CLOCK, module_name
+from breadproof.specs.machine.machine import Machine
+from breadproof.verify.equal.contents import UnreadableContent
+from breadproof.verify.equal.proof import Equality, Tell, equal_circuit
+from breadproof.verify.equal.readback import Unreadable, read_back
+from breadproof.verify.equal.yosys import Language, NoReader, ReadingFailed
+from breadproof.verify.prove.solver import Deadline
+
+
+def equal_text(
+    machine: Machine,
+    text: str,
+    seconds: float,
+    language: Language = "verilog",
+    tell: Tell = lambda text: None,
+) -> Equality:
+    """Whether an export of the board, read back, does what the board does.
+
+    A text that cannot be read, or not in time, is "undecided".
+
+    Raises:
+        SolversDisagree: two solvers disagree; no verdict is given.
+    """
+    deadline, netlist = Deadline(seconds), machine.netlist
+    tell("reading the hardware back")
+    generated = generate(netlist)
+    names = names_in_text(netlist, generated)
+    clock = f"{CLOCK}_clk"
+    try:
+        circuit = read_back(text, module_name(netlist), clock, deadline.left, language)
+    except (NoReader, ReadingFailed, UnreadableContent, Unreadable) as error:
+        return Equality(verdict="undecided", because=str(error))
+    return equal_circuit(machine, generated.lowered, circuit, names, deadline.left, tell)
