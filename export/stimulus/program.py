@@ -226,7 +226,7 @@ class _Writer:
             name = self.sights.watched(one.name, self.problems) if node else None
             if name is not None:
                 value: Watched | str | None = one.value.text.value
-                if not name.positions:
+                if not name.words:
                     value = self.sights.watched(one.value, self.problems)
                 levels.append((name, one.value.text.value if value is None else value, node))
         node = self.sights.graph.and_(*(node for _, _, node in levels))

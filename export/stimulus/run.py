@@ -163,9 +163,9 @@ def _reading(player: Player, sights: Sights) -> Callable[[int, int, int], int]:
 
 
 def text_of(watched: Watched, evaluator: Evaluator, row: int) -> str:
-    """A level as text: ``8'hA5``, or the position of a switch."""
+    """A level as text: ``8'hA5``, the position of a switch, the lamps that are lit."""
     levels = evaluator.levels(watched.nodes, row)
-    if watched.positions:
-        chosen = [p for p, level in zip(watched.positions, levels, strict=True) if level]
-        return " and ".join(chosen) if chosen else "between"
+    if watched.words:
+        chosen = [word for word, level in zip(watched.words, levels, strict=True) if level]
+        return " ".join(chosen) or watched.none
     return vector_text(len(levels), sum(level << bit for bit, level in enumerate(levels)))

@@ -106,24 +106,23 @@ def _shown(sights: Sights, text: str, problems: Problems) -> Watched | None:
 
 
 def usual(sights: Sights, problems: Problems) -> list[Watched | None]:
-    """What is shown if nobody says: ports that go out, lamps and displays; else nets by file."""
+    """What is shown if nobody says: which lamps are lit, displays, ports that go out; on a board
+    that shows nothing, its nets."""
     netlist = sights.machine.netlist
-    names = [port.name for port in netlist.ports if port.direction != "in"]
-    parts = dict.fromkeys(lamp.part for lamp in netlist.lamps)
-    names += [name for name in parts if name in sights.names.parts]
-    if not names:
+    displays = [part.name for part in netlist.parts if part.device == "display"]
+    lamps = [lamp.name for lamp in netlist.lamps if lamp.part not in displays]
+    names = [port.name for port in netlist.ports if port.direction != "in"] + displays
+    if not names and not lamps:
         grouped = {net for vector in netlist.vectors for net in vector.nets}
         names = [vector.name for vector in netlist.vectors]
-        names += [net.name for net in netlist.nets if net.index not in grouped and net.rail is None]
-    return [_shown(sights, name, problems) for name in names if _is_name(sights, name)]
-
-
-def _is_name(sights: Sights, name: str) -> bool:
-    """Whether a formula can have it as it is."""
-    part = sights.names.parts.get(name)
-    if part is None or part.device != "led-bar":
-        return True
-    return all(f"{name}[{way}]" in sights.row.lamps for way in range(1, part.ways + 1))
+        names += [
+            net.name for net in netlist.nets if not (net.index in grouped or net.rail is not None)
+        ]
+    shown = [_shown(sights, name, problems) for name in names]
+    if lamps:
+        nodes = tuple(sights.scope.machine.lamps[name] for name in lamps)
+        shown.append(Watched(name="lit", nodes=nodes, words=tuple(lamps), none="-"))
+    return shown
 
 
 def bench_player(one: Setting, seed: int | None, *, every_round: bool) -> Player:
@@ -152,7 +151,7 @@ def fast_player(
     from breadproof.export.stimulus.compiled import compiled
     from breadproof.export.stimulus.fast_player import FastPlayer
 
-    made = compiled(one.machine.netlist, one.generated, one.sights.row, cache, say)
+    made = compiled(one.generated, one.sights.row, cache, say)
     start = one.start(seed)
     player = FastPlayer(
         made.library, one.sights, one.program, start, one.breaks, every_round=every_round

@@ -73,12 +73,14 @@ def row_of(machine: Machine, stores: Iterable[str], writes: Iterable[str]) -> Ro
 class Watched:
     """A formula's bits to be shown: ``name`` as it was written, ``nodes`` least significant first.
 
-    ``position``: where the name is a switch, its positions, one a node, instead.
+    ``words``: instead of a number those words are shown whose nodes hold: the positions of a
+    switch, the names of lamps; ``none`` where there is no such word.
     """
 
     name: str
     nodes: Bits
-    positions: tuple[str, ...] = ()
+    words: tuple[str, ...] = ()
+    none: str = "between"
 
 
 class Sights:
@@ -238,7 +240,7 @@ class Sights:
         part = self.names.parts.get(name)
         if part is not None and part.positions and name in self.row.controls:
             bits = self.scope.machine.controls[name]
-            return Watched(name=name, nodes=bits, positions=part.positions)
+            return Watched(name=name, nodes=bits, words=part.positions)
         found = self.told(formula, problems, lambda: self._bits(formula.expr))
         return None if found is None else Watched(name=name, nodes=found)
 
@@ -259,7 +261,7 @@ class Sights:
         part = self.names.parts.get(name.path)
         if part is not None and part.positions and name.path in self.row.controls:
             bits = self.scope.machine.controls[name.path]
-            return Watched(name=name.path, nodes=bits, positions=part.positions)
+            return Watched(name=name.path, nodes=bits, words=part.positions)
         try:
             return Watched(name=name.path, nodes=self._bits(name))
         except WrongFormula:

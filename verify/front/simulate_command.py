@@ -71,7 +71,8 @@ class Asked:
 @click.option(
     "--watch", multiple=True, metavar="NAMES",
     help="What the table shows: nets, vectors, lamps, storage, switches, with commas between; "
-    "may be given several times. Without it, what the board shows: lamps and outgoing ports.",
+    "may be given several times. Without it, what the board shows: outgoing ports, displays and "
+    "which lamps are lit.",
 )  # fmt: skip
 @click.option("--every-step", is_flag=True, help="A row for each step, not for each entry.")
 @click.option(
@@ -134,6 +135,10 @@ def command(
     modules compiled. Levels between the quiet moments are simulated too: a clock edge and all that
     it causes is one step of several rounds.
     """
+    if bench is not None and (seed is not None or until):
+        option = "--seed" if seed is not None else "--until"
+        what = "a test bench begins as the export does, and runs to the script's end; leave it out"
+        raise click.BadParameter(what, param_hint=option)
     targets = [wave, bench]
     dumps = [_dump(text) for text in dump]
     for target in (*targets, *(path for _, path in dumps)):
@@ -141,7 +146,7 @@ def command(
             check_target(target, board)
     setting = _setting(board, script, folders, watch, until, every_step=every_step)
     if bench is not None:
-        write(bench, _bench(setting, script, bench, seed))
+        write(bench, _bench(setting, script, bench))
         return 0
     memories = [(_memory(setting, name), path) for name, path in dumps]
     shown: int | None = ROWS if rows is None and not as_json else rows or None
@@ -266,16 +271,16 @@ def _dump_all(setting: Setting, player: Player, memories: list[tuple[int, Path]]
         write(path, memory_bytes(player, setting.sights, number, path))
 
 
-def _bench(setting: Setting, script: Path, target: Path, seed: int | None) -> str:
+def _bench(setting: Setting, script: Path, target: Path) -> str:
     """The script as a test bench, by the ending of the file's name."""
     if target.suffix == ".v":
         from breadproof.export.stimulus.verilog_bench import verilog_bench
 
-        return verilog_bench(setting, script.name, seed)
+        return verilog_bench(setting, script.name)
     if target.suffix == ".py":
         from breadproof.export.stimulus.amaranth_bench import amaranth_bench
 
-        return amaranth_bench(setting, script.name, seed)
+        return amaranth_bench(setting, script.name)
     raise click.BadParameter(
         f"'{target}' ends in neither .v (Verilog) nor .py (Amaranth)", param_hint="--bench"
     )
