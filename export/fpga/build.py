@@ -8,14 +8,16 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
+from breadproof.export.amaranth_file import Generated
 from breadproof.export.fpga.platforms import platform_of
 from breadproof.export.fpga.report import Report, read_report
 from breadproof.export.fpga.tools import Ran, run
 from breadproof.export.fpga.top import Top
 from breadproof.export.fpga.troubles import Unbuildable, trouble
+from breadproof.specs.netlist.model import Netlist
 from breadproof.specs.target.mapped import Mapped
 
-NAME = "design"
+NAME = "fpga"
 """What the files of a build are called, and the top module."""
 SEED = 1
 """Placing begins with it, so that the same board gives the same bitstream."""
@@ -37,8 +39,13 @@ class Built:
     netlist: str
 
 
-def build(top: Top, mapped: Mapped, progress: Callable[[str], None] = lambda says: None) -> Built:
-    """Build a design in a folder of its own, which is gone afterwards.
+def build(
+    netlist: Netlist,
+    generated: Generated,
+    mapped: Mapped,
+    progress: Callable[[str], None] = lambda says: None,
+) -> Built:
+    """Build a board's design in a folder of its own, which is gone afterwards.
 
     Raises:
         Unbuildable: it does not fit, is too slow, or names a pin that the package does not have.
@@ -46,7 +53,11 @@ def build(top: Top, mapped: Mapped, progress: Callable[[str], None] = lambda say
     """
     progress("writing the design")
     plan = platform_of(mapped).build(
-        top, name=NAME, do_build=False, debug_verilog=False, emit_src=False
+        Top(netlist, generated, mapped),
+        name=NAME,
+        do_build=False,
+        debug_verilog=False,
+        emit_src=False,
     )
     commands = json.loads(plan.files[f"build_{NAME}.json"])["commands"]
     with tempfile.TemporaryDirectory(prefix="breadproof-") as name:
@@ -65,18 +76,27 @@ def build(top: Top, mapped: Mapped, progress: Callable[[str], None] = lambda say
             if not ran.good:
                 raise _failed(tool, ran, folder, mapped)
         report = read_report((folder / "report.json").read_text("utf-8"), mapped.frequency)
-        if report.achieved < report.needed:
-            raise Unbuildable(
-                f"the design runs at {report.achieved / 1e6:.1f} MHz at most, and its clock has "
-                f"{report.needed / 1e6:g} MHz",
-                hint="Take a slower clock.",
-                span=mapped.target.frequency_span,
-            )
+        check_clock(report, mapped)
         packed = folder / (f"{NAME}.bin" if (folder / f"{NAME}.bin").exists() else f"{NAME}.bit")
         return Built(
             bitstream=packed.read_bytes(),
             report=report,
             netlist=(folder / f"{NAME}.json").read_text("utf-8"),
+        )
+
+
+def check_clock(report: Report, mapped: Mapped) -> None:
+    """Hold what placing and routing achieved against the clock of the target.
+
+    Raises:
+        Unbuildable: it is too slow.
+    """
+    if report.achieved < mapped.frequency:
+        raise Unbuildable(
+            f"the design runs at {report.achieved / 1e6:.1f} MHz at most, and its clock has "
+            f"{mapped.frequency / 1e6:g} MHz",
+            hint="Take a slower clock.",
+            span=mapped.target.frequency_span,
         )
 
 

@@ -4,32 +4,32 @@ from __future__ import annotations
 
 from breadproof.export.fpga.rounds import EXTRA_ROUNDS
 from breadproof.export.fpga.top import feed
-from breadproof.export.fpga.wrapper import Wrapper
 from breadproof.specs.reading.diagnostics import Problems
 from breadproof.specs.target.mapped import Mapped, MappedControl
 
 
-def step_clocks(wrapper: Wrapper, rounds: int) -> int:
+def step_clocks(round_clocks: int, rounds: int) -> int:
     """The clocks from the change of a control to the next change that can be handed over."""
-    return (rounds + EXTRA_ROUNDS) * wrapper.round_clocks
+    return (rounds + EXTRA_ROUNDS) * round_clocks
 
 
 def check_rates(
-    mapped: Mapped, wrapper: Wrapper, rounds: int | None, problems: Problems
+    mapped: Mapped, round_clocks: int, rounds: int | None, problems: Problems
 ) -> tuple[str, ...]:
     """Hold each clock that is made against the time of a step; a line about each.
 
     A step of another control may just have begun when a divider changes, and other dividers may
     have their turn before; so half a period has to last for a step of each divider, and one more.
-    ``rounds`` None: not proved, and then nothing is refused.
+    ``round_clocks`` are the clocks of a round; ``rounds`` None: not proved, and then nothing is
+    refused.
     """
     dividers = [control for control in mapped.controls if control.source == "divider"]
     lines: list[str] = []
     for control in mapped.controls:
         if control.source == "divider":
-            lines.append(_divider(mapped, wrapper, control, rounds, len(dividers), problems))
+            lines.append(_divider(mapped, round_clocks, control, rounds, len(dividers), problems))
         elif control.source == "free" and rounds is not None:
-            fastest = mapped.frequency / 2 / step_clocks(wrapper, rounds)
+            fastest = mapped.frequency / 2 / step_clocks(round_clocks, rounds)
             lines.append(f"{control.control.name} runs freely, at {hertz(fastest)} or faster")
         elif control.source in ("free", "step"):
             how = "runs freely" if control.source == "free" else "a clock for each press"
@@ -39,7 +39,7 @@ def check_rates(
 
 def _divider(
     mapped: Mapped,
-    wrapper: Wrapper,
+    round_clocks: int,
     control: MappedControl,
     rounds: int | None,
     dividers: int,
@@ -47,7 +47,7 @@ def _divider(
 ) -> str:
     name = control.control.name
     half = feed(control, mapped.frequency).half
-    needed = 1 if rounds is None else (dividers + 1) * step_clocks(wrapper, rounds)
+    needed = 1 if rounds is None else (dividers + 1) * step_clocks(round_clocks, rounds)
     if half < needed:
         fastest = mapped.frequency / 2 / needed
         problems.error(

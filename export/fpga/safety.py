@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from breadproof.export.fpga.sheet_levels import levels, pull_ups
-from breadproof.export.fpga.wrapper import Wrapper
 from breadproof.export.header import Proofs
 from breadproof.specs.netlist.model import Netlist
 from breadproof.specs.target.mapped import Mapped, MappedPin
@@ -15,16 +14,18 @@ from breadproof.specs.target.mapped import Mapped, MappedPin
 class Known:
     """What is known of a bitstream beside its files.
 
-    ``rounds`` is the proved number of rounds of a step; None: not proved. ``equal`` is one
+    ``round_clocks`` are the clocks of a round, ``rounds`` the proved number of rounds of a step
+    (None: not proved). ``equal`` is one
     sentence about the proof that the mapped netlist does what the board does.
     """
 
     proofs: Proofs | None
+    round_clocks: int
     rounds: int | None
     equal: str
 
 
-def safety_sheet(netlist: Netlist, mapped: Mapped, wrapper: Wrapper, known: Known) -> str:
+def safety_sheet(netlist: Netlist, mapped: Mapped, known: Known) -> str:
     """The sheet; the same board and target give the same text."""
     from breadproof import __version__
 
@@ -40,7 +41,7 @@ def safety_sheet(netlist: Netlist, mapped: Mapped, wrapper: Wrapper, known: Know
         *pull_ups(netlist, mapped),
         *_buses(mapped, known),
         *_pins(mapped),
-        *_behaviour(netlist, mapped, wrapper, known),
+        *_behaviour(netlist, mapped, known),
         *_limits(),
     ]
     return "\n".join(lines) + "\n"
@@ -134,15 +135,15 @@ def _pull(pin: MappedPin) -> str:
     return "at the chain's chip" if pin.chain else pin.pull
 
 
-def _behaviour(netlist: Netlist, mapped: Mapped, wrapper: Wrapper, known: Known) -> list[str]:
+def _behaviour(netlist: Netlist, mapped: Mapped, known: Known) -> list[str]:
     """What the FPGA does, and what is known of it."""
-    round_time = wrapper.round_clocks / mapped.frequency
+    round_time = known.round_clocks / mapped.frequency
     lines = [
         "## What it does",
         "",
         "- One control is handed to the board at a time, and only while the board is quiet; others "
         "wait. Contacts have to lie still first, as long as the target says.",
-        f"- A round takes {wrapper.round_clocks} clocks, {round_time * 1e6:.3g} us.",
+        f"- A round takes {known.round_clocks} clocks, {round_time * 1e6:.3g} us.",
         "- At power-on all registers, latches and read-write memories hold 0 (a chip may come up "
         "holding anything), read-only memories their contents; controls stand where their "
         "switches are.",

@@ -107,7 +107,8 @@ class Top(Elaboratable):  # type: ignore[misc]  # Amaranth has no types
                 buffer.o.eq(self.wrapper.outs[name][place]),
                 buffer.oe.eq(self.wrapper.drives[name][place] & away),
             ]
-            levels.append(buffer.i)
+            # While nobody outside drives, the lines may float: what they do then is of no concern.
+            levels.append(buffer.i & outside)
         m.d.comb += self.wrapper.raw[name].eq(Cat(outside, *levels))
 
 

@@ -20,6 +20,7 @@ from breadproof.export.fpga.feeds import Feed
 from breadproof.export.fpga.inputs import Still, Strobe
 from breadproof.export.fpga.memory import READS, ClockedMemory, longest_reads
 from breadproof.export.fpga.rounds import Rounds
+from breadproof.export.lowering.board import Lowered
 from breadproof.export.simulate import built
 from breadproof.specs.netlist.model import Netlist
 
@@ -46,7 +47,7 @@ class Wrapper(Elaboratable):  # type: ignore[misc]  # Amaranth has no types
         self.board = built(generated, ClockedMemory)
         self.feeds = tuple(feeds)
         self.warm = warm
-        self.clocks = longest_reads(netlist, self.lowered.cuts) + 1
+        self.clocks = tick_clocks(netlist, self.lowered)
         self.raw = {
             feed.control.name: Signal(feed.pins, name=f"pins_{_plain(feed.control.name)}")
             for feed in feeds
@@ -71,11 +72,6 @@ class Wrapper(Elaboratable):  # type: ignore[misc]  # Amaranth has no types
         self.alone = {name: Signal(name=f"alone_{_plain(name)}") for name in self.drives}
         self.quiet = Signal()
         self.steps = Signal()
-
-    @property
-    def round_clocks(self) -> int:
-        """The clocks of a round."""
-        return self.clocks * self.lowered.cuts.ticks
 
     def at(self, place: str) -> HdlValue:
         """What a place of the lowered board is: an attribute, or a bit of one."""
@@ -258,6 +254,16 @@ class Wrapper(Elaboratable):  # type: ignore[misc]  # Amaranth has no types
             _, when = self.lowered.drives.get(pin.label, ("0", "0"))
             found.append(Const(int(when), 1) if when in ("0", "1") else self.at(when))
         return Cat(*found).any() if found else Const(0, 1)
+
+
+def tick_clocks(netlist: Netlist, lowered: Lowered) -> int:
+    """The clocks of a tick: one for each memory that is read after another, and the tick's own."""
+    return longest_reads(netlist, lowered.cuts) + 1
+
+
+def round_clocks(netlist: Netlist, lowered: Lowered) -> int:
+    """The clocks of a round."""
+    return tick_clocks(netlist, lowered) * lowered.cuts.ticks
 
 
 def _legal(m: Module, feed: Feed, pins: Signal) -> HdlValue:

@@ -13,7 +13,7 @@ from breadproof.progress import Progress
 
 if TYPE_CHECKING:
     from breadproof.export.fpga.build import Built
-    from breadproof.export.fpga.wrapper import Wrapper
+    from breadproof.export.fpga.safety import Known
     from breadproof.export.header import Proofs
     from breadproof.specs.machine.machine import Machine
     from breadproof.specs.target.mapped import Mapped
@@ -112,46 +112,42 @@ def write_bitstream(
     from breadproof.export.fpga.build import build
     from breadproof.export.fpga.rates import check_rates
     from breadproof.export.fpga.safety import Known, safety_sheet
-    from breadproof.export.fpga.top import Top
+    from breadproof.export.fpga.wrapper import round_clocks
     from breadproof.specs.reading.diagnostics import Problems
 
     netlist = machine.netlist
     with Progress() as progress:
         progress("writing the board's modules")
-        top = Top(netlist, generate(netlist, proofs), mapped)
+        generated = generate(netlist, proofs)
+        clocks = round_clocks(netlist, generated.lowered)
         problems = Problems()
-        rates = check_rates(mapped, top.wrapper, rounds.rounds, problems)
+        rates = check_rates(mapped, clocks, rounds.rounds, problems)
         problems.stop_if_any()
-        built = build(top, mapped, progress)
-    known = Known(proofs=proofs, rounds=rounds.rounds, equal=UNEQUAL)
+        built = build(netlist, generated, mapped, progress)
+    known = Known(proofs=proofs, round_clocks=clocks, rounds=rounds.rounds, equal=UNEQUAL)
     # The sheet first: it may lie there without a bitstream, but not the other way round.
-    write(paths.sheet, safety_sheet(netlist, mapped, top.wrapper, known))
+    write(paths.sheet, safety_sheet(netlist, mapped, known))
     write(paths.output, built.bitstream)
-    for line in summary(mapped, top.wrapper, built, paths, rounds, rates):
+    for line in summary(mapped, built, paths, known, rates):
         click.echo(line)
     return 0
 
 
 def summary(
-    mapped: Mapped,
-    wrapper: Wrapper,
-    built: Built,
-    paths: Paths,
-    rounds: Rounds,
-    rates: tuple[str, ...],
+    mapped: Mapped, built: Built, paths: Paths, known: Known, rates: tuple[str, ...]
 ) -> list[str]:
     """What was built, in lines."""
     report = built.report
     uses = ", ".join(f"{use.used} of {use.available:,} {use.what}" for use in report.uses)
     step = (
-        f"{rounds.rounds} at most in a step, proved"
-        if rounds.rounds is not None
+        f"{known.rounds} at most in a step, proved"
+        if known.rounds is not None
         else "not proved how many a step takes"
     )
     rows = [
         ("fits", uses),
         ("clock", f"needs {report.needed / 1e6:g} MHz, runs at {report.achieved / 1e6:.1f} MHz"),
-        ("rounds", f"{step}; one takes {wrapper.round_clocks} clocks"),
+        ("rounds", f"{step}; one takes {known.round_clocks} clocks"),
         *(("board clock", rate) for rate in rates),
         ("equal", "not proved: the mapped netlist has not been compared with the board"),
         ("power-up", "registers, latches and read-write memories hold 0"),

@@ -1,0 +1,1 @@
+"""Tests of `export/fpga` and of target files."""
