@@ -62,8 +62,9 @@ def held_by(target: str, source: str) -> str:
     """The register behind ``dut.U1.L``: where an output is just that, the output is written as the
     register, and the storage as a wire from it."""
     place, _, name = target.rpartition(".")
+    name, bracket, bit = name.partition("[")
     found = re.search(rf"^  assign {re.escape(name)} = (\w+);$", source, re.MULTILINE)
-    return f"{place}.{found[1]}" if found else target
+    return f"{place}.{found[1]}{bracket}{bit}" if found else target
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
