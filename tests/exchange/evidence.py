@@ -11,12 +11,19 @@ from breadproof.verify.prove.prover import prove_board
 from breadproof.verify.prove.verdict import Result
 from tests.support import second_solver, third_solver
 
-UNSAT = ("first", "kept", "never", "quiet", "quiet-first", "power-up", "begins", "stays", "falls")
-SAT = ("guard", "power-up-guard", "walk", "ranked-guard")
+UNSAT = (
+    *("first", "kept", "never", "quiet", "quiet-first", "power-up", "begins", "stays", "falls"),
+    *("cut-off", "held", "alike", "alike-first"),
+)
+SAT = (
+    *("guard", "power-up-guard", "walk", "ranked-guard"),
+    *("cut-off-guard", "held-guard", "alike-guard", "moves", "differ"),
+)
 """What must be answered to the kinds of questions, as the README of the evidence explains them."""
 PROVED = ("holds", "unreachable")
 RUNS = ("dead:", "known:")
-"""Checks that compare or show runs: no invariant is behind them."""
+"""Checks that compare or show runs: no invariant is behind them, but for what never happens."""
+ABOUT_RUNS = ("vcd", "moves", "cut-off", "held", "alike", "alike-first", "differ", "never")
 
 
 def report_of(machine: Machine, seconds: float = 20.0, only: tuple[str, ...] = ()) -> BoardReport:
@@ -63,7 +70,7 @@ def check_results(found: Evidence) -> None:
 
 
 def check_result(result: Result, without: bool) -> None:
-    """One of them; ``without`` tells that a proof of it is not written as questions."""
+    """One of them; ``without`` tells that it is about runs."""
     whats = [name.split(".")[-2] for name in result.evidence]
     if result.trace is not None:
         assert [name[-4:] for name in result.evidence] == [".vcd"], result
@@ -71,8 +78,11 @@ def check_result(result: Result, without: bool) -> None:
         assert not result.evidence
         assert not result.no_evidence
     elif without:
-        assert result.no_evidence
-        assert not result.evidence
+        whats = [name[:-5].split(".")[-1] for name in result.evidence if name[-5:] == ".smt2"]
+        whats += ["vcd" for name in result.evidence if name[-4:] == ".vcd"]
+        assert bool(result.no_evidence) == (not whats), result
+        assert not whats or {*ABOUT_RUNS} & {*whats}, result
+        assert whats or result.no_evidence.startswith(("step by step", "two runs that")), result
     elif result.name == "quiet":
         assert {"quiet", "power-up", "guard", "power-up-guard", "walk"} <= {*whats}, result
     elif result.verdict in PROVED:

@@ -21,12 +21,14 @@ from breadproof.verify.prove.prover import prove_board
 from breadproof.verify.prove.system import board_system
 from tests.boards.corpus import BOARDS
 from tests.exchange.evidence import check
+from tests.exchange.test_compared import check_known, check_lively
 from tests.exchange.test_evidence import check_book, check_random, check_small
 from tests.exchange.test_falling import has_evidence
 from tests.prove.boards import SMALL, formulas, small
 from tests.prove.directed import EXAMPLES, sequencer
 from tests.prove.test_brute import load
 from tests.prove.test_endless import random_machine as strong_machine
+from tests.prove.test_reset import CASES
 from tests.prove.test_tracked import store
 from tests.prove.textbook import MACHINES
 from tests.support import second_solver, third_solver
@@ -89,6 +91,16 @@ def test_sequencers(tmp_path: Path, seed: int) -> None:
 @pytest.mark.parametrize("seed", range(300, 400))
 def test_random_boards(tmp_path: Path, seed: int) -> None:
     check_random(tmp_path, seed)
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_what_a_reset_makes_known(tmp_path: Path, name: str) -> None:
+    check_known(tmp_path, name)
+
+
+@pytest.mark.parametrize("seed", range(100, 160))
+def test_what_is_dead_and_what_is_not(tmp_path: Path, seed: int) -> None:
+    check_lively(tmp_path, seed)
 
 
 @pytest.mark.parametrize("seed", range(100, 140))

@@ -27,17 +27,31 @@ POWER_UP = (
 )
 
 
+TWO_RUNS = (
+    "Two runs, at a quiet moment and after a step from it, that may differ in one control and in "
+    "what the question lets differ; each v is a gate or a level of one of them."
+)
+OF_CONTROLS = ("moves", "cut-off", "cut-off-guard", "held", "held-guard")
+
+
 def commented(report: BoardReport, names: Sequence[str], question: Question) -> str:
     """The script of a question with its comments."""
     netlist = report.machine.netlist
     lines = [
         f"Board {netlist.board}, {question.what}: {', '.join(names)}.",
         f"The answer must be {question.answer}: {question.claim}.",
-        SHARED if "|here|" in question.script or "|init|" in question.script else POWER_UP,
+        said(question),
     ]
     lines += [RANKS] if "|ranked|" in question.script else []
     found = [line for text in lines for line in textwrap.wrap(" ".join(text.split()), WIDTH)]
     return "".join(f"; {line}\n" for line in found) + question.script
+
+
+def said(question: Question) -> str:
+    """What the symbols of a question mean."""
+    if question.what in OF_CONTROLS:
+        return TWO_RUNS
+    return SHARED if "|here|" in question.script or "|init|" in question.script else POWER_UP
 
 
 def power_up(script: str, rounds: int) -> list[Question]:

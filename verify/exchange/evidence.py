@@ -13,8 +13,16 @@ from breadproof.export.vcd import vcd
 from breadproof.verify.board import BoardReport
 from breadproof.verify.exchange.claims import commented, power_up
 from breadproof.verify.exchange.closing import Question
+from breadproof.verify.exchange.compared import (
+    LATE,
+    Compared,
+    compared_runs,
+    controls_compared,
+    runs_shown,
+)
 from breadproof.verify.exchange.confirming import Confirmer, Unconfirmed
 from breadproof.verify.exchange.falling import falling_questions
+from breadproof.verify.exchange.happened import named_happenings, violations
 from breadproof.verify.exchange.part import part_of
 from breadproof.verify.exchange.told import Told, readme
 from breadproof.verify.exchange.walked import walks
@@ -31,17 +39,7 @@ WALK = 6
 ANY_STEP = "any-step"
 
 ENDLESS = "it speaks of runs that never end, and the states that decide are too many to write down"
-LIVELY = (
-    "that a thing is not dead was shown by a run or by following what a control moves, and that it "
-    "is dead by comparing two runs: neither is written as questions here"
-)
-COMPARED = (
-    "what is known after a reset was found by comparing two runs, which is not written as "
-    "questions here"
-)
 UNWRITTEN = "how it was proved is not written as questions here"
-OTHERS = {"dead": LIVELY, "known": COMPARED}
-"""Why there is none, by kind of standing check."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -72,13 +70,17 @@ class _Work:
     names: dict[str, tuple[str, ...]] = field(default_factory=dict)
     missing: dict[str, str] = field(default_factory=dict)
     told: list[Told] = field(default_factory=list)
+    shown: dict[str, tuple[str, ...]] = field(default_factory=dict)
 
     def run(self) -> Evidence:
         if proved(self.report.results):
-            system = board_system(self.report.machine, self.report.rounds)
+            system = self.system()
             self.quiet(system)
             for results in self.groups():
                 self.group(system, results)
+            for told in compared_runs(self.report, system, self.confirmer, self.progress):
+                self.others(told)
+        self.lively()
         for result in self.report.results:
             if result.trace is not None:
                 name = self.free(file_stem(result.name), ["vcd"])
@@ -86,7 +88,7 @@ class _Work:
                 self.names[result.name] = (f"{name}.vcd",)
         noted = tuple(self.noted(result) for result in self.report.results)
         report = replace(self.report, results=noted)
-        text = readme(report, self.told, self.missing.get(QUIET, ""))
+        text = readme(report, self.told, self.missing.get(QUIET, ""), self.shown)
         return Evidence(report=report, files={"README.md": text, **self.files})
 
     def noted(self, result: Result) -> Result:
@@ -101,7 +103,35 @@ class _Work:
         strong = {f.formula.name for f in self.report.machine.logic.formulas if f.liveness}
         if result.name in strong:
             return ENDLESS
-        return OTHERS.get(result.name.partition(":")[0], UNWRITTEN)
+        return LATE if result.name.startswith("dead:") else UNWRITTEN
+
+    # what is dead, and what is not ------------------------------------------------------------
+
+    def system(self) -> System:
+        """The board's, with what never happens as properties beside its own."""
+        machine, rounds = self.report.machine, self.report.rounds
+        never = [result.name for result in self.report.results if never_happens(result)]
+        more = violations(named_happenings(machine, never)) if never else None
+        return board_system(machine, rounds, more=more)
+
+    def lively(self) -> None:
+        """Runs in which things happen, and what two runs show of controls."""
+        report = self.report
+        runs = runs_shown(report, self.confirmer.seconds, self.progress)
+        for number, one in enumerate(runs, 1):
+            name = self.free(f"happens-{number}", ["vcd"])
+            self.files[f"{name}.vcd"] = vcd(report.machine.netlist, one.trace)
+            self.names |= dict.fromkeys(one.names, (f"{name}.vcd",))
+            self.shown[f"{name}.vcd"] = one.names
+        for told in controls_compared(report, self.confirmer, self.progress):
+            self.others(told)
+
+    def others(self, told: Compared) -> None:
+        """What is shown in other ways than by an invariant."""
+        if told.missing:
+            self.missing |= dict.fromkeys(told.names, told.missing)
+        else:
+            self.add(told.stem, told.names, told.questions)
 
     # proofs -----------------------------------------------------------------------------------
 
@@ -164,6 +194,11 @@ class _Work:
         return found
 
 
+def never_happens(result: Result) -> bool:
+    """Whether a result says that something is dead, and a proof shows it."""
+    return result.verdict == "fails" and result.proof is not None
+
+
 def shared(proof: Proof) -> bool:
     """Whether all that was proved so is proved by the same questions."""
     return proof.kind == "step" and proof.ranking is None
@@ -171,4 +206,8 @@ def shared(proof: Proof) -> bool:
 
 def proved(results: Iterable[Result]) -> list[Result]:
     """Those of which a violation is claimed to be impossible."""
-    return [result for result in results if result.verdict in ("holds", "unreachable")]
+    return [
+        result
+        for result in results
+        if result.verdict in ("holds", "unreachable") or never_happens(result)
+    ]

@@ -55,6 +55,23 @@ An endless run violates it if what it waits for stays away in every step from so
   from some step on: then that assumption waits for ever, which it excludes.
 - *ranked-guard* is `sat`, as *guard* is.
 
+What is dead (`dead:`, of a pin or storage) has the first three too: that it happens is taken for
+the violation. Of a control they compare two runs that differ in that control alone, gate by gate
+(each v is a level in one of the two; their steps are written out):
+
+- *moves* is `sat`: two runs show the control at a lamp or a way out, or write differently.
+- *cut-off* is `unsat`: of storage that may differ between the two no more comes to differ, and
+  nothing is shown; so it is in all steps to come. *cut-off-guard* is `sat`: the control moves.
+- *held* is `unsat`: the assumptions never let the control move.
+
+What is known after the declared reset (`known:`) compares two runs, too, in terms of |next|; their
+moments are numbered one after the other.
+
+- *alike* is `unsat`: however two runs begin, if their controls stand alike and the reset's controls
+  move, their storage is the same in the end. Where assumptions matter, *alike-first* is the same
+  of runs that begin with power-up. *alike-guard* is `sat`: there are two such runs.
+- *differ* is `sat`: two runs from power-up end differently.
+
 All of them take moments to be quiet. That this is so is the claim of `quiet`: *quiet* (steps lead
 from quiet moments to quiet moments) and *power-up* (the board gets quiet at all, in as many rounds
 as it names) are `unsat`, their guards `sat`. *walk* is `sat`: a run that was walked with numbers,
@@ -74,8 +91,14 @@ contacts); that levels are enough: a formula rests on the checks of the pins bel
 the logic is no safety case."""
 
 
-def readme(report: BoardReport, told: Sequence[Told], restless: str = "") -> str:
-    """The text, in Markdown; ``restless`` tells why nothing shows that moments are quiet."""
+def readme(
+    report: BoardReport,
+    told: Sequence[Told],
+    restless: str = "",
+    shown: Mapping[str, tuple[str, ...]] | None = None,
+) -> str:
+    """The text, in Markdown; ``restless`` tells why nothing shows that moments are quiet, ``shown``
+    what happens in a run, by file."""
     netlist = report.machine.netlist
     lines = [f"# Evidence for {netlist.board}", "", *_head(report), "", "## How to check", ""]
     lines += [*CHECK.splitlines(), "", *RULES.splitlines(), "", "## Proofs", ""]
@@ -86,7 +109,7 @@ def readme(report: BoardReport, told: Sequence[Told], restless: str = "") -> str
         ]
     for one in told:
         lines += _proof(one)
-    lines += _runs(report.results)
+    lines += _runs(report.results, shown or {})
     lines += _missing(report.results)
     lines += ["## What is left to believe", "", *LIMITS.splitlines()]
     return "\n".join([*lines, ""])
@@ -114,9 +137,9 @@ def _proof(one: Told) -> list[str]:
     return [*lines, ""]
 
 
-def _runs(results: Iterable[Result]) -> list[str]:
+def _runs(results: Iterable[Result], shown: Mapping[str, tuple[str, ...]]) -> list[str]:
     traced = [result for result in results if result.trace is not None]
-    if not traced:
+    if not traced and not shown:
         return []
     lines = ["## Runs", ""]
     lines += _wrapped(
@@ -124,6 +147,8 @@ def _runs(results: Iterable[Result]) -> list[str]:
     )
     lines += ["", "| file | shows |", "| --- | --- |"]
     lines += [f"| `{one.evidence[0]}` | `{one.name}` {one.verdict} |" for one in traced]
+    for name, what in shown.items():
+        lines.append(f"| `{name}` | none of these is dead: {', '.join(f'`{w}`' for w in what)} |")
     return [*lines, ""]
 
 

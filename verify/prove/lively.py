@@ -14,6 +14,7 @@ from breadproof.verify.prove.dead import Happening, happenings
 from breadproof.verify.prove.ends import Ends, find_ends, plain
 from breadproof.verify.prove.engine import Engine, Property
 from breadproof.verify.prove.matter import Answer, controls_wired, what_matters
+from breadproof.verify.prove.proof import Proof
 from breadproof.verify.prove.second import refuted
 from breadproof.verify.prove.verdict import Result, Verdict
 
@@ -58,6 +59,16 @@ def lively_results(engine: Engine, seconds: float, assumes: tuple[str, ...]) -> 
     return _Work(engine, find_ends(engine.machine), min(seconds, 20.0), assumes).run()
 
 
+@dataclass(frozen=True, slots=True)
+class _Settled:
+    """What is known of something that should happen; ``proof`` shows that it never does."""
+
+    verdict: Verdict
+    steps: int
+    because: str = ""
+    proof: Proof | None = None
+
+
 @dataclass(slots=True)
 class _Work:
     engine: Engine
@@ -85,19 +96,19 @@ class _Work:
 
     # happenings -------------------------------------------------------------------------------
 
-    def settle(self, items: Sequence[Happening]) -> dict[str, tuple[Verdict, int, str]]:
-        """(verdict, steps, why it is open) of each."""
+    def settle(self, items: Sequence[Happening]) -> dict[str, _Settled]:
+        """What is known of each."""
         engine, aig = self.engine, self.engine.frames.aig
         moments = engine.frames.moments[:2]
         literal = {one.name: aig.or_([one.literal(aig, m) for m in moments]) for one in items}
-        found: dict[str, tuple[Verdict, int, str]] = {}
+        found: dict[str, _Settled] = {}
         waiting = [list(literal)] if literal else []
         while waiting:
             chunk = waiting.pop()
             wanted = [literal[name] for name in chunk]
             answer = engine.solver.check([engine.frames.initial, *wanted], self.seconds)
             if answer == "sat":
-                found |= dict.fromkeys(chunk, ("holds", 1, ""))
+                found |= dict.fromkeys(chunk, _Settled("holds", 1))
             elif len(chunk) > 1:
                 half = len(chunk) // 2
                 waiting += [chunk[half:], chunk[:half]]
@@ -106,29 +117,32 @@ class _Work:
                 found[one.name] = self.hard(one, literal[one.name])
         return found
 
-    def hard(self, one: Happening, literal: int) -> tuple[Verdict, int, str]:
+    def hard(self, one: Happening, literal: int) -> _Settled:
         """What no first step of a run brings about."""
+        clauses = self.engine.named_clauses
         if refuted(self.engine.solver, [literal], self.seconds) == "unsat":
-            return "fails", 1, ""
+            return _Settled("fails", 1, proof=Proof(kind="step", clauses=clauses))
         aig = self.engine.frames.aig
         wanted = Property(name=one.name, bad=lambda moment: one.literal(aig, moment))
         outcome = self.engine.reachable(wanted, MAX_STEPS, self.seconds)
         match outcome.verdict:
             case "reached":
-                return "holds", outcome.steps, ""
+                return _Settled("holds", outcome.steps)
             case "never":
-                return "fails", outcome.steps, ""
+                steps = outcome.steps
+                proof = Proof(kind="induction", steps=steps, clauses=clauses)
+                return _Settled("fails", steps, proof=proof)
             case "undecided":
-                return "undecided", outcome.steps, outcome.because
+                return _Settled("undecided", outcome.steps, outcome.because)
 
     def happening(
         self,
         one: Happening,
-        settled: tuple[Verdict, int, str],
+        settled: _Settled,
         blocking: Blocking,
         seconds: float,
     ) -> Result:
-        verdict, steps, because = settled
+        verdict, because = settled.verdict, settled.because
         if verdict == "fails":
             why = blocking.told(one.pins)
             because = f"{one.never}: {why}" if why else one.never
@@ -138,10 +152,11 @@ class _Work:
             verdict=verdict,
             says=one.says,
             method="a run was found in which it does" if verdict == "holds" else "",
-            steps=steps,
+            steps=settled.steps,
             seconds=seconds,
             assumes=self.assumes if verdict == "fails" else (),
             because=because,
+            proof=settled.proof,
         )
 
     # controls ---------------------------------------------------------------------------------

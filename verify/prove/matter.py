@@ -8,6 +8,7 @@ or into a memory.
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass, field
 from typing import Literal
 
@@ -16,7 +17,7 @@ from breadproof.specs.netlist.model import Control, Netlist
 from breadproof.verify.prove.aig import Aig
 from breadproof.verify.prove.ends import Ends
 from breadproof.verify.prove.pairs import Pair
-from breadproof.verify.prove.second import asked_again
+from breadproof.verify.prove.second import asked_again, refuted
 from breadproof.verify.prove.solver import Deadline, Solver
 
 Matters = Literal["yes", "no", "loose", "held", "unknown"]
@@ -67,6 +68,9 @@ class _Work:
 
     compared: list[tuple[list[int], list[int]]] = field(default_factory=list)
     """Levels of both runs at both moments."""
+    asked: dict[str, list[tuple[str, str]]] | None = None
+    """Collects by control the question that settled it and its answer, and one with "sat" beside
+    one with "unsat": the same without what is excluded."""
 
     def build(self) -> None:
         machine, pair, ends = self.machine, self.pair, self.ends
@@ -132,24 +136,33 @@ class _Work:
     def at_once(self, deadline: Deadline) -> list[str]:
         """The controls that show in a single step."""
         fixed = [self.pair.loose ^ 1, *(switch ^ 1 for switch in self.may_differ.values())]
-        return [
-            name
-            for name, literal in self.chosen.items()
-            if self.solver.check([literal, self.shows, *fixed], deadline.left) == "sat"
-        ]
+        found = []
+        for name, literal in self.chosen.items():
+            wanted = [literal, *fixed, self.shows]
+            if self.solver.check(wanted, deadline.left) == "sat":
+                found.append(name)
+                self.note(name, ("sat", wanted))
+        return found
+
+    def note(self, name: str, *questions: tuple[str, list[int]]) -> None:
+        """Keep the questions that settled a control, if they are collected."""
+        if self.asked is not None:
+            self.asked[name] = [(answer, self.solver.question(q)) for answer, q in questions]
 
     def follow(self, name: str, deadline: Deadline) -> Answer:
         """Whether a control matters that shows nothing at once."""
         chosen, aig = self.chosen[name], self.pair.aig
-        answer = self.solver.check([chosen, aig.or_(self.moved[name])], deadline.left)
+        moves = [chosen, aig.or_(self.moved[name])]
+        answer = refuted(self.solver, moves, deadline.left)
         if answer != "sat":
+            self.note(name, ("unsat", moves), ("sat", moves[:1]))
             return ("held" if answer == "unsat" else "unknown"), ()
-        found = self.spread([chosen, self.pair.loose ^ 1], deadline)
-        if found[0] == "no" and self.spread([chosen, self.pair.loose], deadline)[0] != "no":
+        found = self.spread(name, [chosen, self.pair.loose ^ 1], deadline)
+        if found[0] == "no" and self.spread(name, [chosen, self.pair.loose], deadline)[0] != "no":
             return "loose", found[1]
         return found
 
-    def spread(self, wanted: list[int], deadline: Deadline) -> Answer:
+    def spread(self, name: str, wanted: list[int], deadline: Deadline) -> Answer:
         """What moves, until something shows or nothing is added."""
         aig, loose = self.pair.aig, set[int]()
         while True:
@@ -161,11 +174,10 @@ class _Work:
             anything = aig.or_([*more.values()])
             answer = self.solver.check([*wanted, *switches, anything], deadline.left)
             if answer == "unsat":
-                answer = asked_again(
-                    self.solver,
-                    [*wanted, *switches, aig.or_([self.shows, anything])],
-                    deadline.left,
-                )
+                question = [*wanted, *switches, aig.or_([self.shows, anything])]
+                answer = asked_again(self.solver, question, deadline.left)
+                moves = [*wanted, *switches, aig.or_(self.moved[name])]
+                self.note(name, ("unsat", question), ("sat", moves))
             if answer == "unsat":
                 return "no", self.moving([*wanted, *switches], deadline)
             if answer == "unknown":
@@ -188,9 +200,21 @@ class _Work:
         return tuple(label for label in self.machine.pins if label in found)
 
 
-def what_matters(machine: Machine, rounds: int, ends: Ends, seconds: float) -> dict[str, Answer]:
-    """The answer for each of `controls_wired`, by name; ``rounds`` is what a step takes."""
-    wired = controls_wired(machine.netlist)
+def what_matters(
+    machine: Machine,
+    rounds: int,
+    ends: Ends,
+    seconds: float,
+    asked: dict[str, list[tuple[str, str]]] | None = None,
+    only: Collection[str] | None = None,
+) -> dict[str, Answer]:
+    """The answer for each of `controls_wired`, by name, or for those in ``only``.
+
+    ``rounds`` is what a step takes. ``asked`` collects by control the questions that settled it, as
+    SMT-LIB 2, each with its answer: "sat" for two runs that show the control, "unsat" if nothing
+    does, and then beside it "sat" for two runs that differ in the control alone.
+    """
+    wired = [c for c in controls_wired(machine.netlist) if only is None or c.name in only]
     live = list(wired)
     answers: dict[str, Answer] = {control.name: ("no", ()) for control in wired}
     if not live:
@@ -202,7 +226,7 @@ def what_matters(machine: Machine, rounds: int, ends: Ends, seconds: float) -> d
         control.name: pair.aig.and_([bit ^ 1 ^ ((k >> n) & 1) for n, bit in enumerate(code)])
         for k, control in enumerate(live)
     }
-    work = _Work(machine, ends, live, pair, Solver(pair.aig), chosen)
+    work = _Work(machine, ends, live, pair, Solver(pair.aig), chosen, asked=asked)
     work.build()
     found = work.at_once(deadline)
     for name in chosen:

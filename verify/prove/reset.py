@@ -107,19 +107,21 @@ def _play(machine: Machine, pair: Pair) -> None:
     controls = pair.inputs("control")
     stores, loops = ((pair.inputs(kind), pair.inputs(kind)) for kind in ("store", "loop"))
     pair.begin((controls, controls), stores, loops)
+    for leaf, level in moves(machine):
+        controls = {**controls, leaf: controls[leaf] ^ 1 if level is None else level}
+        pair.step((controls, controls))
+
+
+def moves(machine: Machine) -> Iterator[tuple[int, int | None]]:
+    """What the reset moves, step by step: the leaf of a control, and its new level (None: it
+    changes). Nothing where it is power-on that resets."""
     held = list(_held(machine))
     ticking = list(_ticking(machine))
     later = list(_moments(machine, [leaf for leaf, _ in held]))
     for released in (False, True) if held else ():
-        for leaf, level in held:
-            controls = {**controls, leaf: Aig.true if level != released else Aig.false}
-            pair.step((controls, controls))
-        for leaf in later:
-            controls = {**controls, leaf: controls[leaf] ^ 1}
-            pair.step((controls, controls))
-        for leaf in () if released else ticking:
-            controls = {**controls, leaf: controls[leaf] ^ 1}
-            pair.step((controls, controls))
+        yield from ((leaf, int(level != released)) for leaf, level in held)
+        yield from ((leaf, None) for leaf in later)
+        yield from () if released else ((leaf, None) for leaf in ticking)
 
 
 def _held(machine: Machine) -> Iterator[tuple[int, bool]]:

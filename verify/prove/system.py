@@ -27,7 +27,7 @@ state that a step leads on from it.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -156,18 +156,23 @@ class System:
 
 
 def board_system(
-    machine: Machine, rounds: int, words: Sequence[Tracked] = (), name: str = ""
+    machine: Machine,
+    rounds: int,
+    words: Sequence[Tracked] = (),
+    name: str = "",
+    more: Mapping[str, Callable[[Aig, Moment], int]] | None = None,
 ) -> System:
     """The system of a board, each step of which takes ``rounds`` rounds (that is to be proved).
 
     With ``words`` their addresses belong to the state; property ``name``, the only one, is then
-    violated after a step only where that counts (see `tracked`).
+    violated after a step only where that counts (see `tracked`). ``more`` are properties beside the
+    board's own: what violates them at a moment.
 
     Raises:
         AssertionError: a literal depends on something that is neither state, input nor read (our
             error).
     """
-    system = _Builder(machine, rounds, words).system()
+    system = _Builder(machine, rounds, words, more or {}).system()
     if words:
         system = _counted(system, name)
     known = {bit.now >> 1 for bit in system.bits} | {one.literal >> 1 for one in system.inputs}
@@ -212,8 +217,15 @@ class _FirstContent(MemoryLog):
 
 
 class _Builder:
-    def __init__(self, machine: Machine, rounds: int, words: Sequence[Tracked]) -> None:
+    def __init__(
+        self,
+        machine: Machine,
+        rounds: int,
+        words: Sequence[Tracked],
+        more: Mapping[str, Callable[[Aig, Moment], int]],
+    ) -> None:
         self.machine = machine
+        self.more = more
         self.rounds = rounds
         self.frames = frames = Frames(machine)
         self.aig = frames.aig
@@ -365,6 +377,9 @@ class _Builder:
             )
             for check in self.frames.checks
         ]
+        for name, bad in self.more.items():
+            levels = (bad(self.aig, first), bad(self.aig, after))
+            found.append(Safety(name=name, at_first=levels[0], after=levels[1], kind="standing"))
         for formula in self.machine.logic.formulas:
             if formula.kind != "assume":
                 found.append(

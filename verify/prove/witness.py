@@ -48,8 +48,19 @@ def coming_again(machine: Machine, name: str, trace: Trace) -> int | None:
     return next((k for k in reversed(range(len(trace.steps) - 1)) if work.comes_again(k)), None)
 
 
+def rounds_of(machine: Machine, trace: Trace) -> list[list[Round[int]]] | None:
+    """The rounds of each step of a run, walked anew; None if the assumptions do not allow it, or it
+    is none. Of power-up only the last round is there."""
+    work = _Replay(machine, trace)
+    try:
+        return work.kept if work.is_run("") else None
+    except NotQuiet:
+        return None
+
+
 class _Replay:
     def __init__(self, machine: Machine, trace: Trace) -> None:
+        self.kept: list[list[Round[int]]] = []
         self.machine = machine
         self.trace = trace
         self.place = 0
@@ -158,6 +169,7 @@ class _Replay:
                 return False
             if not endless and not self.allowed():
                 return False
+            self.kept.append(self.watcher.rounds[0 if place else -1 :])
             self.note()
         return True
 
