@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING
 
 import click
 
+from breadproof.output_file import check_target, write
+from breadproof.outputs import file_option
 from breadproof.own_parts import own_parts
 
 if TYPE_CHECKING:
@@ -27,13 +29,18 @@ Exit status: 0 nothing of weight, 1 an error, 2 wrong input or call.
 @click.command("check", epilog=EPILOG)
 @click.argument("board", type=click.Path(path_type=Path), metavar="BOARD")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
+@file_option("sarif")
 @own_parts
 @click.option("--plain", is_flag=True, help="No colour, and no characters beyond ASCII.")
-def command(board: Path, as_json: bool, folders: tuple[Path, ...], plain: bool) -> int:
+def command(
+    board: Path, as_json: bool, sarif_file: Path | None, folders: tuple[Path, ...], plain: bool
+) -> int:
     """Check the wiring of the board file BOARD; nothing is proved."""
     from breadproof.specs.load import load_netlist
     from breadproof.verify.wiring.registry import check_wiring
 
+    if sarif_file is not None:
+        check_target(sarif_file, board)
     netlist = load_netlist(board, folders)
     findings = check_wiring(netlist)
     failed = any(finding.fails for finding in findings)
@@ -46,6 +53,10 @@ def command(board: Path, as_json: bool, folders: tuple[Path, ...], plain: bool) 
         click.echo(json.dumps(fields, indent=1))
     else:
         click.echo(_text(netlist, findings, str(board), plain=plain), nl=False)
+    if sarif_file is not None:
+        from breadproof.verify.report.sarif import sarif_text
+
+        write(sarif_file, sarif_text(findings))
     return 1 if failed else 0
 
 

@@ -1,15 +1,19 @@
-"""The command `breadproof schema`: the JSON Schema of part, board and target files."""
+"""The command `breadproof schema`: the JSON Schemas of files that are read, and of ``--json``."""
 
 from __future__ import annotations
 
 import click
 
 KINDS = ("part", "board", "target")
+PRINTED = ("verify", "check", "parts", "rules", "wires")
+"""Commands that print an object with ``--json``."""
 
 EPILOG = """\b
 Example:
   breadproof schema board > board.schema.json
       then name this file to your editor as the schema of your board files
+  breadproof schema verify
+      what 'breadproof verify --json' prints, for programs that read it
 
 A schema knows the form of a file; that pins exist and formulas mean something, only 'verify' and
 'parts --check' know.
@@ -17,14 +21,27 @@ A schema knows the form of a file; that pins exist and formulas mean something, 
 
 
 @click.command("schema", epilog=EPILOG)
-@click.argument("kind", type=click.Choice(KINDS))
+@click.argument("kind", type=click.Choice((*KINDS, *PRINTED)))
 @click.option("--fresh", is_flag=True, help="Make it anew from the program's own tables.")
 def command(kind: str, fresh: bool) -> int:
     """Print the JSON Schema (draft 2020-12) of part, board or target files.
 
-    Editors complete and check files with it.
+    Editors complete and check files with it. With the name of a command: the schema of what that
+    one prints with --json.
     """
+    if kind in PRINTED:
+        if fresh:
+            raise click.UsageError("--fresh is for the schemas of files that are read.")
+        click.echo(_printed(kind), nl=False)
+        return 0
     from breadproof.specs.schemas.files import generated, shipped
 
     click.echo(generated(kind) if fresh else shipped(kind), nl=False)
     return 0
+
+
+def _printed(command: str) -> str:
+    from importlib.resources import files
+
+    folder = files("breadproof.verify.report")
+    return folder.joinpath(f"{command}.schema.json").read_text("utf-8")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import json
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -13,7 +14,7 @@ from breadproof.own_parts import own_parts
 
 if TYPE_CHECKING:
     from breadproof.specs.netlist.model import Netlist
-    from breadproof.specs.netlist.routing import Jumper
+    from breadproof.specs.netlist.routing import Jumper, Routing
 
 EPILOG = """\b
 Examples:
@@ -26,8 +27,9 @@ The CSV can be read back: 'wires: wires.csv' in the board file.
 @click.command("wires", epilog=EPILOG)
 @click.argument("board", type=click.Path(path_type=Path), metavar="BOARD")
 @click.option("--csv", "as_csv", is_flag=True, help="Print the jumpers as CSV, two ends a row.")
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
 @own_parts
-def command(board: Path, as_csv: bool, folders: tuple[Path, ...]) -> int:
+def command(board: Path, as_csv: bool, as_json: bool, folders: tuple[Path, ...]) -> int:
     """List the jumpers that BOARD still needs, from hole to hole.
 
     The parts say where they stand ('at: b1.e5'), the nets what is to be joined; wires that the file
@@ -37,6 +39,8 @@ def command(board: Path, as_csv: bool, folders: tuple[Path, ...]) -> int:
     from breadproof.specs.load import load_netlist
     from breadproof.specs.netlist.routing import route
 
+    if as_csv and as_json:
+        raise click.UsageError("--csv and --json are two forms: give one.")
     netlist = load_netlist(board, folders)
     if not netlist.layout.boards:
         raise click.BadParameter(
@@ -47,6 +51,8 @@ def command(board: Path, as_csv: bool, folders: tuple[Path, ...]) -> int:
     routing = route(netlist)
     if as_csv:
         click.echo(_csv(netlist, routing.jumpers), nl=False)
+    elif as_json:
+        click.echo(_json(netlist, routing))
     else:
         _list(netlist, routing.jumpers)
     for name in routing.open:
@@ -68,6 +74,18 @@ def _csv(netlist: Netlist, jumpers: tuple[Jumper, ...]) -> str:
     for one in jumpers:
         writer.writerow([end_text(one.a, boards), end_text(one.b, boards), one.net])
     return text.getvalue()
+
+
+def _json(netlist: Netlist, routing: Routing) -> str:
+    from breadproof.specs.netlist.routing import end_text
+
+    boards = netlist.layout.boards
+    wires = [
+        {"net": one.net, "from": end_text(one.a, boards), "to": end_text(one.b, boards)}
+        for one in routing.jumpers
+    ]
+    told = {"schema": 1, "board": netlist.board, "wires": wires, "open": list(routing.open)}
+    return json.dumps(told, indent=1)
 
 
 def _list(netlist: Netlist, jumpers: tuple[Jumper, ...]) -> None:

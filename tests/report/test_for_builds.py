@@ -1,0 +1,191 @@
+"""What build systems read: JUnit XML, SARIF 2.1.0 and GitHub-flavoured Markdown.
+
+Each is read back by a reader that is not ours: junitparser, sarif-pydantic's model of the standard,
+markdown-it. What these leave open is held against the texts themselves, from memory: SARIF 2.1.0
+(OASIS) 3.27 to 3.35; the attributes of JUnit XML are those that Jenkins' readers ask for.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from dataclasses import replace
+from html.parser import HTMLParser
+from pathlib import Path
+from typing import Any
+
+import junitparser
+import pytest
+from markdown_it import MarkdownIt
+from sarif_pydantic import Sarif
+
+from breadproof.specs.reading.diagnostics import Severity, Span
+from breadproof.verify.board import BoardReport
+from breadproof.verify.report.junit import junit_text
+from breadproof.verify.report.markdown import markdown_text
+from breadproof.verify.report.sarif import sarif_text
+from breadproof.verify.wiring.finding import Finding
+from breadproof.verify.wiring.registry import RULES
+from tests.pages.made import HOSTILE, failing_report
+
+FINDINGS = (
+    Finding(
+        code="input-open",
+        severity=Severity.ERROR,
+        message="U4.9 (A3) is open",
+        net=None,
+        pins=("U4.9",),
+        span=Span(file="my boards/b.yaml", line=7, column=3, length=2, text="  U4: 74LS00"),
+        hint="Tie it down.",
+    ),
+    Finding(
+        code="bus-floats",
+        severity=Severity.NOTE,
+        message="net bus may float",
+        net="bus",
+        pins=(),
+        span=Span(file="my boards/b.yaml", line=9, column=1),
+        hint="",
+        accepted="It is pulled on the other board.",
+    ),
+)
+
+
+@pytest.fixture
+def report(tmp_path: Path) -> BoardReport:
+    return replace(failing_report(tmp_path), wiring=FINDINGS)
+
+
+# ------------------------------------------------------------------------- JUnit XML
+
+
+def _cases(text: str) -> dict[str, tuple[str, str, str]]:
+    """By name: suite, kind of outcome, message."""
+    found: dict[str, tuple[str, str, str]] = {}
+    suites = junitparser.JUnitXml.fromstring(text.encode())
+    for suite in suites:
+        assert suite.tests == len(list(suite))
+        for case in suite:
+            results = [(type(one).__name__, one.message) for one in case.result]
+            assert len(results) <= 1
+            kind, message = results[0] if results else ("passed", "")
+            found[case.name] = (case.classname, kind, message)
+    assert suites.tests == len(found)
+    kinds = [kind for _, kind, _ in found.values()]
+    assert (suites.failures, suites.errors) == (kinds.count("Failure"), kinds.count("Error"))
+    return found
+
+
+def test_junit_has_each_result_and_no_undecided_passes(report: BoardReport) -> None:
+    found = _cases(junit_text(report))
+    names = {name: kind for name, (_, kind, _) in found.items()}
+    assert names == {
+        "input-open my boards/b.yaml:7:3": "Failure",
+        "quiet": "passed",
+        "fights:bus": "Failure",
+        "glitch:U2.11": "passed",
+        "glitch:U2.1": "Error",
+        "not-three": "Failure",
+        "taken": "Failure",
+    }
+    assert found["not-three"][0] == "two-sources.formulas"
+    assert found["not-three"][2] == "fails: The bus never carries 3."
+
+
+def test_junit_of_a_board_without_errors_has_one_case_for_the_wiring(report: BoardReport) -> None:
+    found = _cases(junit_text(replace(report, wiring=FINDINGS[1:], results=())))
+    assert found == {"wiring": ("two-sources.wiring", "passed", "")}
+
+
+def test_junit_holds_whatever_a_board_is_called(tmp_path: Path) -> None:
+    report = failing_report(tmp_path, HOSTILE)
+    assert _cases(junit_text(report))["not-three"][2] == f"fails: {HOSTILE}"
+
+
+# ------------------------------------------------------------------------- SARIF
+
+
+def test_sarif_is_what_the_standard_says() -> None:
+    text = sarif_text(FINDINGS)
+    Sarif.model_validate_json(text)
+    log = json.loads(text)
+    assert log["version"] == "2.1.0"
+    (run,) = log["runs"]
+    assert run["tool"]["driver"]["name"] == "breadproof"
+    rules = run["tool"]["driver"]["rules"]
+    assert [rule["id"] for rule in rules] == [rule.code for rule in RULES]
+    first, second = run["results"]
+    assert rules[first["ruleIndex"]]["id"] == first["ruleId"] == "input-open"
+    assert first["level"] == "error"  # 3.27.10: one of none, note, warning, error
+    assert first["message"]["text"] == "U4.9 (A3) is open. Tie it down."
+    place = first["locations"][0]["physicalLocation"]
+    assert place["artifactLocation"]["uri"] == "my%20boards/b.yaml"  # RFC 3986
+    # 3.30.8: the end column is one behind the last character.
+    region = {"startLine": 7, "startColumn": 3, "endColumn": 5, "snippet": {"text": "U4"}}
+    assert place["region"] == region
+    assert "suppressions" not in first
+    (suppression,) = second["suppressions"]
+    assert suppression["kind"] in ("inSource", "external")  # 3.35.2
+    assert suppression["justification"] == "It is pulled on the other board."
+
+
+def test_levels_are_those_of_the_standard() -> None:
+    allowed = {"none", "note", "warning", "error"}
+    assert {severity.value for severity in Severity} <= allowed
+
+
+def test_sarif_of_nothing_has_no_results() -> None:
+    text = sarif_text(())
+    Sarif.model_validate_json(text)
+    assert json.loads(text)["runs"][0]["results"] == []
+
+
+# ------------------------------------------------------------------------- Markdown
+
+
+class _Said(HTMLParser):
+    def __init__(self, text: str) -> None:
+        super().__init__()
+        self.tags: list[str] = []
+        self.text = ""
+        self.feed(text)
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.tags.append(tag)
+
+    def handle_data(self, data: str) -> None:
+        self.text += data
+
+
+def _said(text: str) -> _Said:
+    reader = MarkdownIt("commonmark", {"html": True}).enable(["table", "strikethrough"])
+    return _Said(reader.render(text))
+
+
+def test_markdown_has_verdict_table_runs_and_findings(report: BoardReport) -> None:
+    said = _said(markdown_text(report, "my boards/b.yaml"))
+    words = re.sub(r"\s+", " ", said.text)
+    assert words.strip().startswith("\N{CROSS MARK} two-sources: fail")
+    assert said.tags.count("table") == 2
+    assert said.tags.count("tr") == 1 + 2 + 1 + 2  # two heads; two formulas, two checks
+    assert "not-three The bus never carries 3. breaks in step 29" in words
+    assert "2 of 4 checks made on every board hold." in words
+    assert "error: U4.9 (A3) is open. Tie it down. (my boards/b.yaml:7:3)" in words
+    assert "may float" not in words  # accepted
+    assert "step 2 move MODE to SET while TAKE is pressed" in words
+    assert said.tags.count("code") == 2
+
+
+def test_what_a_board_file_says_is_text_in_markdown_too(tmp_path: Path) -> None:
+    hostile = f"{HOSTILE} `c` *a* _b_ [x](y) | z ~~s~~ &amp; a@b"
+    plain = _said(markdown_text(failing_report(tmp_path), "b.yaml"))
+    said = _said(markdown_text(failing_report(tmp_path, hostile), "b.yaml"))
+    assert said.tags == plain.tags
+    assert said.text.count(hostile) == 2
+
+
+def test_the_same_report_gives_the_same_bytes(report: BoardReport) -> None:
+    made: list[Any] = [
+        (junit_text(report), sarif_text(report.wiring), markdown_text(report, "b")) for _ in "12"
+    ]
+    assert made[0] == made[1]
