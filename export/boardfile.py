@@ -57,6 +57,7 @@ def board_text(board: Board, remarks: Remarks) -> str:
     lines += _section("ports", (f"  {port.name}: {port.direction.value}" for port in board.ports))
     lines += _together(board)
     lines += _pairs("reset", board.reset)
+    lines += _bounces(board)
     lines += _section("accept", _accepts(board))
     for kind in ("assume", "assert", "cover"):
         lines += _section(kind, _formulas(board, kind))
@@ -163,6 +164,11 @@ def _together(board: Board) -> list[str]:
         return ["together: all"]
     groups = [f"[{', '.join(quoted(n.value) for n in group)}]" for group in board.together]
     return [f"together: [{', '.join(groups)}]"] if groups else []
+
+
+def _bounces(board: Board) -> list[str]:
+    names = ", ".join(quoted(name.value) for name in board.bounces)
+    return [f"bounces: [{names}]"] if names else []
 
 
 def _accepts(board: Board) -> Iterator[str]:

@@ -218,6 +218,7 @@ class _Writer:
         else:
             groups += [("together", " ".join(n.value for n in g)) for g in board.together]
         groups += [("reset", f"{key.value} {value.value}") for key, value in board.reset]
+        groups += [("bounces", name.value) for name in board.bounces]
         yield from _numbered((name, value, ()) for name, value in groups)
         yield from _numbered(
             ("accept", one.because, (("code", one.code), ("pin", one.pin), ("net", one.net)))

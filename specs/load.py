@@ -105,7 +105,7 @@ def _assembled(
     board: Board, folders: Sequence[Path], problems: Problems, above: tuple[Path, ...]
 ) -> Netlist:
     """The netlist of a file that joins boards; ``above`` are the files that it is read for."""
-    own_board = replace(board, together=(), reset=())  # these speak of all boards
+    own_board = replace(board, together=(), reset=(), bounces=())  # these speak of all boards
     members: list[Member] = [Member(name="", netlist=_single(own_board, folders, problems))]
     for name, file in board.boards:
         path = Path(board.file).parent / file.value

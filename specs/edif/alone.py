@@ -99,6 +99,7 @@ class _Told:
                 for group in groups
             ),
             reset=self.pairs("reset"),
+            bounces=tuple(self.text(one) for one in self.all("bounces")),
             formulas=tuple(entry for kind in _KINDS for entry in self.formulas(kind)),
             accepts=tuple(self.accepts()),
         )

@@ -26,6 +26,7 @@ from breadproof.specs.machine.partlogic import Built, build_part
 from breadproof.specs.machine.sources import source_drives
 from breadproof.specs.machine.steplogic import StepLogic
 from breadproof.specs.machine.through import that_matter
+from breadproof.specs.netlist.bouncing import bouncing
 from breadproof.specs.netlist.charging import charging
 from breadproof.specs.netlist.drive import NetPlan, plan_drives
 from breadproof.specs.netlist.model import Lamp, Netlist, Pin
@@ -38,9 +39,10 @@ def build_machine(netlist: Netlist, problems: Problems) -> Machine:
     Problems of formulas (names that mean nothing here, widths, the limits of the simple subset)
     are collected, each with its place in the board file.
     """
-    plans = plan_drives(netlist, problems)
-    slowed = charging(netlist, plans)
-    if slowed is not netlist:
+    split = bouncing(netlist)
+    plans = plan_drives(split, problems)
+    slowed = charging(split, plans)
+    if slowed is not split:
         plans = plan_drives(slowed, problems)
     return BoardBuilder(slowed, plans).machine(netlist, problems)
 

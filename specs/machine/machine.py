@@ -150,7 +150,7 @@ class Machine:
     """The board as a machine.
 
     ``wired`` is the board as it is wired; in ``netlist`` what takes its time (a capacitor that a
-    resistor charges) is a chip.
+    resistor charges, a contact that bounces) is a chip.
     ``order`` is the order of evaluation within a round: a node, or ``~k`` for loop ``k``.
     ``controls`` maps each control to its leaf nodes, in the order of its bits.
     ``legal`` must hold of the controls at every moment (a switch is in one position at most).

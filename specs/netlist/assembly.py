@@ -17,6 +17,7 @@ from networkx.utils import UnionFind
 from breadproof.specs.catalogue.vectors import indices
 from breadproof.specs.formula.rewrite import renamed
 from breadproof.specs.netlist import model as m
+from breadproof.specs.netlist.bounced import bounced
 from breadproof.specs.netlist.controls import collect_controls
 from breadproof.specs.netlist.resets import SAID, resets
 from breadproof.specs.reading.accepts import Accept
@@ -100,6 +101,7 @@ class _Assembly:
             formulas=tuple(f for member in self.members for f in self.formulas(member)),
             together=self.together(found.controls),
             reset=tuple(self.resets(found.controls, parts)),
+            bounces=tuple(self.bounces(found.controls, parts)),
             layout=base.layout,
             aliases=aliases,
             accepts=tuple(a for member in self.members for a in self.accepts(member)),
@@ -212,6 +214,15 @@ class _Assembly:
                 if how in SAID or called in known:
                     yield how, called
         yield from resets(self.board.reset, controls, parts, self.problems, self.control_name)
+
+    def bounces(self, controls: tuple[m.Control, ...], parts: tuple[m.Part, ...]) -> Iterator[str]:
+        """Those of the boards, then its own."""
+        before: list[str] = []
+        for member in self.members:
+            before += [member.called(name) for name in member.netlist.bounces if member.name]
+        yield from before
+        own = self.board.bounces
+        yield from bounced(own, controls, parts, self.problems, self.control_name, before)
 
     def control_name(self, text: str) -> str:
         head, dot, rest = text.partition(".")

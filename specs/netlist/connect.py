@@ -12,6 +12,7 @@ from breadproof.specs.catalogue.catalogue import Catalogue, UnknownPart
 from breadproof.specs.catalogue.part import PinKind
 from breadproof.specs.catalogue.vectors import indices
 from breadproof.specs.netlist import model as m
+from breadproof.specs.netlist.bounced import bounced
 from breadproof.specs.netlist.controls import collect_controls
 from breadproof.specs.netlist.crystals import swinging
 from breadproof.specs.netlist.devices import called_here, quantity
@@ -102,6 +103,7 @@ class _Connector:
             ),
             together=self.together(found.controls),
             reset=tuple(resets(self.board.reset, found.controls, parts, self.problems)),
+            bounces=tuple(bounced(self.board.bounces, found.controls, parts, self.problems)),
             layout=layout,
             aliases=tuple(self.aliases.items()),
             accepts=self.board.accepts,

@@ -253,6 +253,8 @@ class Netlist:
     formulas: tuple[BoardFormula, ...]
     together: tuple[tuple[str, ...], ...] | Literal["all"]
     reset: tuple[tuple[str, str], ...] = ()
+    bounces: tuple[str, ...] = ()
+    """Controls whose contacts bounce: see `breadproof.specs.netlist.bouncing`."""
     diodes: tuple[Diode, ...] = ()
     links: tuple[Link, ...] = ()
     layout: Layout = NO_BREADBOARD

@@ -33,8 +33,8 @@ _RANGE = re.compile(
 _PIN = re.compile(r"(?P<part>[A-Za-z_][A-Za-z0-9_]*)\.(?P<pin>[A-Za-z0-9_]+)\Z")
 KEYS = (
     "board", "title", "family", "supply", "rails", "catalogue", "breadboards", "edif", "parts",
-    "wires", "nets", "names", "ports", "boards", "joins", "accept", "together", "reset", "assume",
-    "assert", "cover",
+    "wires", "nets", "names", "ports", "boards", "joins", "accept", "together", "reset", "bounces",
+    "assume", "assert", "cover",
 )  # fmt: skip
 
 FORMULA_KEYS = ("says", "formula")
@@ -129,6 +129,7 @@ class Board:
     edif: EdifEntry | None = None
     accepts: tuple[Accept, ...] = ()
     current: Text | None = None
+    bounces: tuple[Text, ...] = ()
 
 
 def read_board(path: Path, problems: Problems) -> Board | None:
@@ -193,6 +194,7 @@ class _Reader:
             ports=tuple(self.ports()),
             together=self.together(),
             reset=self.resets(),
+            bounces=self.bounces(),
             formulas=tuple(entry for kind in _FORMULA_KINDS for entry in self.formulas(kind)),
             breadboards=read_breadboards(self.tree.get("breadboards"), self.problems),
             wires=self.wires("wires"),
@@ -434,6 +436,23 @@ class _Reader:
                     "Write 'together: [[clk, data]]'.",
                 )
         return tuple(groups)
+
+    def bounces(self) -> tuple[Text, ...]:
+        """``[STORE, MODE]``, or one name alone."""
+        found = self.tree.get("bounces")
+        if found is None:
+            return ()
+        names: list[Text] = []
+        for item in found.items if isinstance(found, Rows) else (found,):
+            if isinstance(item, Text) and item.value:
+                names.append(item)
+            else:
+                self.shape(
+                    item,
+                    "'bounces' is a list of buttons and switches",
+                    "Write 'bounces: [STORE, MODE]'.",
+                )
+        return tuple(names)
 
     def formulas(self, kind: Literal["assume", "assert", "cover"]) -> list[FormulaEntry]:
         entries: list[FormulaEntry] = []

@@ -95,6 +95,10 @@ def _bodies() -> dict[str, Schema]:
             ),
             empty=True,
         ),
+        "bounces": either(
+            text("A button or switch whose contact bounces."),
+            listed("Buttons and switches whose contacts bounce.", text("A control.")),
+        ),
         "assume": _formulas("Taken for granted of controls and ports."),
         "assert": _formulas("To be proved."),
         "cover": _formulas("To be reached."),

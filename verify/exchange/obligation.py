@@ -91,9 +91,12 @@ def _title(netlist: Netlist, system: System) -> list[str]:
         "checks of the pins in its cone, which are properties here as well.",
     ]
     if system.nested:
+        why = "stands under a clock within a clock"
+        if netlist.bounces:
+            why = "waits on a board with contacts that bounce"
         said.append(
             f"Of endless runs nothing is said about {', '.join(system.nested)}: a strong operator "
-            "stands under a clock within a clock."
+            f"{why}."
         )
     first = f"{netlist.title or netlist.board} ({netlist.board}), written by breadproof "
     return [*_filled(first + __version__), *(line for text in said for line in _filled(text))]

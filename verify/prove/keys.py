@@ -81,7 +81,8 @@ HANDLED: dict[type, str] = {
     Antecedent: "text node",
     Check: "name kind pin strobes nets",
     Netlist: "file board title supply parts nets vectors ports controls contacts resistors lamps"
-    " formulas together reset diodes links layout aliases accepts rails supply_current supply_span",
+    " formulas together reset bounces diodes links layout aliases accepts rails supply_current"
+    " supply_span",
     Control: "name kind bits part exclusive",
 }
 """The fields that keys take care of, or that follow from others or only name things in reports."""

@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 from breadproof.specs.machine.influence import Influence, assumed
 from breadproof.specs.machine.machine import Machine
 from breadproof.specs.machine.steplogic import CompiledFormula
+from breadproof.specs.netlist.bouncing import rests
 from breadproof.verify.prove.aig import Aig
 from breadproof.verify.prove.frames import Frames, Moment
 
@@ -63,7 +64,21 @@ class Lassos:
             ]
         ]
         same = aig.equal(self.state(moments[start]), self.state(moments[last]))
-        return aig.and_([waits, same, *fair, *still])
+        return aig.and_([waits, same, *fair, *still, *self.at_rest(moments[start : last + 1])])
+
+    def at_rest(self, moments: Sequence[Moment]) -> list[int]:
+        """That no contact bounces for ever: none does at all, and each is where its finger is."""
+        aig, machine = self.frames.aig, self.frames.machine
+        leaves = {store.label: store.leaf for store in machine.stores}
+        found: list[int] = []
+        for rest in rests(machine.netlist):
+            (bounces,) = machine.controls[rest.bounces]
+            levels = [moment.controls[bounces] for moment in moments]
+            found += [aig.xor(level, levels[0]) ^ 1 for level in levels[1:]]
+            for label, control, bit in rest.places:
+                finger = moments[0].controls[machine.controls[control][bit]]
+                found.append(aig.xor(moments[0].store[leaves[label]], finger) ^ 1)
+        return found
 
     def state(self, moment: Moment) -> list[int]:
         """The part of the state that counts after a moment, but for memories."""

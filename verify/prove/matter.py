@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from breadproof.specs.machine.machine import Machine
+from breadproof.specs.netlist.bouncing import control_of
 from breadproof.specs.netlist.model import Control, Netlist
 from breadproof.verify.prove.aig import Aig
 from breadproof.verify.prove.ends import Ends
@@ -38,7 +39,7 @@ def _wired(netlist: Netlist, control: Control) -> bool:
     part = netlist.part(control.part or "")
     if part is None or part.device in ("oscillator", "chip"):
         return True
-    mine = [c for c in netlist.contacts if getattr(c.closing, "control", "") == control.name]
+    mine = [c for c in netlist.contacts if control_of(c.closing) == control.name]
     return any(
         any(pin.part != part.name for pin in netlist.nets[contact.a].pins)
         and any(pin.part != part.name for pin in netlist.nets[contact.b].pins)

@@ -33,6 +33,7 @@ from typing import Literal
 
 from breadproof.specs.machine.graph import Kind
 from breadproof.specs.machine.machine import Machine
+from breadproof.specs.machine.steplogic import CompiledFormula
 from breadproof.verify.prove.aig import Aig
 from breadproof.verify.prove.cubes import Bit, bit_name, naming, state
 from breadproof.verify.prove.frames import Frames, Moment
@@ -114,7 +115,8 @@ class System:
     literals (now, then) of every bit of `cubes.state`, those too that follow from others. An
     endless run counts only if it meets each of ``fair`` again and again: its literal is that of an
     assumption that still waits, so that it must be false infinitely often. ``nested`` are formulas
-    with strong operators about which endless runs are not told.
+    with strong operators about which endless runs are not told (on a board with contacts that
+    bounce, all of these).
     """
 
     aig: Aig
@@ -264,7 +266,7 @@ class _Builder:
             safety=tuple(self.safety(first, after)),
             waiting=tuple(self.waiting(first, after)),
             fair=tuple(self.fair(first, after)),
-            nested=tuple(f.formula.name for f in machine.logic.formulas if f.nested),
+            nested=tuple(f.formula.name for f in machine.logic.formulas if self.untold(f)),
         )
 
     def tracked(self, after: Moment, now: dict[str, int], then: dict[str, int]) -> None:
@@ -401,9 +403,14 @@ class _Builder:
                 text=one.text,
             )
             for formula in self.machine.logic.formulas
-            if formula.kind == "assert" and not formula.nested
+            if formula.kind == "assert" and not self.untold(formula)
             for one in formula.awaited
         ]
+
+    def untold(self, formula: CompiledFormula) -> bool:
+        """Whether nothing is said of its endless runs: that a contact bounces at last no more is no
+        `Goal`."""
+        return formula.nested or bool(formula.awaited and self.machine.netlist.bounces)
 
     def fair(self, first: Moment, after: Moment) -> Sequence[Goal]:
         return [

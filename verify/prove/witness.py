@@ -13,6 +13,7 @@ from breadproof.specs.machine.steplogic import CompiledFormula
 from breadproof.specs.machine.trace import Trace, TraceStep
 from breadproof.specs.machine.walk import NotQuiet
 from breadproof.specs.machine.watch import Watcher
+from breadproof.specs.netlist.bouncing import rests
 from breadproof.verify.prove.checks import (
     Check,
     RoundChecks,
@@ -70,6 +71,7 @@ class _Replay:
         self.states: list[list[int]] = []
         self.waits: list[list[int]] = []
         self.unfair: list[list[int]] = []
+        self.contacts: list[tuple[list[int], list[bool]]] = []
         self.watcher = Watcher(
             machine,
             free=self.free,
@@ -137,6 +139,7 @@ class _Replay:
         for index in self.part.memories:
             state += watcher.memories[index]
         self.states.append(state)
+        self.contacts.append(self.bouncing())
         self.waits.append([watcher.at(one.node) for one in self.formula.awaited])
         assumes = [one for one in machine.logic.formulas if one.kind == "assume"]
         self.unfair.append([watcher.at(one.node) for f in assumes for one in f.awaited])
@@ -145,7 +148,21 @@ class _Replay:
         """Whether the steps behind ``loop`` can come for ever, and something awaited does not."""
         never = [all(column) for column in zip(*self.waits[loop + 1 :], strict=True)]
         unfair = [all(column) for column in zip(*self.unfair[loop + 1 :], strict=True)]
-        return self.states[loop] == self.states[-1] and any(never) and not any(unfair)
+        contacts = self.contacts[loop:]
+        rest = all(contacts[0][1]) and all(one[0] == contacts[0][0] for one in contacts)
+        return self.states[loop] == self.states[-1] and any(never) and not any(unfair) and rest
+
+    def bouncing(self) -> tuple[list[int], list[bool]]:
+        """How the moments of bouncing contacts stand, and which contacts are with their fingers."""
+        watcher, found = self.watcher, rests(self.machine.netlist)
+        return (
+            [watcher.controls[one.bounces][0] for one in found],
+            [
+                watcher.storage[label] == watcher.controls[control][bit]
+                for one in found
+                for label, control, bit in one.places
+            ],
+        )
 
     # runs -------------------------------------------------------------------------------------
 

@@ -6,6 +6,7 @@ from collections import deque
 from dataclasses import dataclass
 from typing import Literal, assert_never
 
+from breadproof.specs.netlist.bouncing import finger_of
 from breadproof.specs.netlist.drive import Driver, plan_drives
 from breadproof.specs.netlist.model import ChipSwitch, Closing, ControlBit, Pin
 from breadproof.specs.reading.diagnostics import Problems
@@ -193,6 +194,8 @@ class Tracer:
             match closing:
                 case ControlBit():
                     found.append(self.start(spot, closing.control, "control"))
+                case ChipSwitch() if finger := finger_of(closing.part):
+                    found.append(self.start(spot, finger, "control"))
                 case ChipSwitch():
                     found += self.through_switch(spot, closing)
                 case _:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from breadproof.specs.netlist.bouncing import finger_of
 from breadproof.verify.board import BoardReport
 from breadproof.verify.report.page import Page
 from breadproof.verify.report.words import count, listed, wrapped
@@ -27,7 +28,8 @@ def rests_on(report: BoardReport, page: Page) -> list[str]:
 
 def grounds(report: BoardReport) -> tuple[str, ...]:
     """What every verdict rests on, what is left out, and the caution, a sentence or two each."""
-    texts = (_world(report), _rounds(report), *_moments(report), *_assumptions(report))
+    told = (*_moments(report), *_bounces(report), *_assumptions(report))
+    texts = (_world(report), _rounds(report), *told)
     return (*texts, LEFT_OUT, SAFETY)
 
 
@@ -59,9 +61,21 @@ def _moments(report: BoardReport) -> list[str]:
     told = [
         f"{part.name} ({'; '.join(moment.says for moment in part.type.moments)})"
         for part in report.machine.netlist.parts
-        if part.type.moments
+        if part.type.moments and not finger_of(part.name)
     ]
     return [f"The world chooses when, any step of its own: {', '.join(told)}."] if told else []
+
+
+def _bounces(report: BoardReport) -> list[str]:
+    """Contacts that are not where the finger is."""
+    names = report.machine.netlist.bounces
+    if not names:
+        return []
+    return [
+        f"{listed(names)} {'bounces' if len(names) == 1 else 'bounce'}: once a finger moved it, a "
+        "contact may open and close again in any number of steps, each a step of its own, before "
+        "it comes to rest. Formulas see the finger, nets the contact."
+    ]
 
 
 def _assumptions(report: BoardReport) -> list[str]:

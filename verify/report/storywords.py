@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from breadproof.specs.machine.trace import Trace, TraceStep
+from breadproof.specs.netlist.bouncing import finger_of
 from breadproof.specs.netlist.model import Control, Net, Netlist
 from breadproof.verify.report.chain import Chain, Link
 from breadproof.verify.report.culprits import Story
@@ -101,6 +102,8 @@ def _standing(netlist: Netlist, controls: list[Control], step: TraceStep) -> lis
     words: list[str] = []
     switches: dict[str, list[str]] = {}
     for control in controls:
+        if finger_of(control.part or ""):
+            continue  # when power comes on, no contact bounces
         if control.kind != "way" or control.part is None:
             words.append(standing(netlist, control, step.controls[control.name]))
             continue
@@ -271,7 +274,7 @@ def _via(link: Link, story: Story) -> str:
     out = pin_called(netlist, link.out) if link.out else ""
     match link.kind:
         case "control":
-            ports = {port.name for port in netlist.ports}
+            ports = {port.name for port in netlist.ports if not port.moment}
             return f"{link.start}, from outside" if link.start in ports else link.start
         case "rail":
             return link.start

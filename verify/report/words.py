@@ -6,6 +6,7 @@ import textwrap
 from collections.abc import Sequence
 
 from breadproof.specs.machine.trace import TraceStep, control_text, vector_text
+from breadproof.specs.netlist.bouncing import finger_of
 from breadproof.specs.netlist.model import Control, Netlist, Pin
 from breadproof.verify.report.replay import FIGHT, FLOAT
 from breadproof.verify.wiring.finding import called, listed
@@ -112,7 +113,9 @@ def _done(netlist: Netlist, control: Control, bits: tuple[int, ...]) -> str:
             where = control_text(netlist, name, bits)
             return f"move {name} to between" if where == "between" else f"move {name} to {where}"
         case "moment":
-            return f"{control.part}: {moment_says(netlist, control)}"
+            finger = finger_of(control.part or "")
+            says = moment_says(netlist, control)
+            return f"{finger} bounces" if finger else f"{control.part}: {says}"
         case "in":
             single = len(bits) == 1
             return f"{name} goes {_level(bits)}" if single else f"set {name} to {_level(bits)}"
