@@ -18,8 +18,27 @@ class Proofs:
     unproved: tuple[str, ...]
 
 
-def header(netlist: Netlist, lowered: Lowered, proofs: Proofs | None) -> list[str]:
-    """Lines of at most 76 characters, the title first; the same board gives the same lines."""
+EQUAL = (
+    "Read back through yosys and proved equal to the board: in every round from power-up on, "
+    "whatever storage and memories held then, all nets, lamps and ports have the board's levels on "
+    "its last tick (where a choice is made, one of those that the board may have). It holds while "
+    "'tick_rst' is low"
+)
+SETTLED = ", and as long as 'unsettled' was low on the last tick of each round before"
+NOT_COMPARED = (
+    "NOT COMPARED with the board: written with --no-proof, so that nothing says that this text "
+    "does what the board does."
+)
+
+
+def header(
+    netlist: Netlist, lowered: Lowered, proofs: Proofs | None, compared: bool | None = None
+) -> list[str]:
+    """Lines of at most 76 characters, the title first; the same board gives the same lines.
+
+    ``compared``: the text is handed out only if it is proved equal to the board, or, False, without
+    such a proof; None says nothing of it.
+    """
     from breadproof import __version__
 
     title = netlist.title or netlist.board
@@ -41,6 +60,9 @@ def header(netlist: Netlist, lowered: Lowered, proofs: Proofs | None) -> list[st
             "settle over the ticks of a round; 'unsettled' on its last tick tells if they did not."
         )
     paragraphs.append(_fights(netlist, lowered, proofs))
+    if compared is not None:
+        equal = f"{EQUAL}{SETTLED if ticks > 1 else ''}."
+        paragraphs.append(equal if compared else NOT_COMPARED)
     if lowered.free:
         readers = ", ".join(dict.fromkeys(place_of(name)[0] for name in lowered.free.values()))
         paragraphs.append(

@@ -22,8 +22,8 @@ STRIPPED = ("generator", "top", "src", "amaranth.hierarchy", "amaranth.decoding"
 """Attributes by which the tools remember where something came from."""
 
 
-def verilog(netlist: Netlist, proofs: Proofs | None = None) -> str:
-    """Verilog of the board; the same board gives the same text.
+def verilog(netlist: Netlist, proofs: Proofs | None = None, compared: bool | None = None) -> str:
+    """Verilog of the board; the same board gives the same text. ``compared``: see `header`.
 
     Raises:
         BadInput: for an operator in a part file that is not exported, or tangled contacts.
@@ -32,18 +32,21 @@ def verilog(netlist: Netlist, proofs: Proofs | None = None) -> str:
     text, contents = _converted(netlist, generated)
     text = in_verilog(_by_yosys(without(text)), contents)
     waivers = "\n".join(f"// verilator lint_off {rule}" for rule in WAIVED)
-    return _commented(f"{waivers}\n{text}", netlist, generated, proofs, "//")
+    about = header(netlist, generated.lowered, proofs, compared)
+    return _commented(f"{waivers}\n{text}", about, "//")
 
 
-def rtlil(netlist: Netlist, proofs: Proofs | None = None) -> str:
+def rtlil(netlist: Netlist, proofs: Proofs | None = None, compared: bool | None = None) -> str:
     """RTLIL (the interchange text of yosys) of the board; the same board gives the same text.
+    ``compared``: see `header`.
 
     Raises:
         BadInput: for an operator in a part file that is not exported, or tangled contacts.
     """
     generated = generate(netlist, proofs)
     text, contents = _converted(netlist, generated)
-    return _commented(within(text, contents), netlist, generated, proofs, "#")
+    about = header(netlist, generated.lowered, proofs, compared)
+    return _commented(within(text, contents), about, "#")
 
 
 def _converted(netlist: Netlist, generated: Generated) -> tuple[str, list[Content]]:
@@ -87,8 +90,6 @@ def _by_yosys(text: str) -> str:
     return ran.stdout
 
 
-def _commented(
-    text: str, netlist: Netlist, generated: Generated, proofs: Proofs | None, mark: str
-) -> str:
-    lines = [f"{mark} {line}".rstrip() for line in header(netlist, generated.lowered, proofs)]
+def _commented(text: str, about: list[str], mark: str) -> str:
+    lines = [f"{mark} {line}".rstrip() for line in about]
     return "\n".join([*lines, "", text.strip(), ""])

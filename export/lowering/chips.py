@@ -12,6 +12,7 @@ from breadproof.export.lowering.names import Names
 from breadproof.export.lowering.rows import Row, rows_of
 from breadproof.export.lowering.values import Value
 from breadproof.specs.catalogue import part as c
+from breadproof.specs.formula import syntax as s
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -30,7 +31,8 @@ class ChipClass:
     ``drives`` pin names to theirs; ``storage`` and ``memories`` map names of the part file to
     attributes, ``ports`` a memory that is written to the attribute of its write port. ``switches``
     are the attributes that tell, for each analogue switch, that it is closed. ``clocked``: it has
-    anything that a tick of `sync` moves.
+    anything that a tick of `sync` moves. ``high``: of a synchronous class the input by each clock
+    pin that tells the pin's level while the clock is high.
     """
 
     name: str
@@ -45,21 +47,40 @@ class ChipClass:
     widths: dict[str, int]
     clocked: bool
     has_contents: bool
+    high: dict[str, str]
 
 
-def chip_class(part: c.PartType) -> ChipClass:
+def chip_class(part: c.PartType, *, synchronous: bool = False) -> ChipClass:
     """The class of a chip type.
+
+    A ``synchronous`` one advances once in a period of the board's clock, which is low when its pins
+    are looked at: a register captures what its inputs are then, if its clock pin, by the level that
+    the pin has while the clock is high, has its edge.
 
     Raises:
         BadInput: for an operator that is not exported.
     """
-    return _ChipWriter(part).written()
+    return _ChipWriter(part, synchronous).written()
 
 
 def _where(row: Row) -> str:
     """``A1 to A8: pins 2 3 4 5 6 7 8 9``."""
     numbers = " ".join(pin.number for pin in row.pins)
     return f"{row.pins[0].name} to {row.pins[-1].name}: pins {numbers}"
+
+
+def _clock_pins(part: c.PartType) -> list[str]:
+    """The pins that clock registers."""
+    named: list[str] = []
+    for storage in part.storage:
+        if isinstance(storage, c.Register):
+            stack = [storage.clock.expr]
+            while stack:
+                node = stack.pop()
+                stack.extend(s.children(node))
+                if isinstance(node, s.Name):
+                    named.append(node.path)
+    return [pin.name for pin in part.pins if pin.name in named and pin.kind.reads]
 
 
 def _bits(name: str, pins: tuple[c.PinType, ...]) -> dict[str, str]:
@@ -73,8 +94,11 @@ class _Scope:
 
     writer: _ChipWriter
     before: bool
+    high: bool = False
 
     def bit(self, name: str) -> Value | None:
+        if self.high and name in self.writer.reads:
+            return v.name(f"self.{self.writer.high[name]}")
         if name in self.writer.reads:
             return self.writer.remembered(name) if self.before else self.writer.read(name)
         if name in self.writer.inner:
@@ -99,6 +123,7 @@ class _Scope:
 @dataclass(slots=True)
 class _ChipWriter:
     part: c.PartType
+    synchronous: bool = False
     names: Names = field(default_factory=Names)
     reads: dict[str, str] = field(default_factory=dict)
     drives: dict[str, DrivePins] = field(default_factory=dict)
@@ -110,6 +135,7 @@ class _ChipWriter:
     ports: dict[str, str] = field(default_factory=dict)
     switches: list[str] = field(default_factory=list)
     inner: dict[str, str] = field(default_factory=dict)
+    high: dict[str, str] = field(default_factory=dict)
     before: dict[str, str] = field(default_factory=dict)
     before_widths: dict[str, int] = field(default_factory=dict)
     inner_before_names: dict[str, str] = field(default_factory=dict)
@@ -147,6 +173,7 @@ class _ChipWriter:
             widths=self.port_widths,
             clocked=bool(self.part.storage or self.ports),
             has_contents=self.has_contents,
+            high=self.high,
         )
 
     @property
@@ -174,6 +201,9 @@ class _ChipWriter:
             one, other = switch.joins
             self.switches.append(self.names.new(f"{one}_{other}_closed"))
             lines += lay_out(f"{self.switches[-1]}: Out(1)", 1, f"joins {one} and {other}")
+        for name in _clock_pins(self.part) if self.synchronous else ():
+            self.high[name] = self.member(f"{name}_high", 1)
+            lines += lay_out(f"{self.high[name]}: In(1)", 1, f"{name} while the clock is high")
         return lines
 
     def port(self, wish: str, pins: tuple[c.PinType, ...], where: str) -> list[str]:
@@ -221,8 +251,10 @@ class _ChipWriter:
         for storage in self.part.storage:
             self.widths[storage.name] = storage.width
             attribute = self.storage[storage.name] = self.names.new(storage.name)
-            width = "" if storage.width == 1 else str(storage.width)
-            lines += lay_out(f"self.{attribute} = Signal({width})", 2)
+            shape = [str(storage.width)] if storage.width > 1 else []
+            level = dict(self.part.powers_up).get(storage.name, 0)
+            shape += [f"init={level}"] if level else []
+            lines += lay_out(f"self.{attribute} = Signal({', '.join(shape)})", 2)
         for memory in self.part.memories:
             self.units[memory.name] = memory
             attribute = self.memories[memory.name] = self.names.new(memory.name)
@@ -348,6 +380,9 @@ class _ChipWriter:
             self.body += lay_out(f"m.d.sync += self.{attribute}.eq({value.text})", 3)
 
     def register(self, now: Translator, register: c.Register) -> None:
+        if self.synchronous:
+            self.in_step(now, register)
+            return
         if not self.wants_seen:
             self.wants_seen = True
             self.body += prose("At power-up no edge has been seen.", 2)
@@ -364,6 +399,20 @@ class _ChipWriter:
         levels = [v.inverted(before), clock] if register.rising else [before, v.inverted(clock)]
         edge = self.declared(f"{register.name}_edge", v.all_of([v.name("seen"), *levels]))
         cases: list[tuple[Value, Value]] = [(edge, captured)]
+        if register.load is not None:
+            source = now.exactly(register.load.source, register.width)
+            cases.insert(0, (now.truth(register.load.when), source))
+        self.content(register, cases, now)
+
+    def in_step(self, now: Translator, register: c.Register) -> None:
+        """A register that advances once in a period of the clock."""
+        kind = "rises" if register.rising else "falls"
+        self.body += prose(f"{register.name}: captures if its clock pin {kind} with the clock.", 2)
+        low = now.truth(register.clock)
+        high = Translator(_Scope(self, before=False, high=True)).truth(register.clock)
+        levels = [v.inverted(low), high] if register.rising else [low, v.inverted(high)]
+        edge = self.declared(f"{register.name}_edge", v.all_of(levels))
+        cases = [(edge, now.exactly(register.next, register.width))]
         if register.load is not None:
             source = now.exactly(register.load.source, register.width)
             cases.insert(0, (now.truth(register.load.when), source))

@@ -57,7 +57,7 @@ def equal_circuit(
         match = matched(machine, lowered, circuit, names)
     except Unmatched as error:
         return Equality(verdict="undecided", because=str(error))
-    wrong = _wrong_word(machine, circuit, match)
+    wrong = _wrong_word(machine, circuit, match) or _wrong_start(machine, circuit, match)
     if wrong:
         return Equality(verdict="differs", because=wrong)
     return _Proof(machine, circuit, match, Deadline(seconds), tell).run()
@@ -75,6 +75,16 @@ def _wrong_word(machine: Machine, circuit: Circuit, match: Matched) -> str:
         for address, (word, other) in enumerate(zip(here, there, strict=True)):
             if word != other:
                 return f"{unit.label}[{address}] is {word} on the board, {other} in the hardware"
+    return ""
+
+
+def _wrong_start(machine: Machine, circuit: Circuit, match: Matched) -> str:
+    """The first storage bit that comes up otherwise than it must on the board, in words."""
+    labels = {store.leaf: store.label for store in machine.stores}
+    for leaf, level in machine.first:
+        there = circuit.registers[match.stores[leaf]].initial
+        if there != level:
+            return f"{labels[leaf]} powers up as {level} on the board, {there} in the hardware"
     return ""
 
 

@@ -245,8 +245,9 @@ class _Reading:
         done: set[int | tuple[str, int]] = set()
         begun: set[int | tuple[str, int]] = set()
         order: list[int | tuple[str, int]] = []
-        for root in (*self.gates, *dict.fromkeys(reads.values())):
-            stack: list[int | tuple[str, int]] = [root]
+        roots: list[int | tuple[str, int]] = [*self.gates, *dict.fromkeys(reads.values())]
+        for root in roots:
+            stack = [root]
             while stack:
                 one = stack[-1]
                 if one in done:

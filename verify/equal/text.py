@@ -9,7 +9,7 @@ from breadproof.specs.machine.machine import Machine
 from breadproof.verify.equal.contents import UnreadableContent
 from breadproof.verify.equal.proof import Equality, Tell, equal_circuit
 from breadproof.verify.equal.readback import Unreadable, read_back
-from breadproof.verify.equal.yosys import Language, NoReader, ReadingFailed
+from breadproof.verify.equal.yosys import Language, ReadingFailed
 from breadproof.verify.prove.solver import Deadline
 
 
@@ -25,6 +25,7 @@ def equal_text(
     A text that cannot be read, or not in time, is "undecided".
 
     Raises:
+        NoReader: no yosys that reads Verilog is installed.
         SolversDisagree: two solvers disagree; no verdict is given.
     """
     deadline, netlist = Deadline(seconds), machine.netlist
@@ -34,6 +35,6 @@ def equal_text(
     clock = f"{CLOCK}_clk"
     try:
         circuit = read_back(text, module_name(netlist), clock, deadline.left, language)
-    except (NoReader, ReadingFailed, UnreadableContent, Unreadable) as error:
+    except (ReadingFailed, UnreadableContent, Unreadable) as error:
         return Equality(verdict="undecided", because=str(error))
     return equal_circuit(machine, generated.lowered, circuit, names, deadline.left, tell)

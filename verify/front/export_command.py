@@ -10,6 +10,7 @@ import click
 from breadproof.limits import time_limit
 from breadproof.output_file import check_target, write
 from breadproof.own_parts import own_parts, own_parts_again
+from breadproof.reading_back import READ_BACK, compare
 
 if TYPE_CHECKING:
     from breadproof.export.header import Proofs
@@ -28,7 +29,7 @@ FPGA:         bitstream, for the device and pins of --target; a safety sheet goe
 \b
 Examples:
   breadproof export light-store.yaml --to verilog -o light-store.v
-      the board for a simulator or an FPGA
+      the board for a simulator or an FPGA, proved to do what the board does
   breadproof export light-store.yaml --to btor2 --only one-source -o one-source.btor2
       for a model checker: the board step by step, and one formula as a bad state
   breadproof export tempo.yaml --to aiger -o tempo.aig
@@ -36,8 +37,8 @@ Examples:
   breadproof export light-store.yaml --to bitstream --target light-store-hx8k.yaml -o store.bin
       an FPGA that does what the board does; store.safety.md says what may be wired to it
 
-Exit status: 0 written, 1 a fight is possible, or the board does not get quiet, 2 wrong input or
-call, 3 neither is decided, 4 our own error.
+Exit status: 0 written, 1 a fight is possible, the board does not get quiet, or the hardware differs
+from it, 2 wrong input or call, 3 none of these is decided, 4 our own error.
 """
 
 
@@ -69,14 +70,20 @@ call, 3 neither is decided, 4 our own error.
     help="Write it without proving that no two drivers fight; the file says so.",
 )
 @click.option(
+    "--no-proof",
+    is_flag=True,
+    help="Write Verilog or RTLIL without reading it back and proving it equal to the board; the "
+    "file says so.",
+)
+@click.option(
     "--only",
     multiple=True,
     metavar="NAME",
     help="Of an obligation only this formula or check; may be given several times.",
 )
 @time_limit(
-    "Time to prove of one net that no two drivers fight, or that the board gets quiet. "
-    "60 if left out."
+    "Time to prove of one net that no two drivers fight, that the board gets quiet, or that the "
+    "hardware is equal to it. 60 if left out."
 )
 @own_parts
 def command(
@@ -85,6 +92,7 @@ def command(
     target_file: Path | None,
     output: Path | None,
     unproved: bool,
+    no_proof: bool,
     only: tuple[str, ...],
     seconds: float,
     folders: tuple[Path, ...],
@@ -92,24 +100,21 @@ def command(
     """Write the board BOARD as hardware, or all that is to be proved of it for other provers.
 
     Hardware is written only if it is proved that no net is driven by two at once, or with
-    --unproved. An obligation has the board as a transition system from one quiet moment to the
-    next, with every formula and standing check as a property: fights, glitches, races and floats
-    too. Memories are arrays in BTOR2 and SMT-LIB 2; AIGER has them bit by bit, if they are small.
+    --unproved. Verilog and RTLIL are read back through yosys and written only if they are proved
+    to do what the board does, round by round ("equal, proved"), or with --no-proof. An obligation
+    has the board as a transition system from one quiet moment to the next, with every formula and
+    standing check as a property: fights, glitches, races and floats too. Memories are arrays in
+    BTOR2 and SMT-LIB 2; AIGER has them bit by bit, if they are small.
     """
     from breadproof.specs.load import load_machine
 
+    refuse(form, only=bool(only), target=target_file is not None, no_proof=no_proof)
     if form == BITSTREAM:
-        if only:
-            raise click.BadParameter("a bitstream has no formulas", param_hint="--only")
         return bitstream(board, target_file, output, unproved, seconds, folders)
-    if target_file is not None:
-        raise click.BadParameter("only a bitstream has a target", param_hint="--target")
     target = None if output is None or str(output) == "-" else output
     if target is not None:
         check_target(target, board)
     obliged = next((one for one in OBLIGATIONS if one == form), None)
-    if only and obliged is None:
-        raise click.BadParameter("hardware has no formulas; leave it out", param_hint="--only")
     machine = load_machine(board, folders)
     if obliged is not None:
         binary = target is not None and target.suffix != ".aag"
@@ -121,12 +126,35 @@ def command(
             shown = f"{board} {own_parts_again(folders)}".rstrip()
             click.echo(refusal(shown, form, proofs.unproved, possible, seconds), err=True)
             return 1 if possible else 3
-    text = converted(machine.netlist, form, proofs)
+    read_back = form in READ_BACK and not no_proof
+    text = converted(machine.netlist, form, proofs, read_back)
+    if read_back:
+        status = compare(machine, text, READ_BACK[form], seconds, board)
+        if status:
+            return status
     if target is None:
         click.echo(text, nl=False)
     else:
         write(target, text)
     return 0
+
+
+def refuse(form: str, *, only: bool, target: bool, no_proof: bool) -> None:
+    """Refuse options that a form knows nothing of.
+
+    Raises:
+        click.BadParameter: for the first of them.
+    """
+    if only and form == BITSTREAM:
+        raise click.BadParameter("a bitstream has no formulas", param_hint="--only")
+    if only and form in FORMS:
+        raise click.BadParameter("hardware has no formulas; leave it out", param_hint="--only")
+    if target and form != BITSTREAM:
+        raise click.BadParameter("only a bitstream has a target", param_hint="--target")
+    if no_proof and form not in READ_BACK:
+        raise click.BadParameter(
+            "only Verilog and RTLIL are read back and compared", param_hint="--no-proof"
+        )
 
 
 def bitstream(
@@ -238,12 +266,13 @@ def refusal(board: str, form: str, nets: tuple[str, ...], possible: bool, second
     )
 
 
-def converted(netlist: Netlist, form: str, proofs: Proofs | None) -> str:
-    """The board in one of `FORMS`."""
+def converted(netlist: Netlist, form: str, proofs: Proofs | None, equal: bool) -> str:
+    """The board in one of `FORMS`; ``equal``: it will be handed out only if it is proved equal."""
     if form == "amaranth":
         from breadproof.export.amaranth_file import generate
 
         return generate(netlist, proofs).source
     from breadproof.export.verilog import rtlil, verilog
 
-    return verilog(netlist, proofs) if form == "verilog" else rtlil(netlist, proofs)
+    write_form = verilog if form == "verilog" else rtlil
+    return write_form(netlist, proofs, equal)
