@@ -38,10 +38,13 @@ class BenchPlayer:
         self.seen = 0
         self.controls: dict[int, tuple[str, int]] = {}
         self.levels: dict[str, list[int]] = {}
+        self.control_bits = 0
         for name, bits in resting(sights.machine.netlist).items():
             self.levels[name] = list(bits)
             for bit in range(len(bits)):
-                self.controls[sights.row.control(name, bit)] = (name, bit)
+                place = sights.row.control(name, bit)
+                self.controls[place] = (name, bit)
+                self.control_bits |= bits[bit] << place
         bench.set_storage(start.storage)
         if start.seed is not None:  # else memories hold just what the modules say
             self._fill()
@@ -88,8 +91,7 @@ class BenchPlayer:
         bits |= int(bench.context.get(self.lamps)) << len(row.nets) if row.lamps else 0
         kept = int(bench.context.get(bench.store_row)) if row.stores else 0
         bits |= kept << (len(row.nets) + len(row.lamps))
-        for place, (name, bit) in self.controls.items():
-            bits |= self.levels[name][bit] << place
+        bits |= self.control_bits
         for label in bench.writing():
             bits |= 1 << row.writes[label]
         return bits
@@ -133,6 +135,7 @@ class BenchPlayer:
         level = one.b if one.op is Op.SET else 1 - self.levels[name][bit]
         self.touched = self.touched or self.levels[name][bit] != level
         self.levels[name][bit] = level
+        self.control_bits = self.control_bits & ~(1 << one.a) | level << one.a
 
     def _jump(self, one: Instruction) -> None:
         """Loops, and what ends them."""
@@ -196,15 +199,19 @@ class BenchPlayer:
 
     def _one_round(self, one: Instruction, number: int) -> bool:
         """Whether the board is quiet."""
-        bench = self.bench
+        bench, each = self.bench, self.every_round or bool(self.sights.gathered)
         bench.settle()
-        self.seen = self._look()
+        if each:
+            self.seen = self._look()
         unsettled = bench.unsettled()
         self.rounds += 1
         self._gather(number)
         if self.every_round:
             self._record(one.entry, self.seen, whole=False, number=number)
-        return not bench.advance() and not unsettled
+        quiet = not bench.advance() and not unsettled
+        if quiet and not each:  # one more round changes nothing, so that this is still its row
+            self.seen = self._look()
+        return quiet
 
     def _gather(self, number: int) -> None:
         """What holds in this round; at power-on only the last round counts."""

@@ -279,19 +279,20 @@ class Evaluator:
     sights: Sights
     read: Read
     leaves: dict[int, int] = field(default_factory=dict)
+    orders: dict[tuple[int, ...], list[int]] = field(default_factory=dict)
 
-    def level(self, root: int, row: int, memo: dict[int, int] | None = None) -> int:
+    def level(self, root: int, row: int) -> int:
         """The level of a node; ``row`` has place 0 in bit 0."""
-        return self.levels((root,), row, memo)[0]
+        return self.levels((root,), row)[0]
 
-    def levels(
-        self, roots: Sequence[int], row: int, memo: dict[int, int] | None = None
-    ) -> list[int]:
-        """The levels of several nodes at one moment; ``memo`` keeps what was found out."""
-        known = {0: 0, 1: 1} if memo is None else memo
-        for node in self.sights.graph.cone(list(roots)):
-            if node not in known:
-                known[node] = self._level(node, row, known)
+    def levels(self, roots: Sequence[int], row: int) -> list[int]:
+        """The levels of several nodes at one moment."""
+        key = tuple(roots)
+        if key not in self.orders:
+            self.orders[key] = [node for node in self.sights.graph.cone(list(roots)) if node > 1]
+        known = {0: 0, 1: 1}
+        for node in self.orders[key]:
+            known[node] = self._level(node, row, known)
         return [known[root] for root in roots]
 
     def _level(self, node: int, row: int, known: dict[int, int]) -> int:
