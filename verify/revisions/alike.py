@@ -94,12 +94,13 @@ class Comparison:
     def __post_init__(self) -> None:
         self.deadline = Deadline(self.seconds)
 
-    def answer(self) -> Answered:
+    def answer(self, *, search: bool = True) -> Answered:
         """Prove all that can be proved, and look for the shortest difference in the rest."""
         begun = time.monotonic()
         answered = Answered(fates={item.name: "undecided" for item in self.items})
         self.progress("do the boards behave alike?")
-        self.apart([item for item in self.items if item.outside], None, answered, SOON)
+        if search:
+            self.apart([item for item in self.items if item.outside], None, answered, SOON)
         if answered.difference is not None:
             self.deadline = Deadline(min(REST_SECONDS, self.deadline.left))
         held = self.proved(answered)
@@ -113,7 +114,7 @@ class Comparison:
                 for item in self.items
                 if answered.fates[item.name] == "undecided" and item.outside is outside
             ]
-            if left and answered.difference is None:
+            if search and left and answered.difference is None:
                 self.apart(left, held, answered)
         answered.seconds = time.monotonic() - begun
         return answered
@@ -147,6 +148,8 @@ class Comparison:
         diffs = self.diffs(twin, held, step)
         while True:
             anything = twin.aig.or_(list(diffs.values()))
+            for literal in twin.take():
+                solver.require(literal)
             answer = self.ask(solver, [twin.initial, anything])
             if answer == "unsat":
                 return self.sure(solver, [twin.initial, anything], answered)

@@ -8,7 +8,7 @@ then.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from breadproof.specs.machine.machine import Machine
 from breadproof.verify.prove.checks import standing_checks
@@ -16,7 +16,7 @@ from breadproof.verify.prove.extract import TraceMismatch
 from breadproof.verify.prove.quiet import find_rounds
 from breadproof.verify.prove.resting import Cones
 from breadproof.verify.prove.solver import Deadline
-from breadproof.verify.revisions.alike import Answered, Comparison
+from breadproof.verify.revisions.alike import REST_SECONDS, Answered, Comparison
 from breadproof.verify.revisions.cause import Parting, parting
 from breadproof.verify.revisions.changes import Change
 from breadproof.verify.revisions.items import Item, nets_of
@@ -70,11 +70,11 @@ def behaviour(task: Task) -> Found:
             return Found(because=f"the {which} board is not proved to get quiet: {quiet.because}")
         step = max(step, quiet.rounds)
     answered = _compared(task, Rounds(step, 0))
-    if answered.difference is None and not _all_begin_alike(task):
+    if not _all_begin_alike(task):
         power_up = [power_up_rounds(machine, Deadline(task.seconds)) for machine in task.machines]
         if not all(power_up):
             return Found(because="a board is not proved to get quiet when power comes on")
-        answered = _compared(task, Rounds(step, max(power_up)))
+        answered = _from_power_on(task, answered, Rounds(step, max(power_up)))
     if answered.difference is None:
         return Found(answered=answered)
     same = task.start == "power-up"
@@ -84,18 +84,32 @@ def behaviour(task: Task) -> Found:
     return Found(answered=answered, parting=where, runs=runs)
 
 
+def _from_power_on(task: Task, quiet: Answered, rounds: Rounds) -> Answered:
+    """What is left of an answer about runs from first quiet moments that are alike, where not all
+    runs begin with such: a difference that people see, and no proof. The rest is asked anew."""
+    seen = {item.name for item in task.items if item.outside}
+    difference = quiet.difference
+    if difference is None or (seen and seen.isdisjoint(difference.items)):
+        return _compared(task, rounds)
+    proved = _compared(replace(task, seconds=min(task.seconds, REST_SECONDS)), rounds, search=False)
+    for name in difference.items:
+        proved.fates[name] = "differs"
+    proved.difference = difference
+    return proved
+
+
 def _all_begin_alike(task: Task) -> bool:
     return task.start == "reset" or covered(*task.machines, task.links, Deadline(task.seconds))
 
 
-def _compared(task: Task, rounds: Rounds) -> Answered:
+def _compared(task: Task, rounds: Rounds, *, search: bool = True) -> Answered:
     asked = {(item.old, item.new) for item in task.items}
     helpers = [one for one in nets_of(task.matching) if (one.old, one.new) not in asked]
     comparison = Comparison(
         *task.machines, task.links, rounds, task.items, tuple(helpers), task.start, task.seconds,
         task.progress, task.when,
     )  # fmt: skip
-    return comparison.answer()
+    return comparison.answer(search=search)
 
 
 def _replayed(task: Task, answered: Answered) -> None:

@@ -63,12 +63,16 @@ def _pairs(matching: Matching) -> Iterator[tuple[Pin, Pin]]:
     new = {pin.label: pin for pin in matching.new.pins()}
     for pin in matching.old.pins():
         other = new.get(matching.pins.get(pin.label, ""))
-        if other is not None and (pin.kind.reads or pin.kind.drives):
+        wired = other is not None and pin.net is not None and other.net is not None
+        if other is not None and (pin.kind.reads or (pin.kind.drives and wired)):
             yield pin, other
 
 
 def _level(run: Walked, pin: Pin, levels: Sequence[int]) -> int | None:
-    """The level on a pin's net; None where it has none of its own."""
+    """What a pin reads, or the level on its net; None where it has none of its own."""
+    reads = run.machine.pins.get(pin.label)
+    if reads is not None:
+        return levels[reads.level] if levels[reads.known] else None
     if pin.net is None:
         return None
     net = run.machine.nets[pin.net]

@@ -75,6 +75,8 @@ def _exchanged(matching: Matching) -> Iterator[Change]:
         both = ((part.name,), (other.name,))
         called = part.name if part.name == other.name else f"{part.name} (now {other.name})"
         what = _difference(part, other)
+        if part.name in matching.anew:
+            what += ", wired anew"
         if what:
             yield Change(group="parts", kind="part exchanged", text=f"{called}: {what}", parts=both)
         if part.contents != other.contents and part.type.key == other.type.key:

@@ -13,7 +13,7 @@ from breadproof.specs.load import load_netlist
 from breadproof.specs.machine.build import build_machine
 from breadproof.specs.machine.machine import Machine
 from breadproof.specs.netlist.model import BoardFormula, Netlist
-from breadproof.specs.reading.diagnostics import Problems
+from breadproof.specs.reading.diagnostics import BadInput, Diagnostic, Problems
 from breadproof.specs.reading.yamltree import Text, near
 from breadproof.verify.prove.assumptions import check_assumptions
 from breadproof.verify.prove.solver import Deadline
@@ -105,8 +105,16 @@ def compare(
     """
     begun = time.monotonic()
     means.progress("reading")
-    netlists = (load_netlist(old, folders), load_netlist(new, folders))
-    return compare_netlists(netlists[0], netlists[1], wanted, means, begun)
+    found: list[Netlist] = []
+    wrong: list[Diagnostic] = []
+    for path in (old, new):
+        try:
+            found.append(load_netlist(path, folders))
+        except BadInput as error:
+            wrong += error.diagnostics
+    if wrong:
+        raise BadInput(wrong)
+    return compare_netlists(found[0], found[1], wanted, means, begun)
 
 
 def compare_netlists(
@@ -300,12 +308,11 @@ class _Work:
     def unclean(
         self, machines: tuple[Machine, Machine], items: tuple[Item, ...], proved: Proved | None
     ) -> tuple[str, ...]:
-        """Checks of the pins in the cone of what is compared that do not hold."""
-        if proved is None:
-            return ()
+        """Checks of the pins in the cone of what is compared that do not hold, or were not made."""
         found: list[str] = []
         for side, machine in enumerate(machines):
-            verdicts = {result.name: result.verdict for result in proved.results[side]}
+            results = proved.results[side] if proved is not None else ()
+            verdicts = {result.name: result.verdict for result in results}
             which = ("old", "new")[side]
             for name in rests_on(machine, items, side):
                 if verdicts.get(name) != "holds":
@@ -331,12 +338,12 @@ class _Work:
             return "undecided", answered.because
         if assumptions.verdict != "holds":
             return "undecided", assumptions.because
+        if unclean and not self.wanted.proofs:
+            return "undecided", "the levels are the same; glitches and races were not looked for"
         if unclean:
             more = f" and {len(unclean) - 3} more" if len(unclean) > 3 else ""
             names = f"{', '.join(unclean[:3])}{more}"
             return "undecided", f"the levels are the same, but pins are not clean: {names}"
-        if not self.wanted.proofs:
-            return "undecided", "the levels are the same; glitches and races were not looked for"
         return "same", ""
 
 

@@ -79,11 +79,16 @@ def function(part: Part) -> str:
     return f"{part.device} {part.type.key} {extra}"
 
 
+def look(part: Part) -> str:
+    """What a part is, its family, value and contents too."""
+    return f"{function(part)} {family_of(part)} {part.value} {hash_of(part.contents)}"
+
+
 def _draw_part(drawing: Drawing, part: Part) -> None:
     rough = function(part)
     own = part.name if part.device in INTERFACE else ""
-    look = f"{rough} {family_of(part)} {part.value} {hash_of(part.contents)} {own}"
-    node = drawing.part_node[part.name] = drawing.add("part", part.name, look, rough)
+    whole = f"{look(part)} {own}"
+    node = drawing.part_node[part.name] = drawing.add("part", part.name, whole, rough)
     number_of = {pin.number: pin for pin in part.pins}
     drawing.units[part.name] = units(part)
     for place, unit in enumerate(drawing.units[part.name]):

@@ -101,7 +101,9 @@ class _Linker:
 
     def storage(self, name: str) -> str:
         """``U3.R`` of the old board; "" where the new one has no such part."""
-        return self.renaming(name) if name.partition(".")[0] in self.matching.parts else ""
+        part = name.partition(".")[0]
+        kept = part in self.matching.parts and part not in self.matching.anew
+        return self.renaming(name) if kept else ""
 
     def reader(self, name: str) -> str:
         """A pin, or a net, that may read any level."""

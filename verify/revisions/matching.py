@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 
+from breadproof.specs.catalogue.part import PinKind
 from breadproof.specs.netlist.model import Net, Netlist, Part, Pin
-from breadproof.verify.revisions.drawing import Drawing, draw
+from breadproof.verify.revisions.drawing import Drawing, draw, look
 from breadproof.verify.revisions.pairing import Pairing, name_anchors, pair, sure_anchors
 
 
@@ -27,6 +28,9 @@ class Matching:
     nets: Mapping[int, int]
     gates: tuple[tuple[str, tuple[str, ...], tuple[str, ...]], ...]
     moved: tuple[tuple[Pin, Pin], ...]
+    anew: frozenset[str]
+    """Parts of the old board in whose place there is a part of another kind that is wired in
+    another way: their pins have no counterparts."""
     parts_back: Mapping[str, str] = field(init=False)
     pins_back: Mapping[str, str] = field(init=False)
     nets_back: Mapping[int, int] = field(init=False)
@@ -50,7 +54,12 @@ class Matching:
         """How much there is to tell: pins above all, names for very little."""
         pins = sum(len(part.pins) for part in (*self.removed, *self.added))
         names = sum(a != b for a, b in self.parts.items())
-        return len(self.moved) + pins / 2 + names / 50 + len(self.gates) / 50
+        pins += sum(len(part.pins) for part in self.old.parts if part.name in self.anew)
+        other = {part.name: look(part) for part in self.new.parts}
+        changed = sum(
+            look(part) != other.get(self.parts.get(part.name, "")) for part in self.old.parts
+        )
+        return len(self.moved) + changed + pins / 2 + names / 50 + len(self.gates) / 50
 
 
 def match(old: Netlist, new: Netlist) -> Matching:
@@ -75,6 +84,7 @@ def matching_of(pairing: Pairing) -> Matching:
     pins: dict[str, str] = {}
     gates: list[tuple[str, tuple[str, ...], tuple[str, ...]]] = []
     moved: list[tuple[Pin, Pin]] = []
+    anew: set[str] = set()
     new_parts = {part.name: part for part in new.netlist.parts}
     for part in old.netlist.parts:
         node = pairing.one.get(old.part_node[part.name])
@@ -83,6 +93,9 @@ def matching_of(pairing: Pairing) -> Matching:
         other = new_parts[new.names[node]]
         parts[part.name] = other.name
         found = list(_pin_pairs(pairing, part, other, nets))
+        if part.type.key != other.type.key and _wired_anew(pairing, found, nets):
+            anew.add(part.name)
+            continue
         for a, b in found:
             pins[a.label] = b.label
             if not _same_net(old, new, nets, a, b):
@@ -96,7 +109,19 @@ def matching_of(pairing: Pairing) -> Matching:
         nets=nets,
         gates=tuple(gates),
         moved=tuple(moved),
+        anew=frozenset(anew),
     )
+
+
+def _wired_anew(pairing: Pairing, pins: list[tuple[Pin, Pin]], nets: Mapping[int, int]) -> bool:
+    """Whether most pins that are wired are on other nets, the supplies aside."""
+    wired = [
+        (a, b)
+        for a, b in pins
+        if not (a.net is None and b.net is None) and a.kind not in (PinKind.SUPPLY, PinKind.GROUND)
+    ]
+    moved = [1 for a, b in wired if not _same_net(pairing.old, pairing.new, nets, a, b)]
+    return 2 * len(moved) > len(wired)
 
 
 def _net_numbers(pairing: Pairing) -> dict[int, int]:

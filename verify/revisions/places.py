@@ -23,9 +23,9 @@ def place_changes(matching: Matching) -> Iterator[Change]:
             text = f"{after} moved from {_label(one[0])} to {_label(two[0])}"
             yield Change(group="places", kind="moved", text=text, parts=((before,), (after,)))
     one_set, two_set = _wires(matching.old), _wires(matching.new)
-    if matching.old.layout.wires and matching.new.layout.wires and one_set != two_set:
+    if matching.old.layout.boards and matching.new.layout.boards and one_set != two_set:
         gone, come = len(one_set - two_set), len(two_set - one_set)
-        text = f"wires: {gone} gone, {come} new"
+        text = f"{gone} gone, {come} new"
         yield Change(group="places", kind="wires", text=text)
 
 

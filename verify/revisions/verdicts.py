@@ -135,6 +135,7 @@ def reversed_matching(matching: Matching) -> Matching:
         nets=matching.nets_back,
         gates=tuple((matching.parts[name], b, a) for name, a, b in matching.gates),
         moved=tuple((b, a) for a, b in matching.moved),
+        anew=frozenset(matching.parts[name] for name in matching.anew),
     )
 
 

@@ -1,0 +1,118 @@
+"""`breadproof compare` as a command: statuses, forms, options, bad input."""
+
+from __future__ import annotations
+
+import json
+from importlib.resources import files
+from pathlib import Path
+
+import jsonschema
+import pytest
+
+from breadproof.cli import main
+
+FOLDER = Path(__file__).parents[2] / "specs" / "boards" / "revisions"
+
+
+@pytest.fixture(autouse=True)
+def own_cache(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path))
+
+
+def run(old: str, new: str, *words: str) -> int:
+    return main(["compare", str(FOLDER / old), str(FOLDER / new), "--jobs", "1", *words])
+
+
+def test_the_same_wiring(capsys: pytest.CaptureFixture[str]) -> None:
+    assert run("chase.yaml", "chase-renumbered.yaml") == 0
+    told = capsys.readouterr().out
+    assert "no change in wiring" in told
+    assert "THE SAME, in runs of any length" in told
+    assert "as before: nothing that a proof rests on has changed" in told
+
+
+def test_a_difference_with_all_that_is_proved(capsys: pytest.CaptureFixture[str]) -> None:
+    """The first flip-flop's input tied otherwise: a formula fails, too (written from the board)."""
+    assert run("dimmer-ls.yaml", "dimmer-hc.yaml") == 1
+    told = " ".join(capsys.readouterr().out.split())
+    assert "DIFFERENT: dim_n, right after power-up" in told
+    assert "first pin U1.2 (B1) is high on the old board" in told
+    assert "comes from U1: HC in place of LS (74HC00)" in told
+    assert "input-open:U1.2 clean, now error" in told
+    assert told.split(" (")[-2].endswith("not the same machine")
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "words", "status"),
+    [
+        ("scene-binary", "scene-gray", (), 1),
+        ("scene-binary", "scene-gray", ("--after", "reset"), 0),
+        ("scene-binary", "scene-gray", ("--when", "!clear_n"), 0),
+        ("scene-binary", "scene-gray", ("--only", "beat"), 0),
+        ("chase", "chase-moved", ("--only", "beat", "--only", "run"), 0),
+        ("chase", "chase-moved", ("--wiring",), 1),
+        ("chase", "chase-renumbered", ("--wiring",), 0),
+        ("cue-lamp-nand", "cue-lamp-and-or", ("--no-proofs",), 0),
+    ],
+)
+def test_options(old: str, new: str, words: tuple[str, ...], status: int) -> None:
+    assert run(f"{old}.yaml", f"{new}.yaml", *words) == status
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [("chase", "chase-moved"), ("chase", "chase-renumbered"), ("cue-lamp-nand", "cue-lamp-and-or")],
+)
+def test_json(capsys: pytest.CaptureFixture[str], old: str, new: str) -> None:
+    status = run(f"{old}.yaml", f"{new}.yaml", "--json")
+    found = json.loads(capsys.readouterr().out)
+    schema = files("breadproof.verify.revisions").joinpath("compare.schema.json").read_text("utf-8")
+    jsonschema.Draft202012Validator(json.loads(schema)).validate(found)
+    assert found["verdict"] == ("fail" if status else "pass")
+    assert found["wiring"]["same"] is (new == "chase-renumbered")
+
+
+def test_markdown(capsys: pytest.CaptureFixture[str]) -> None:
+    assert run("chase.yaml", "chase-moved.yaml", "--markdown", "--no-proofs") == 1
+    told = capsys.readouterr().out
+    assert told.startswith("## ")
+    assert "**What it does:** DIFFERENT: q, 1 step after power-up" in told
+    assert "| step |  | q old | q new |" in told
+    assert "| 1 | beat goes high | 4'h5 | 4'h1 |" in told
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (("--only", "lamp9"), "'lamp9' is no net or output of the old board"),
+        (("--when", "nosuch == 1"), "nothing on this board is called 'nosuch'"),
+        (("--when", "run &"), "--when:1:"),
+        (("--json", "--markdown"), "two forms"),
+        (("--time-limit", "0"), "between 0 and"),
+    ],
+)
+def test_bad_calls(capsys: pytest.CaptureFixture[str], words: tuple[str, ...], told: str) -> None:
+    assert run("chase.yaml", "chase-moved.yaml", *words) == 2
+    assert told in capsys.readouterr().err
+
+
+def test_no_reset(capsys: pytest.CaptureFixture[str]) -> None:
+    assert run("dimmer-ls.yaml", "dimmer-hc.yaml", "--after", "reset") == 2
+    assert "declares no reset" in capsys.readouterr().err
+
+
+def test_a_file_that_is_not_there(capsys: pytest.CaptureFixture[str]) -> None:
+    assert run("chase.yaml", "nosuch.yaml") == 2
+    assert "nosuch.yaml" in capsys.readouterr().err
+
+
+def test_all_errors_of_both_files(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """One run tells what is wrong with either file."""
+    for name in ("one", "two"):
+        (tmp_path / f"{name}.yaml").write_text(
+            f"board: {name}\nparts:\n  U1: 74LS00\nnets:\n  a: [U1.99]\n", "utf-8"
+        )
+    assert main(["compare", str(tmp_path / "one.yaml"), str(tmp_path / "two.yaml")]) == 2
+    told = capsys.readouterr().err
+    assert "one.yaml:5:" in told
+    assert "two.yaml:5:" in told

@@ -1,0 +1,73 @@
+"""The corpus of revisions: what is to be said of each pair of its `pairs.yaml`."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+import yaml
+
+from breadproof.verify.report.page import PLAIN
+from breadproof.verify.revisions.compare import Wanted
+from breadproof.verify.revisions.text import text
+from tests.revisions.agreement import compared, different_ports
+
+FOLDER = Path(__file__).parents[2] / "specs" / "boards" / "revisions"
+PAIRS: dict[str, dict[str, Any]] = yaml.safe_load((FOLDER / "pairs.yaml").read_text("utf-8"))[
+    "pairs"
+]
+SCREEN = 40
+"""Lines of a terminal, and a few."""
+
+
+def boards(name: str) -> tuple[Path, Path]:
+    old, new = PAIRS[name]["boards"]
+    return FOLDER / f"{old}.yaml", FOLDER / f"{new}.yaml"
+
+
+def test_every_board_of_the_folder_is_in_a_pair() -> None:
+    files = {path.stem for path in FOLDER.glob("*.yaml")} - {"pairs"}
+    assert files == {board for pair in PAIRS.values() for board in pair["boards"]}
+
+
+@pytest.mark.parametrize("name", PAIRS)
+def test_pair(name: str) -> None:
+    pair = PAIRS[name]
+    start = "reset" if pair.get("after") == "reset" else "power-up"
+    found = compared(*boards(name), Wanted(start=start))  # type: ignore[arg-type]
+    assert found.verdict == pair["verdict"]
+    assert found.behaviour == pair["levels"]
+    if pair["levels"] == "differs":
+        assert found.answered is not None
+        assert found.answered.difference is not None
+        assert pair["shown"] in found.answered.difference.items
+        assert found.answered.difference.steps == pair["steps"]
+    screen = text(found, PLAIN, ("old", "new"))
+    assert len(screen.splitlines()) <= SCREEN
+    for line in pair["told"]:
+        assert line in " ".join(screen.split()), line
+
+
+@pytest.mark.parametrize(
+    ("name", "content", "different"),
+    [
+        ("de-morgan", "", set()),
+        ("clear-moved", "old.U1.R == new.U1.R", set()),  # but some content is no first moment
+        ("adder-in-gates", "", set()),
+        ("table-in-gates", "", set()),
+        ("table-mended", "", {"most"}),
+        ("one-hole-over", "old.U1.R == new.U1.R", {"q", "first_n"}),
+        ("gray-code", "old.U1.R == new.U1.R", {"scene"}),
+        ("gray-code", "old.U1.R == 0 && new.U1.R == 0", set()),
+    ],
+)
+def test_another_model_checker(
+    tmp_path: Path, berkeley_abc: str, name: str, content: str, different: set[str]
+) -> None:
+    """ABC on both boards as one machine says of the ports what the corpus says."""
+    copies = []
+    for which, path in zip(("old", "new"), boards(name), strict=True):
+        copies.append(tmp_path / f"{which}-board.yaml")
+        copies[-1].write_text(path.read_text("utf-8"), "utf-8")
+    assert different_ports(tmp_path, copies[0], copies[1], content, berkeley_abc) == different
