@@ -3,7 +3,8 @@
 Each pin that is tied to a supply, and decides about the property, is tried: first the run that was
 found is walked on the board with that pin tied the other way, and if it goes wrong there too, that
 is no way out. What is left is proved from the beginning, as a board of its own, quiet moments and
-clean pins included; nothing else is said to help. Other wires and controls are not tried.
+clean pins included; nothing else is said to help. Other wires are not tried; controls are, as
+assumptions (`supposing`).
 """
 
 from __future__ import annotations
@@ -22,6 +23,7 @@ from breadproof.verify.prove.keeper import chosen, walked
 from breadproof.verify.prove.properties import property_named
 from breadproof.verify.prove.prover import Prover
 from breadproof.verify.prove.solver import Deadline
+from breadproof.verify.prove.supposing import supposings
 from breadproof.verify.prove.verdict import Result, failing
 from breadproof.verify.prove.witness import confirms
 
@@ -53,9 +55,10 @@ def with_rescues(
     seconds: float,
     progress: Callable[[str], None] = lambda text: None,
 ) -> tuple[Result, ...]:
-    """The results; asserted formulas that fail with notes of what would mend them.
+    """The results; asserted formulas that fail with notes of what would mend them: another tie,
+    or an assumption.
 
-    ``seconds`` is the limit for each formula.
+    ``seconds`` is the limit for each of the two, of each formula.
     """
     good = {one.name for one in results if not failing(one)}
     found: list[Result] = []
@@ -63,6 +66,7 @@ def with_rescues(
         if one.kind == "assert" and one.verdict == "fails" and one.trace is not None:
             deadline = Deadline(seconds)
             notes = [rescue.text for rescue in rescues(machine, one, good, deadline, progress)]
+            notes += [other.text for other in supposings(machine, one, Deadline(seconds), progress)]
             one = replace(one, notes=(*one.notes, *notes))
         found.append(one)
     return tuple(found)
