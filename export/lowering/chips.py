@@ -199,7 +199,7 @@ class _ChipWriter:
                 lines += self.port(row.stem, row.pins, _where(row))
         for switch in self.part.switches:
             one, other = switch.joins
-            self.switches.append(self.names.new(f"{one}_{other}_closed"))
+            self.switches.append(self.member(f"{one}_{other}_closed", 1))
             lines += lay_out(f"{self.switches[-1]}: Out(1)", 1, f"joins {one} and {other}")
         for name in _clock_pins(self.part) if self.synchronous else ():
             self.high[name] = self.member(f"{name}_high", 1)
