@@ -22,11 +22,16 @@ class Gate:
 
 @dataclass(frozen=True, slots=True)
 class Sketch:
-    """Gates in order, what the four flip-flops of a 175 take in, and what the two ports show."""
+    """Gates in order, what the four flip-flops of a 175 take in, and what the two ports show.
+
+    ``memory``, if it is not empty, is what an 89 takes in: two address bits and a bit to store;
+    what it reads is the net m0.
+    """
 
     gates: tuple[Gate, ...]
     data: tuple[str, ...]
     shown: tuple[str, ...]
+    memory: tuple[str, ...] = ()
 
     def text(self, title: str) -> str:
         """The board file."""
@@ -39,6 +44,14 @@ class Sketch:
         for number, ((d, q), source) in enumerate(zip(pins, self.data, strict=True)):
             nets.setdefault(f"q{number}", []).append(f"U1.{q}")
             nets.setdefault(source, []).append(f"U1.{d}")
+        if self.memory:
+            parts += ["  U2: 7489", "  R1: {part: resistor, value: 1k}"]
+            supply += ["U2.16", "R1.1"]
+            ground += [f"U2.{number}" for number in (8, 2, 13, 14, 6, 10, 12)]
+            nets["store_n"] = ["U2.3"]
+            nets.setdefault("m0", []).extend(["U2.5", "R1.2"])
+            for net, pin in zip(self.memory, (1, 15, 4), strict=True):
+                nets.setdefault(net, []).append(f"U2.{pin}")
         for gate in self.gates:
             chip = gate.name.upper()
             parts.append(f"  {chip}: 74LS{GATES[gate.kind]}")
@@ -51,7 +64,8 @@ class Sketch:
             nets[net].append(f"J1.{number}")
         lines += [f"  VCC: [{', '.join(supply)}]", f"  GND: [{', '.join(ground)}]"]
         lines += [f"  {net}: [{', '.join(pins)}]" for net, pins in nets.items() if pins]
-        ports = [f"{name}: in" for name in (*INPUTS, "beat", "clear_n") if nets[name]]
+        names = (*INPUTS, "beat", "clear_n", "store_n")
+        ports = [f"{name}: in" for name in names if nets.get(name)]
         ports += [f"{net}: out" for net in dict.fromkeys(self.shown)]
         return "\n".join([*lines, f"ports: {{{', '.join(ports)}}}"]) + "\n"
 
@@ -59,6 +73,8 @@ class Sketch:
 def sketch(random: Random) -> Sketch:
     """A board; the ports show gates, never inputs."""
     nets = [*INPUTS, "q0", "q1", "q2", "q3"]
+    memory = tuple(random.sample(nets, 3)) if random.random() < 0.5 else ()
+    nets += ["m0"] * bool(memory)
     gates: list[Gate] = []
     for number in range(random.randint(4, 6)):
         gate = Gate(f"g{number}", random.choice(list(GATES)), *random.sample(nets, 2))
@@ -66,7 +82,7 @@ def sketch(random: Random) -> Sketch:
         nets.append(gate.name)
     names = [gate.name for gate in gates]
     data = tuple(random.choice(nets) for _ in range(4))
-    return Sketch(tuple(gates), data, (names[-1], names[-2]))
+    return Sketch(tuple(gates), data, (names[-1], names[-2]), memory)
 
 
 def rewritten(old: Sketch, random: Random) -> Sketch:
@@ -91,6 +107,11 @@ def rewritten(old: Sketch, random: Random) -> Sketch:
 
 def miswired(old: Sketch, random: Random) -> Sketch:
     """The board with one input on another net, or one gate in another's place."""
+    if old.memory and random.random() < 0.3:
+        nets = [*INPUTS, "q0", "q1", "q2", "q3"]
+        place = random.randrange(3)
+        memory = (*old.memory[:place], random.choice(nets), *old.memory[place + 1 :])
+        return replace(old, memory=memory)
     place = random.randrange(len(old.gates) + len(old.data))
     if place >= len(old.gates):
         data = list(old.data)

@@ -55,11 +55,13 @@ def test_pair(name: str) -> None:
         ("de-morgan", "", set()),
         ("clear-moved", "old.U1.R == new.U1.R", set()),  # but some content is no first moment
         ("adder-in-gates", "", set()),
+        ("arithmetic-unit", "", set()),
         ("table-in-gates", "", set()),
         ("table-mended", "", {"most"}),
         ("one-hole-over", "old.U1.R == new.U1.R", {"q", "first_n"}),
         ("gray-code", "old.U1.R == new.U1.R", {"scene"}),
         ("gray-code", "old.U1.R == 0 && new.U1.R == 0", set()),
+        ("counter-chip", "old.U1.R == 0 && new.U1.R == 0", set()),
     ],
 )
 def test_another_model_checker(

@@ -147,13 +147,9 @@ class _Work:
     same: bool
 
     def compared(self) -> Compared:
-        plain_said = not any(
-            change.group == "said" and change.kind.startswith(("assumption", "together", "reset"))
-            for change in self.changes
-        )
         if self.wanted.wiring:
-            return self.wiring_alone(plain_said)
-        if self.same and plain_said:
+            return self.wiring_alone()
+        if self.same:
             return self.unchanged()
         machines, aside = self.machines()
         links = link(*machines, self.matching)
@@ -192,7 +188,8 @@ class _Work:
 
     def unchanged(self) -> Compared:
         """The wiring is the same: so is what the board does, and only formulas may be new."""
-        told = [c for c in self.changes if c.group == "said" and not c.kind.endswith("gone")]
+        gone = ("formula gone", "cover gone")
+        told = [c for c in self.changes if c.group == "said" and c.kind not in gone]
         proved = on_both(self.matching, self.means) if told and self.wanted.proofs else None
         return Compared(
             matching=self.matching,
@@ -209,20 +206,19 @@ class _Work:
             wanted=self.wanted,
         )
 
-    def wiring_alone(self, plain_said: bool) -> Compared:
+    def wiring_alone(self) -> Compared:
         """No more than what changed on the board."""
-        same = self.same and plain_said
         return Compared(
             matching=self.matching,
             changes=self.changes,
             same_wiring=self.same,
-            behaviour="same" if same else "undecided",
-            because="" if same else "only the wiring was compared",
+            behaviour="same" if self.same else "undecided",
+            because="" if self.same else "only the wiring was compared",
             items=(),
             answered=None,
             parting=None,
             proved=None,
-            verdict="pass" if same else "fail",
+            verdict="pass" if self.same else "fail",
             seconds=0.0,
             wanted=self.wanted,
         )

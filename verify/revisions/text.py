@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from collections.abc import Iterable, Iterator
 
 from breadproof.verify.report.page import Page
@@ -21,6 +22,8 @@ _WIDEST = 28
 
 def verdict_text(compared: Compared) -> str:
     """The answer in a few words."""
+    if compared.wanted.wiring:
+        return "the wiring is the same" if compared.same_wiring else "the wiring is not the same"
     if compared.verdict == "fail" and compared.behaviour != "differs":
         return "a verdict is worse"
     if compared.verdict == "undecided" and compared.behaviour == "same":
@@ -35,8 +38,25 @@ def text(compared: Compared, page: Page, paths: tuple[str, str]) -> str:
     ]
     for section in sections(compared):
         lines += ["", *_section(section, page)]
+    lines += _runs(compared, page, paths[1])
     lines += ["", f"{verdict_text(compared)} ({compared.seconds:.1f} s)"]
     return "\n".join(lines) + "\n"
+
+
+def _runs(compared: Compared, page: Page, path: str) -> Iterator[str]:
+    """How the run of a result that got worse is shown."""
+    names = {formula.name for formula in compared.new.formulas}
+    for row in compared.proved.rows if compared.proved is not None else ():
+        own = row.kind == "standing" or row.new_name in names
+        if (
+            row.effect == "worse"
+            and own
+            and row.result is not None
+            and row.result.trace is not None
+        ):
+            command = shlex.join(["breadproof", "verify", path, "--only", row.new_name])
+            yield from wrapped(f"{command} draws the run", page.width, "  ", "    ")
+            return
 
 
 def _section(section: Section, page: Page) -> Iterator[str]:

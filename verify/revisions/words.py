@@ -18,6 +18,8 @@ SHOWN = 12
 """So many changes, or results, are told one by one; the rest is counted."""
 NAMED = 6
 """So many names, words or places are told of what changes nothing, or is one of many."""
+FEW = 3
+"""Of more changes of one kind in what the file says not each gets a line."""
 STEPS = 12
 """Of a longer run the first steps are left out."""
 
@@ -44,6 +46,8 @@ class Section:
 
 def sections(compared: Compared) -> tuple[Section, ...]:
     """The board, what it does, what is proved."""
+    if compared.wanted.wiring:
+        return (_board(compared),)
     return (_board(compared), _behaviour(compared), _proofs(compared))
 
 
@@ -60,8 +64,11 @@ def _board(compared: Compared) -> Section:
     head += [_counted(rest)] if rest else []
     if not changes:
         head = ["nothing"]
-    lines = [("", text) for text in (*_told(matters), *_told(said))]
-    lines += list(_grouped(rest))
+    kinds = [change.kind for change in said]
+    few = [change for change in said if kinds.count(change.kind) <= FEW]
+    many = [change for change in said if kinds.count(change.kind) > FEW]
+    lines = [("", text) for text in (*_told(matters), *_told(few))]
+    lines += [*_grouped(many), *_grouped(rest)]
     return Section(title="changed on the board", head="; ".join(head), mark="", lines=tuple(lines))
 
 
