@@ -20,11 +20,14 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from enum import IntEnum
 from types import MappingProxyType
-from typing import cast
+from typing import TYPE_CHECKING, cast
 
 import click
 
 from breadproof import __version__
+
+if TYPE_CHECKING:
+    from click.shell_completion import CompletionItem
 
 # The disk, the quota or the largest file size is used up, wherever it was noticed.
 _NO_ROOM = frozenset({errno.ENOSPC, errno.EDQUOT, errno.EFBIG})
@@ -57,6 +60,10 @@ class Entry:
 
 COMMANDS: Mapping[str, Entry] = MappingProxyType(
     {
+        "start": Entry(
+            target="breadproof.start_command:command",
+            help="Start a board file with the chips that are given.",
+        ),
         "verify": Entry(
             target="breadproof.verify_command:command",
             help="Check a board's wiring and prove its formulas.",
@@ -64,6 +71,10 @@ COMMANDS: Mapping[str, Entry] = MappingProxyType(
         "check": Entry(
             target="breadproof.check_command:command",
             help="Check a board's wiring alone.",
+        ),
+        "watch": Entry(
+            target="breadproof.watch_command:command",
+            help="Check a board again whenever it is saved.",
         ),
         "export": Entry(
             target="breadproof.export_command:command",
@@ -101,6 +112,10 @@ COMMANDS: Mapping[str, Entry] = MappingProxyType(
             target="breadproof.schema_command:command",
             help="Print the JSON Schema of part, board and target files.",
         ),
+        "completion": Entry(
+            target="breadproof.completion_command:command",
+            help="Print what a shell has to read to complete words.",
+        ),
     }
 )
 
@@ -116,6 +131,18 @@ class LazyGroup(click.Group):
         """Imports the command called `cmd_name`; None if there is none."""
         entry = COMMANDS.get(cmd_name)
         return entry.load() if entry else None
+
+    def shell_complete(self, ctx: click.Context, incomplete: str) -> "list[CompletionItem]":
+        """The commands that begin so, from the table; options are click's to offer."""
+        if incomplete[:1] == "-":
+            return super().shell_complete(ctx, incomplete)
+        from click.shell_completion import CompletionItem
+
+        return [
+            CompletionItem(name, help=entry.help)
+            for name, entry in COMMANDS.items()
+            if name.startswith(incomplete)
+        ]
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         """Writes the list of commands from the table."""
@@ -137,6 +164,12 @@ def main(arguments: Sequence[str] | None = None) -> int:
     """Runs the command line `arguments` (default: the process's own); returns the exit status."""
     words = list(sys.argv[1:] if arguments is None else arguments)
     _make_streams_forgiving()
+    asked = os.environ.get("_BREADPROOF_COMPLETE")
+    if asked:
+        # Here and not above, so that --help need not read it.
+        from breadproof.completing import complete
+
+        return complete(group, asked)
     try:
         status = _run(words)
         sys.stdout.flush()

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from breadproof.completing import part_numbers
 from breadproof.output_file import check_target, there_already, write
 from breadproof.own_parts import own_parts
 from breadproof.progress import Progress
@@ -44,7 +45,9 @@ Exit status: 0; of --check 1 if a row fails or the rows leave something open; 2 
 
 
 @click.command("parts", epilog=EPILOG)
-@click.argument("words", nargs=-1, metavar="[NUMBER | WORD... | FILE...]")
+@click.argument(
+    "words", nargs=-1, metavar="[NUMBER | WORD... | FILE...]", shell_complete=part_numbers
+)
 @click.option(
     "--start",
     is_flag=True,

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from breadproof.completing import formula_names
 from breadproof.limits import time_limit
 from breadproof.output_file import check_target, write
 from breadproof.own_parts import own_parts
@@ -55,6 +56,7 @@ Exit status: 0 written, 2 wrong input or call, 130 interrupted.
     "--run",
     "run",
     metavar="NAME",
+    shell_complete=formula_names,
     help="Write the levels of a run beside the nets: that of this formula or check, which 'verify' "
     "has a run of.",
 )

@@ -4,6 +4,7 @@ import json
 
 import click
 
+from breadproof.completing import rule_codes
 from breadproof.specs.reading.yamltree import near
 from breadproof.verify.wiring.pages import load_page
 from breadproof.verify.wiring.registry import RULES, Rule, rule
@@ -12,7 +13,7 @@ _COLOURS = {"error": "red", "warning": "yellow", "note": "blue"}
 
 
 @click.command("rules")
-@click.argument("code", required=False)
+@click.argument("code", required=False, shell_complete=rule_codes)
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
 def command(code: str | None, as_json: bool) -> int:
     """List the wiring rules, or explain the rule CODE: what it means, what is seen, the way out."""

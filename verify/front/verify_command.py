@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from breadproof.completing import formula_names
 from breadproof.limits import crew_of, crew_options, time_limit
 from breadproof.outputs import Outputs, output_files
 from breadproof.own_parts import own_parts, own_parts_again
@@ -40,6 +41,7 @@ Exit status: 0 pass, 1 fail, 2 wrong input or call, 3 undecided, 4 our own error
 @click.option(
     "--only",
     multiple=True,
+    shell_complete=formula_names,
     metavar="NAME",
     help="Only this formula or check, such as glitch:U7.21; may be given several times. Shows the "
     "run of a cover, too.",

@@ -19,6 +19,7 @@ COLOURS = {
     "warning": "yellow",
     "note": "blue",
     "accepted": "blue",
+    "gone": "blue",
 }
 COLUMN = 12
 """Characters of the column of verdicts."""

@@ -1,0 +1,75 @@
+"""What a shell offers when the tabulator key is pressed: numbers of parts, rules, formulas' names.
+
+Nothing is said where something is wrong: whoever is typing has not finished yet.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterable
+from pathlib import Path
+
+import click
+
+VARIABLE = "_BREADPROOF_COMPLETE"
+"""What the shell sets when it asks."""
+
+
+def complete(group: click.Group, instruction: str) -> int:
+    """Answer a shell; see click's shell completion."""
+    from click.shell_completion import shell_complete
+
+    return shell_complete(group, {}, "breadproof", VARIABLE, instruction)
+
+
+def part_numbers(context: click.Context, parameter: click.Parameter, begun: str) -> list[str]:
+    """Numbers as printed: where a prefix has been typed, behind that, such as ``74LS157``."""
+    import re
+
+    from breadproof.specs.catalogue.catalogue import Catalogue
+    from breadproof.specs.reading.diagnostics import BadInput
+
+    try:
+        numbers = Catalogue(context.params.get("folders") or ()).numbers()
+    except BadInput:
+        return []
+    prefix = re.match(r"(?:54|74)[A-Za-z]*", begun)
+    heads = [""] if prefix is None else ["", prefix[0]]
+    return _begun((f"{head}{number}" for head in heads for number in numbers), begun)
+
+
+def rule_codes(context: click.Context, parameter: click.Parameter, begun: str) -> list[str]:
+    """The codes of the wiring rules."""
+    from breadproof.verify.wiring.registry import RULES
+
+    return _begun((rule.code for rule in RULES), begun)
+
+
+def formula_names(context: click.Context, parameter: click.Parameter, begun: str) -> list[str]:
+    """The formulas of the board file that is named before."""
+    from breadproof.specs.reading.board import read_board
+    from breadproof.specs.reading.diagnostics import BadInput, Problems
+
+    board = context.params.get("board") or _file_in_line()
+    if board is None:
+        return []
+    try:
+        found = read_board(Path(board), Problems())
+    except (BadInput, OSError):
+        return []
+    if found is None:
+        return []
+    return _begun((entry.name.value for entry in found.formulas if entry.kind != "assume"), begun)
+
+
+def _file_in_line() -> str | None:
+    """The first file in the line that is typed: an option that lacks its value hides it from click,
+    which has read no argument then."""
+    from click.shell_completion import split_arg_string
+
+    words = split_arg_string(os.environ.get("COMP_WORDS", ""))
+    return next((word for word in words[2:] if Path(word).is_file()), None)
+
+
+def _begun(names: Iterable[str], begun: str) -> list[str]:
+    return [name for name in names if name.startswith(begun)]
