@@ -55,7 +55,7 @@ _MAIN = '''\
 def main():
     """Write the board as Verilog to standard output.
 
-    The clock of the rounds is `{clock}_clk` there, its reset `{clock}_rst`.
+    The clock is `{clock}_clk` there, its reset `{clock}_rst`.
     """
     board = {top}()
     ports = {{
@@ -82,13 +82,14 @@ class Generated:
     lowered: Lowered
 
 
-def generate(netlist: Netlist, proofs: Proofs | None = None) -> Generated:
-    """The Amaranth source of a board; the same board gives the same text.
+def generate(netlist: Netlist, proofs: Proofs | None = None, clock: str = "") -> Generated:
+    """The Amaranth source of a board; the same board gives the same text. ``clock``: see `lower`.
 
     Raises:
         BadInput: for an operator in a part file that is not exported, or tangled contacts.
+        NotSynchronous: the board has no synchronous form with that clock.
     """
-    lowered = lower(netlist)
+    lowered = lower(netlist, clock)
     chips = ["\n".join(kind.lines) for kind in lowered.classes]
     board = "\n".join(lowered.lines)
     main = _main(netlist, lowered)
@@ -97,16 +98,17 @@ def generate(netlist: Netlist, proofs: Proofs | None = None) -> Generated:
     return Generated(source=source, lowered=lowered)
 
 
-def package(netlist: Netlist, proofs: Proofs | None = None) -> Mapping[str, str]:
-    """The same as a Python package: the text of each file by its name.
+def package(netlist: Netlist, proofs: Proofs | None = None, clock: str = "") -> Mapping[str, str]:
+    """The same as a Python package: the text of each file by its name. ``clock``: see `lower`.
 
     ``board.py`` has the board, ``chip_541.py`` and the like a chip type each, ``nets.py`` what
     resolves nets; ``python -m PACKAGE`` writes Verilog.
 
     Raises:
         BadInput: for an operator in a part file that is not exported, or tangled contacts.
+        NotSynchronous: the board has no synchronous form with that clock.
     """
-    lowered = lower(netlist)
+    lowered = lower(netlist, clock)
     board = "\n".join(lowered.lines)
     title = docstring(f"{netlist.title or netlist.board}.", 0)
     files: dict[str, str] = {}

@@ -31,6 +31,16 @@ NOT_COMPARED = (
 )
 
 
+PERIODS = (
+    "Synchronous: one tick of the clock is one period of the board's clock {clock}, which is low "
+    "here for good: all levels are those of a quiet moment with {clock} low. Written only where it "
+    "is proved that the board has the same levels: from any quiet moment with {clock} low, any "
+    "change of controls while it is low, then {clock} rising and falling, the board getting quiet "
+    "each time (fundamental mode, Huffman 1954), after which its storage has what these registers "
+    "have after the tick. 'tick_rst' is low."
+)
+
+
 def header(
     netlist: Netlist, lowered: Lowered, proofs: Proofs | None, compared: bool | None = None
 ) -> list[str]:
@@ -48,19 +58,20 @@ def header(
     round_is = (
         "One tick of the clock is one round" if ticks == 1 else f"{ticks} ticks are one round"
     )
-    paragraphs = [
+    rounds = (
         f"{round_is}: all logic settles with no delay, then all storage looks at the settled "
         "levels at once. The board's own clock is a level like any other; this clock is faster. "
         "Change one control, then wait until nothing moves any more: the model assumes that one "
-        "thing happens at a time (fundamental mode, Huffman 1954).",
-    ]
+        "thing happens at a time (fundamental mode, Huffman 1954)."
+    )
+    paragraphs = [PERIODS.format(clock=lowered.clock) if lowered.clock else rounds]
     if ticks > 1:
         paragraphs.append(
             "Nets that depend on each other without storage between are held in registers and "
             "settle over the ticks of a round; 'unsettled' on its last tick tells if they did not."
         )
     paragraphs.append(_fights(netlist, lowered, proofs))
-    if compared is not None:
+    if compared is not None and not lowered.clock:
         equal = f"{EQUAL}{SETTLED if ticks > 1 else ''}."
         paragraphs.append(equal if compared else NOT_COMPARED)
     if lowered.free:

@@ -22,28 +22,46 @@ STRIPPED = ("generator", "top", "src", "amaranth.hierarchy", "amaranth.decoding"
 """Attributes by which the tools remember where something came from."""
 
 
-def verilog(netlist: Netlist, proofs: Proofs | None = None, compared: bool | None = None) -> str:
+def verilog(
+    netlist: Netlist,
+    proofs: Proofs | None = None,
+    compared: bool | None = None,
+    *,
+    clock: str = "",
+    flat: bool = False,
+) -> str:
     """Verilog of the board; the same board gives the same text. ``compared``: see `header`.
+
+    ``clock``: see `lower`. ``flat``: one module, in which the chips' signals have names as
+    ``U1.R``.
 
     Raises:
         BadInput: for an operator in a part file that is not exported, or tangled contacts.
+        NotSynchronous: the board has no synchronous form with that clock.
     """
-    generated = generate(netlist, proofs)
+    generated = generate(netlist, proofs, clock)
     text, contents = _converted(netlist, generated)
-    text = in_verilog(_by_yosys(without(text)), contents)
+    text = in_verilog(_by_yosys(without(text), flat=flat), contents)
     waivers = "\n".join(f"// verilator lint_off {rule}" for rule in WAIVED)
     about = header(netlist, generated.lowered, proofs, compared)
     return _commented(f"{waivers}\n{text}", about, "//")
 
 
-def rtlil(netlist: Netlist, proofs: Proofs | None = None, compared: bool | None = None) -> str:
+def rtlil(
+    netlist: Netlist,
+    proofs: Proofs | None = None,
+    compared: bool | None = None,
+    *,
+    clock: str = "",
+) -> str:
     """RTLIL (the interchange text of yosys) of the board; the same board gives the same text.
-    ``compared``: see `header`.
+    ``compared``: see `header`, ``clock``: see `lower`.
 
     Raises:
         BadInput: for an operator in a part file that is not exported, or tangled contacts.
+        NotSynchronous: the board has no synchronous form with that clock.
     """
-    generated = generate(netlist, proofs)
+    generated = generate(netlist, proofs, clock)
     text, contents = _converted(netlist, generated)
     about = header(netlist, generated.lowered, proofs, compared)
     return _commented(within(text, contents), about, "#")
@@ -69,12 +87,13 @@ def _converted(netlist: Netlist, generated: Generated) -> tuple[str, list[Conten
     return str(text), withheld.contents
 
 
-def _by_yosys(text: str) -> str:
-    """RTLIL as Verilog, written by the packaged yosys."""
+def _by_yosys(text: str, *, flat: bool = False) -> str:
+    """RTLIL as Verilog, written by the packaged yosys; ``flat``: as one module."""
     stripped = " ".join(f"-remove {attribute}" for attribute in STRIPPED)
     script = [
         f"read_rtlil <<rtlil\n{text}\nrtlil",
         "proc -nomux -norom",
+        *(["flatten -noscopeinfo"] if flat else []),
         "memory_collect",
         f"attrmap {stripped}",
         f"attrmap -modattr {stripped}",

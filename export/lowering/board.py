@@ -9,6 +9,7 @@ from breadproof.export.lowering import values as v
 from breadproof.export.lowering.attributes import bit_of, place_of, value_at
 from breadproof.export.lowering.chips import ChipClass, chip_class
 from breadproof.export.lowering.cuts import Cuts, Standing, find_cuts
+from breadproof.export.lowering.gating import Gating, LowHalf, NotSynchronous
 from breadproof.export.lowering.layout import docstring, lay_out, prose
 from breadproof.export.lowering.merging import Assignments
 from breadproof.export.lowering.names import class_name
@@ -58,7 +59,8 @@ class Lowered:
     (write ports) by ``U7.M``. ``contested``: the nets (vectors whole) that several could drive
     at once. ``drives``: pin label to (level, drives), each an attribute or a
     constant "0" or "1". ``lamps``: the output of each lamp by its name; ``outputs``: of each
-    port that goes out the attribute, bit 0 being the port's last net.
+    port that goes out the attribute, bit 0 being the port's last net. ``clock``: the control that
+    is no input, being the clock of a synchronous board; "" if rounds follow each other.
     """
 
     top: str
@@ -77,18 +79,20 @@ class Lowered:
     contested: tuple[str, ...]
     held: tuple[Held, ...]
     cuts: Cuts
+    clock: str
 
 
-def lower(netlist: Netlist) -> Lowered:
-    """A board as Amaranth text.
+def lower(netlist: Netlist, clock: str = "") -> Lowered:
+    """A board as Amaranth text; ``clock`` is the control that is the clock of a synchronous one.
 
     Raises:
         BadInput: for an operator in a part file that is not exported, or tangled contacts.
+        NotSynchronous: the board has no synchronous form with that clock.
     """
     problems = Problems()
     plans = plan_drives(netlist, problems)
     problems.stop_if_any()
-    return _BoardWriter(netlist, plans).lowered()
+    return _BoardWriter(netlist, plans, clock).lowered()
 
 
 def standing(texts: NetTexts, now: list[NetText]) -> Standing:
@@ -107,6 +111,7 @@ def standing(texts: NetTexts, now: list[NetText]) -> Standing:
 class _BoardWriter:
     netlist: Netlist
     plans: tuple[NetPlan, ...]
+    clock: str = ""
     signals: Signals = field(default_factory=Signals)
     types: dict[str, ChipClass] = field(default_factory=dict)
     chips: dict[str, str] = field(default_factory=dict)
@@ -117,6 +122,7 @@ class _BoardWriter:
     held: dict[int, Held] = field(default_factory=dict)
     seen_by: dict[int, NetText] = field(default_factory=dict)
     moving: list[Value] = field(default_factory=list)
+    gating: Gating | None = None
     nets: NetSignals = field(init=False)
     outside: Outside = field(init=False)
 
@@ -124,15 +130,20 @@ class _BoardWriter:
         netlist = self.netlist
         for part in netlist.parts:
             if part.device == "chip":
-                kind = self.types.setdefault(part.type.key, chip_class(part.type))
+                if part.type.key not in self.types:
+                    made_of = chip_class(part.type, synchronous=bool(self.clock))
+                    self.types[part.type.key] = made_of
+                kind = self.types[part.type.key]
                 self.chips[part.name] = self.signals.names.new(part.name)
                 self.signals.chip(self.chips[part.name], kind)
         self.nets = net_signals(netlist, self.signals)
-        self.outside = Outside(netlist, self.signals)
+        self.outside = Outside(netlist, self.signals, clock=self.clock)
         inputs = self.outside.inputs()
         texts = NetTexts(netlist, self.plans, self.closed, self.driving, self.resolver, self.diode)
         now = [texts.net(net.index) for net in netlist.nets]
         cuts = find_cuts(netlist, self.plans, standing(texts, now))
+        if self.clock:
+            self.gate(texts, now, cuts)
         outputs = self.outside.outputs()
         body = self.body(texts, now, cuts)
         made = self.made(texts, cuts, "" if inputs or outputs or cuts.ticks > 1 else "{}")
@@ -165,6 +176,7 @@ class _BoardWriter:
             contested=self.contested(texts),
             held=tuple(self.held.values()),
             cuts=cuts,
+            clock=self.clock,
             storage=places.storage(),
             memories=places.memories(written=False),
             writes=places.memories(written=True),
@@ -184,8 +196,34 @@ class _BoardWriter:
 
     # what levels are made of ------------------------------------------------------------------
 
-    def closed(self, closing: Closing) -> Value:
-        """What closes a contact: a control's input, or an output of a chip."""
+    def gate(self, texts: NetTexts, now: list[NetText], cuts: Cuts) -> None:
+        """Find what gates the clock.
+
+        Raises:
+            NotSynchronous: see `Gating`; or nets hold each other without storage.
+        """
+        if cuts.loops:
+            names = ", ".join(self.netlist.nets[net].name for net in cuts.loops[0])
+            raise NotSynchronous(f"nets hold each other without storage between: {names}")
+        low = LowHalf(
+            netlist=self.netlist,
+            plans=self.plans,
+            signals=self.signals,
+            chips=self.chips,
+            types=self.types,
+            standing=standing(texts, now),
+            texts=now,
+            closed=self.closed,
+            driving=self.driving,
+        )
+        self.gating = Gating(low)
+        self.gating.prepare()
+
+    def closed(self, closing: Closing, clock: Value = v.ZERO) -> Value:
+        """What closes a contact: a control's input, or an output of a chip; ``clock``: the level of
+        the clock of a synchronous board."""
+        if isinstance(closing, ControlBit) and closing.control == self.clock:
+            return clock
         if isinstance(closing, ControlBit):
             return self.outside.closed(closing.control, closing.bit)
         part = self.netlist.part(closing.part)
@@ -256,6 +294,7 @@ class _BoardWriter:
             lines += self.resolution(texts, word)
             lines += self.levels(now, word, cuts)
         lines += self.observed()
+        lines += self.gating.lines() if self.gating is not None else []
         lines += self.pins()
         lines += self.lit()
         lines += self.going_out()
@@ -389,6 +428,8 @@ class _BoardWriter:
             for pin in part.pins:
                 if pin.kind.reads:
                     self.pin(part, pin, assigned)
+            if self.gating is not None:
+                self.gating.clock_pins(part, assigned)
             wired = assigned.lines(2)
             lines += [*prose(f"{part.name}, {part.printed}", 2), *wired] if wired else []
         return lines

@@ -37,11 +37,15 @@ class Outside:
     lamps: dict[str, str] = field(default_factory=dict)
     ports: dict[str, str] = field(default_factory=dict)
     switches: dict[str, str] = field(default_factory=dict)
+    clock: str = ""
+    """The control that is no input: the clock of a synchronous board."""
 
     def inputs(self) -> list[str]:
         """The members for all controls."""
         lines: list[str] = []
         for control in self.netlist.controls:
+            if control.name == self.clock:
+                continue
             if control.kind in ("in", "both"):
                 lines += self.port(control)
             elif control.kind == "way":

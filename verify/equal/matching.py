@@ -46,24 +46,35 @@ class Matched:
 
 
 def matched(
-    machine: Machine, lowered: Lowered, circuit: Circuit, names: Mapping[str, str]
+    machine: Machine,
+    lowered: Lowered,
+    circuit: Circuit,
+    names: Mapping[str, str],
+    without: str = "",
 ) -> Matched:
-    """Match by name; ``names`` are the attributes that are called otherwise in the hardware.
+    """Match by name; ``names`` are the attributes that are called otherwise in the hardware, and
+    ``without`` is a control that is no input of it.
 
     Raises:
         Unmatched: if a name is missing, or is not what it must be.
     """
-    return _Matching(machine, lowered, circuit, names).all()
+    return _Matching(machine, lowered, circuit, names, without).all()
 
 
 class _Matching:
     def __init__(
-        self, machine: Machine, lowered: Lowered, circuit: Circuit, names: Mapping[str, str]
+        self,
+        machine: Machine,
+        lowered: Lowered,
+        circuit: Circuit,
+        names: Mapping[str, str],
+        without: str,
     ) -> None:
         self.machine = machine
         self.lowered = lowered
         self.circuit = circuit
         self.names = names
+        self.without = without
 
     def all(self) -> Matched:
         lowered, ticks = self.lowered, self.lowered.cuts.ticks
@@ -121,6 +132,8 @@ class _Matching:
     def controls(self) -> dict[int, int]:
         found: dict[int, int] = {}
         for name, leaves in self.machine.controls.items():
+            if name == self.without:
+                continue
             for leaf, (attribute, place) in zip(leaves, self.lowered.controls[name], strict=True):
                 bits = self.port(attribute)
                 bit = bits[place] if place < len(bits) else "x"

@@ -57,13 +57,13 @@ def equal_circuit(
         match = matched(machine, lowered, circuit, names)
     except Unmatched as error:
         return Equality(verdict="undecided", because=str(error))
-    wrong = _wrong_word(machine, circuit, match) or _wrong_start(machine, circuit, match)
+    wrong = wrong_word(machine, circuit, match) or _wrong_start(machine, circuit, match)
     if wrong:
         return Equality(verdict="differs", because=wrong)
     return _Proof(machine, circuit, match, Deadline(seconds), tell).run()
 
 
-def _wrong_word(machine: Machine, circuit: Circuit, match: Matched) -> str:
+def wrong_word(machine: Machine, circuit: Circuit, match: Matched) -> str:
     """The first word of a ROM that the hardware has otherwise, in words; empty: there is none."""
     for unit, name in zip(machine.memories, match.memories, strict=True):
         if unit.contents is None:

@@ -7,18 +7,18 @@ from typing import TYPE_CHECKING
 
 import click
 
+from breadproof.hardware import HARDWARE as FORMS
+from breadproof.hardware import Shape, shape_options, write_hardware
 from breadproof.limits import time_limit
 from breadproof.output_file import check_target, write
 from breadproof.own_parts import own_parts, own_parts_again
-from breadproof.reading_back import READ_BACK, compare
+from breadproof.reading_back import READ_BACK
 
 if TYPE_CHECKING:
     from breadproof.export.header import Proofs
     from breadproof.specs.machine.machine import Machine
-    from breadproof.specs.netlist.model import Netlist
     from breadproof.verify.exchange.obligation import Form
 
-FORMS = ("amaranth", "verilog", "rtlil")
 BITSTREAM = "bitstream"
 OBLIGATIONS: tuple[Form, ...] = ("btor2", "aiger", "smtlib")
 EPILOG = """\b
@@ -30,6 +30,8 @@ FPGA:         bitstream, for the device and pins of --target; a safety sheet goe
 Examples:
   breadproof export light-store.yaml --to verilog -o light-store.v
       the board for a simulator or an FPGA, proved to do what the board does
+  breadproof export mixer.yaml --to amaranth --style synchronous --package mixer
+      Python that is kept: a file for each type of chip, one tick a period of the board's clock
   breadproof export light-store.yaml --to btor2 --only one-source -o one-source.btor2
       for a model checker: the board step by step, and one formula as a bad state
   breadproof export tempo.yaml --to aiger -o tempo.aig
@@ -86,6 +88,7 @@ from it, 2 wrong input or call, 3 none of these is decided, 4 our own error.
     "hardware is equal to it. 60 if left out."
 )
 @own_parts
+@shape_options
 def command(
     board: Path,
     form: str,
@@ -96,6 +99,7 @@ def command(
     only: tuple[str, ...],
     seconds: float,
     folders: tuple[Path, ...],
+    shape: Shape,
 ) -> int:
     """Write the board BOARD as hardware, or all that is to be proved of it for other provers.
 
@@ -109,6 +113,7 @@ def command(
     from breadproof.specs.load import load_machine
 
     refuse(form, only=bool(only), target=target_file is not None, no_proof=no_proof)
+    shape.refuse(form, no_proof=no_proof, output=output is not None)
     if form == BITSTREAM:
         return bitstream(board, target_file, output, unproved, seconds, folders)
     target = None if output is None or str(output) == "-" else output
@@ -126,17 +131,16 @@ def command(
             shown = f"{board} {own_parts_again(folders)}".rstrip()
             click.echo(refusal(shown, form, proofs.unproved, possible, seconds), err=True)
             return 1 if possible else 3
-    read_back = form in READ_BACK and not no_proof
-    text = converted(machine.netlist, form, proofs, read_back)
-    if read_back:
-        status = compare(machine, text, READ_BACK[form], seconds, board)
-        if status:
-            return status
-    if target is None:
-        click.echo(text, nl=False)
-    else:
-        write(target, text)
-    return 0
+    return write_hardware(
+        machine,
+        form,
+        proofs,
+        shape,
+        no_proof=no_proof,
+        seconds=seconds,
+        target=target,
+        board=board,
+    )
 
 
 def refuse(form: str, *, only: bool, target: bool, no_proof: bool) -> None:
@@ -264,15 +268,3 @@ def refusal(board: str, form: str, nets: tuple[str, ...], possible: bool, second
         f"  'breadproof export {board} --to {form} --unproved' writes it all the same, "
         "and the file says so."
     )
-
-
-def converted(netlist: Netlist, form: str, proofs: Proofs | None, equal: bool) -> str:
-    """The board in one of `FORMS`; ``equal``: it will be handed out only if it is proved equal."""
-    if form == "amaranth":
-        from breadproof.export.amaranth_file import generate
-
-        return generate(netlist, proofs).source
-    from breadproof.export.verilog import rtlil, verilog
-
-    write_form = verilog if form == "verilog" else rtlil
-    return write_form(netlist, proofs, equal)

@@ -9,14 +9,24 @@ import click
 
 if TYPE_CHECKING:
     from breadproof.specs.machine.machine import Machine
+    from breadproof.verify.equal.proof import Equality
     from breadproof.verify.equal.yosys import Language
 
 READ_BACK: dict[str, Language] = {"verilog": "verilog", "rtlil": "rtlil"}
 """The forms that are read back, each with the language that yosys reads it as."""
 
 
-def compare(machine: Machine, text: str, language: Language, seconds: float, board: Path) -> int:
+def compare(
+    machine: Machine,
+    text: str,
+    language: Language,
+    seconds: float,
+    board: Path,
+    clock: str = "",
+) -> int:
     """Prove a text equal to its board; say so, or what stands in the way; the exit status.
+
+    ``clock``: the control that is the clock of synchronous hardware.
 
     Raises:
         click.BadParameter: no yosys is installed that can read it.
@@ -28,9 +38,12 @@ def compare(machine: Machine, text: str, language: Language, seconds: float, boa
     name = "Verilog" if language == "verilog" else "RTLIL"
     with Progress() as progress:
         try:
-            found = equal_text(machine, text, seconds, language, progress)
+            found = equal_text(machine, text, seconds, language, progress, clock)
         except NoReader as missing:
-            raise click.BadParameter(f"{missing}, or --no-proof", param_hint="--to") from None
+            other = "--style rounds" if clock else "--no-proof"
+            raise click.BadParameter(f"{missing}, or {other}", param_hint="--to") from None
+    if clock:
+        return _told(board, found, clock, seconds)
     if found.verdict == "equal":
         click.echo(
             f"{board}: equal, proved: in every round the {name} does what the board does "
@@ -55,3 +68,22 @@ def compare(machine: Machine, text: str, language: Language, seconds: float, boa
         err=True,
     )
     return 3
+
+
+def _told(board: Path, found: Equality, clock: str, seconds: float) -> int:
+    """Say what was found of synchronous hardware; the exit status."""
+    if found.verdict == "equal":
+        click.echo(
+            f"{board}: equal, proved: in every period of {clock} the hardware does what the board "
+            f"does ({found.compared} levels); change controls only while {clock} is low.",
+            err=True,
+        )
+        return 0
+    limit = "" if found.verdict == "differs" else f" (limit {seconds:g} s)"
+    proved = "" if found.verdict == "differs" else "it is not proved to be the same: "
+    click.echo(
+        f"{board}: not exported in the synchronous style: {proved}{found.because}{limit}.\n"
+        "  '--style rounds' is right for any board.",
+        err=True,
+    )
+    return 1 if found.verdict == "differs" else 3
