@@ -20,11 +20,10 @@ from breadproof.export.fpga.feeds import Feed
 from breadproof.export.fpga.inputs import Still, Strobe
 from breadproof.export.fpga.memory import READS, ClockedMemory, longest_reads
 from breadproof.export.fpga.rounds import Rounds
+from breadproof.export.lowering.attributes import place_of
 from breadproof.export.lowering.board import Lowered
 from breadproof.export.simulate import built
 from breadproof.specs.netlist.model import Netlist
-
-_BIT = re.compile(r"(.*)\[(\d+)\]")
 
 
 class Wrapper(Elaboratable):  # type: ignore[misc]  # Amaranth has no types
@@ -75,9 +74,9 @@ class Wrapper(Elaboratable):  # type: ignore[misc]  # Amaranth has no types
 
     def at(self, place: str) -> HdlValue:
         """What a place of the lowered board is: an attribute, or a bit of one."""
-        found = _BIT.fullmatch(place)
-        value = reduce(getattr, (found[1] if found else place).split("."), self.board)
-        return value[int(found[2])] if found else value
+        attribute, bit = place_of(place)
+        value = reduce(getattr, attribute.split("."), self.board)
+        return value if bit is None else value[bit]
 
     def elaborate(self, platform: Any) -> Module:
         """The board, its rounds, and the way of inputs to it."""
