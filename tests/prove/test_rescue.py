@@ -51,6 +51,19 @@ def test_two_faults_have_no_single_way_out(tmp_path: Path) -> None:
     assert mended_by(selector(tmp_path, "VCC", "VCC")) == []
 
 
+def test_a_wire(tmp_path: Path) -> None:
+    """Select on a net shows what it likes; taken off and tied low, it shows A. Searched so."""
+    nets = {"a": "U1.A1", "b": "U1.B1", "y": "U1.Y1", "s": "U1.S", "GND": "U1.G_n"}
+    machine = load(sketch(tmp_path, "U1:157", nets, "a b s"), SHOWS_A)
+    found = mended_by(machine)
+    assert found == [Rescue(pin="U1.1", level="low", net="s")]
+    assert found[0].text == "with U1.1 off s and tied low, it holds"
+    netlist = retied(machine.wired, "U1.1", high=False)
+    assert netlist is not None
+    space = Explorer(netlist, []).explore()
+    assert Formulas(space, []).shortest(netlist.formulas[0].expr, False) is None
+
+
 @pytest.mark.parametrize(("label", "holds"), [("U1.1", True), ("U1.15", False)])
 def test_retied(tmp_path: Path, label: str, holds: bool) -> None:
     """The board with a pin at the other supply, searched state by state."""

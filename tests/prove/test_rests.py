@@ -14,6 +14,7 @@ import pytest
 
 from breadproof.specs.machine.machine import Machine
 from breadproof.verify.prove.grounds import Grounds
+from breadproof.verify.prove.proof import Proof
 from breadproof.verify.prove.prover import prove_board
 from breadproof.verify.prove.rests import Rests
 from breadproof.verify.prove.verdict import Result
@@ -150,6 +151,49 @@ def test_assumption(tmp_path: Path) -> None:
     assert only(load(made, more), "high") == Grounds(
         parts=("U1",), pins=(), contents=(), assumptions=("low",), least=True
     )
+
+
+FLOP = {"c": "U1.CLK", "d": "U1.D", "q": "U1.Q", "a": "U2.A1", "n": "U2.Y1"}
+COMES = """\
+assume:
+  on: {says: "", formula: "always eventually! rose(c)"}
+  in: {says: "", formula: "always d"}
+  calm: {says: "", formula: "always stable(a)"}
+assert:
+  comes: {says: "", formula: "always eventually! q"}
+  rises: {says: "", formula: "always eventually! c"}
+"""
+
+
+def test_what_is_waited_for(tmp_path: Path) -> None:
+    """q takes d, which is high, at an edge that comes: without the flip-flop, its clear at high (pin
+    1), the clock, or that d is high it need not come; the inverter beside it has no say. That the
+    clock is high at times follows from that it rises, whatever the chips do."""
+    machine = load(sketch(tmp_path, "U1:9001 U2:14", FLOP, "c d a"), COMES)
+    rounds, results = prove_board(machine, seconds=10)
+    questions: list[tuple[str, str]] = []
+    rests = Rests(machine, rounds, questions)
+    proofs = {one.name: one.proof for one in results if one.proof is not None}
+    assert rests.of("comes", proofs["comes"], 10) == Grounds(
+        parts=("U1",), pins=(("U1.1", "high"),), contents=(), assumptions=("on", "in"), least=True
+    )
+    assert rests.of("rises", proofs["rises"], 10) == Grounds(
+        parts=(), pins=(), contents=(), assumptions=("on",), least=True
+    )
+    asked = [expected for expected, _ in questions]
+    assert asked == ["unsat", *["sat"] * 4, "unsat", "sat"]
+    for expected, script in questions:
+        assert answer(script) == expected
+
+
+def test_an_induction_over_many_steps(tmp_path: Path) -> None:
+    """What holds by itself holds by induction over 15 steps too, and rests on the same."""
+    nets = {"a": "U1.A1", "b": "U1.B1", "y": "U1.Y1", "GND": "U1.G_n U1.S"}
+    made = sketch(tmp_path, "U1:157", nets, "a b")
+    machine = load(made, 'assert: {shows-a: {says: "", formula: "always (y == a)"}}\n')
+    rests = Rests(machine, prove_board(machine, seconds=10)[0])
+    one, long = (Proof(kind="induction", steps=steps) for steps in (1, 15))
+    assert rests.of("shows-a", long, 20) == rests.of("shows-a", one, 20) is not None
 
 
 def test_contents(tmp_path: Path) -> None:

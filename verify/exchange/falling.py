@@ -12,15 +12,14 @@ what it excludes.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
 from functools import partial
 
 from breadproof.verify.exchange.closing import Closing, Question, asserted
 from breadproof.verify.exchange.confirming import Confirmer, Unconfirmed
 from breadproof.verify.exchange.part import part_of
 from breadproof.verify.exchange.smtlib import LOGIC, quoted
-from breadproof.verify.prove.aig import Aig
-from breadproof.verify.prove.proof import Falling, Proof, Ranking
+from breadproof.verify.prove.proof import Proof, Ranking
+from breadproof.verify.prove.ranking import rank_bits, within
 from breadproof.verify.prove.system import System
 
 RANKED = "ranked"
@@ -151,48 +150,3 @@ def rank(number: int) -> str:
 def fair(number: int) -> str:
     """The function that tells whether a strong assumption waits in a step."""
     return f"assumption {number + 1} waits"
-
-
-# states as literals -------------------------------------------------------------------------------
-
-
-def within(aig: Aig, bits: Sequence[int], states: Sequence[str]) -> int:
-    """A literal that holds in these states alone."""
-
-    def tree(rows: Sequence[str], place: int) -> int:
-        if not rows or place == len(bits):
-            return Aig.true if rows else Aig.false
-        zeros, ones = split(rows, place)
-        return aig.mux(bits[place], tree(ones, place + 1), tree(zeros, place + 1))
-
-    return tree(states, 0)
-
-
-def rank_bits(aig: Aig, bits: Sequence[int], ranking: Ranking, falling: Falling) -> tuple[int, ...]:
-    """The ranks of states as a word, most significant bit first; in other states it is anything."""
-    width = max(1, (len(falling.counts_on) - 1).bit_length())
-    found = []
-    for bit in reversed(range(width)):
-        pairs = zip(ranking.states, falling.ranks, strict=True)
-        levels = {state: (number >> bit) & 1 for state, number in pairs}
-        found.append(_choice(aig, bits, levels))
-    return tuple(found)
-
-
-def _choice(aig: Aig, bits: Sequence[int], levels: Mapping[str, int]) -> int:
-    def tree(rows: Sequence[str], place: int) -> int:
-        seen = {levels[row] for row in rows}
-        if len(seen) == 1:
-            return seen.pop()
-        zeros, ones = split(rows, place)
-        if not zeros or not ones:
-            return tree(zeros or ones, place + 1)
-        return aig.mux(bits[place], tree(ones, place + 1), tree(zeros, place + 1))
-
-    return tree(list(levels), 0)
-
-
-def split(rows: Sequence[str], place: int) -> tuple[list[str], list[str]]:
-    """The rows with a 0 and those with a 1 at a place."""
-    zeros = [row for row in rows if row[place] == "0"]
-    return zeros, [row for row in rows if row[place] == "1"]

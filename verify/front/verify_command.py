@@ -68,7 +68,8 @@ Exit status: 0 pass, 1 fail, 2 wrong input or call, 3 undecided, 4 our own error
     "grounds",
     is_flag=True,
     help="Say of each proof which chips, tied pins, contents and assumptions suffice for it; of "
-    "each formula that fails, which pin, tied to the other supply, would make it hold.",
+    "each formula that fails, which pin, tied to the other supply or taken off its net, or which "
+    "assumption would make it hold.",
 )
 @time_limit("Time for one property; what takes longer is undecided. 60 if left out.")
 @crew_options

@@ -14,6 +14,7 @@ import networkx as nx
 
 from breadproof.specs.machine.influence import Influence
 from breadproof.specs.machine.machine import Machine
+from breadproof.verify.prove.aig import Aig
 from breadproof.verify.prove.cubes import bit_name
 from breadproof.verify.prove.proof import Falling, Ranking
 
@@ -83,3 +84,48 @@ def _falling(states: Sequence[str], following: Following, place: int, operators:
         ranks=tuple(rank_of[layer[home[one]], counted[home[one]]] for one in states),
         counts_on=tuple(kind[1] for kind in kinds),
     )
+
+
+# states as literals -------------------------------------------------------------------------------
+
+
+def within(aig: Aig, bits: Sequence[int], states: Sequence[str]) -> int:
+    """A literal that holds in these states alone."""
+
+    def tree(rows: Sequence[str], place: int) -> int:
+        if not rows or place == len(bits):
+            return Aig.true if rows else Aig.false
+        zeros, ones = _split(rows, place)
+        return aig.mux(bits[place], tree(ones, place + 1), tree(zeros, place + 1))
+
+    return tree(states, 0)
+
+
+def rank_bits(aig: Aig, bits: Sequence[int], ranking: Ranking, falling: Falling) -> tuple[int, ...]:
+    """The ranks of states as a word, most significant bit first; in other states it is anything."""
+    width = max(1, (len(falling.counts_on) - 1).bit_length())
+    found = []
+    for bit in reversed(range(width)):
+        pairs = zip(ranking.states, falling.ranks, strict=True)
+        levels = {state: (number >> bit) & 1 for state, number in pairs}
+        found.append(_choice(aig, bits, levels))
+    return tuple(found)
+
+
+def _choice(aig: Aig, bits: Sequence[int], levels: Mapping[str, int]) -> int:
+    def tree(rows: Sequence[str], place: int) -> int:
+        seen = {levels[row] for row in rows}
+        if len(seen) == 1:
+            return seen.pop()
+        zeros, ones = _split(rows, place)
+        if not zeros or not ones:
+            return tree(zeros or ones, place + 1)
+        return aig.mux(bits[place], tree(ones, place + 1), tree(zeros, place + 1))
+
+    return tree(list(levels), 0)
+
+
+def _split(rows: Sequence[str], place: int) -> tuple[list[str], list[str]]:
+    """The rows with a 0 and those with a 1 at a place."""
+    zeros = [row for row in rows if row[place] == "0"]
+    return zeros, [row for row in rows if row[place] == "1"]

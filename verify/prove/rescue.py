@@ -1,10 +1,11 @@
-"""What would mend a property that fails: a tied pin, tied the other way.
+"""What would mend a property that fails: a tied pin, tied the other way, or a wire less.
 
 Each pin that is tied to a supply, and decides about the property, is tried: first the run that was
 found is walked on the board with that pin tied the other way, and if it goes wrong there too, that
 is no way out. What is left is proved from the beginning, as a board of its own, quiet moments and
-clean pins included; nothing else is said to help. Other wires are not tried; controls are, as
-assumptions (`supposing`).
+clean pins included; nothing else is said to help. So it is with wires, if no tie helps: a pin that
+reads a net and decides is taken off it and tied to a supply. Controls are tried as assumptions
+(`supposing`).
 """
 
 from __future__ import annotations
@@ -29,23 +30,29 @@ from breadproof.verify.prove.witness import confirms
 
 MAX_PINS = 40
 """Pins beyond this are not tried."""
+MAX_WIRES = 3
+"""When so many wires are found no more are looked for."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rescue:
-    """Tied to ``level`` instead ("low" or "high") pin ``pin`` makes the property hold.
+    """Tied to ``level`` instead ("low" or "high") pin ``pin`` makes the property hold; it is taken
+    off net ``net``, unless it was tied before.
 
     ``broken`` are the standing checks that hold on the board as it is, and then fail.
     """
 
     pin: str
     level: str
-    broken: tuple[str, ...]
+    broken: tuple[str, ...] = ()
+    net: str = ""
 
     @property
     def text(self) -> str:
-        """``with U7.15 tied high instead, it holds``."""
+        """``with U7.15 tied high instead, it holds``; ``with U3.4 off we_n and tied high …``."""
         but = f", but {', '.join(self.broken)} then fails" if self.broken else ""
+        if self.net:
+            return f"with {self.pin} off {self.net} and tied {self.level}, it holds{but}"
         return f"with {self.pin} tied {self.level} instead, it holds{but}"
 
 
@@ -83,25 +90,62 @@ def rescues(
 
     ``good`` names the results that do not fail on the board as it is.
     """
+    count = 0
     for holder in tied_pins(machine, result.name)[:MAX_PINS]:
-        if deadline.left <= 0:
-            return
-        progress(f"{result.name}: {holder.name} tied the other way")
         level = "high" if holder.level == "low" else "low"
-        other = retied(machine.wired, holder.name, high=level == "high")
-        if other is None:
-            continue
-        mended = build_machine(other, Problems())
-        if goes_wrong(mended, result) or deadline.left <= 0:
-            continue
-        prover = Prover(mended, seconds=deadline.left)
-        (answer,) = prover.run((result.name,))
-        if prover.interrupted:
-            raise KeyboardInterrupt
-        if answer.verdict == "holds":
-            outcomes = prover.known.outcomes.items()
-            broken = tuple(n for n, o in outcomes if o.verdict == "reached" and n in good)
-            yield Rescue(pin=holder.name, level=level, broken=broken)
+        progress(f"{result.name}: {holder.name} tied the other way")
+        found = _tried(machine, result, good, deadline, Rescue(pin=holder.name, level=level))
+        count += found is not None
+        yield from () if found is None else (found,)
+    wires = () if count else wired_pins(machine, result.name)[:MAX_PINS]
+    for pin, net in wires:
+        for level in ("low", "high"):
+            progress(f"{result.name}: {pin} off {net}")
+            found = _tried(machine, result, good, deadline, Rescue(pin=pin, level=level, net=net))
+            count += found is not None
+            yield from () if found is None else (found,)
+            if count == MAX_WIRES:
+                return
+
+
+def _tried(
+    machine: Machine, result: Result, good: set[str], deadline: Deadline, way: Rescue
+) -> Rescue | None:
+    """A way out, if it is one and there is time to find that out, with what it breaks."""
+    if deadline.left <= 0:
+        return None
+    other = retied(machine.wired, way.pin, high=way.level == "high")
+    if other is None:
+        return None
+    mended = build_machine(other, Problems())
+    if goes_wrong(mended, result) or deadline.left <= 0:
+        return None
+    prover = Prover(mended, seconds=deadline.left)
+    (answer,) = prover.run((result.name,))
+    if prover.interrupted:
+        raise KeyboardInterrupt
+    if answer.verdict != "holds" or answer.vacuous:
+        return None
+    outcomes = prover.known.outcomes.items()
+    broken = tuple(n for n, o in outcomes if o.verdict == "reached" and n in good)
+    return replace(way, broken=broken)
+
+
+def wired_pins(machine: Machine, name: str) -> list[tuple[str, str]]:
+    """(pin, net) of the chips' pins that read a net which no supply feeds, and that may decide
+    about a formula, in the order of the board."""
+    node = property_named(machine, name).node
+    behind = closure(machine, [node])[0]
+    found = []
+    for part in machine.wired.parts:
+        for pin in part.pins if part.device == "chip" else ():
+            read = machine.pins.get(pin.label)
+            if pin.net is None or read is None or not pin.kind.reads or pin.kind.drives:
+                continue
+            net = machine.wired.nets[pin.net]
+            if net.rail is None and read.level in behind:
+                found.append((pin.label, net.name))
+    return found
 
 
 def tied_pins(machine: Machine, name: str) -> list[Holder]:

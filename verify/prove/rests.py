@@ -2,9 +2,10 @@
 
 The chain is that of `LooseFrames`, in which every chip, tied pin, content and assumption has a
 literal that takes it as the board has it. All questions of a proof (nothing is broken in the first
-steps, the clauses hold at first and are kept, nothing is broken after as many good steps) are put
-into one: can any of them fail? It cannot if all is taken, or the proof is none. A core of that
-answer names what was needed; things are then left out one by one as long as time allows.
+steps, the clauses hold at first and are kept, nothing is broken after as many good steps, ranks
+fall while something is waited for) are put into one: can any of them fail? It cannot if all is
+taken, or the proof is none. A core of that answer names what was needed; things are then left out
+one by one as long as time allows.
 
 Why what is named suffices: take any board that has what is named, does anything elsewhere, and
 whose every step is over in as many rounds. A quiet moment of it is a first moment of the chain,
@@ -22,19 +23,16 @@ from dataclasses import dataclass, field, replace
 
 from breadproof.specs.machine.loose import Holder, LooseMachine, let_loose
 from breadproof.specs.machine.machine import Machine
-from breadproof.verify.prove.cubes import clause_literal, state
-from breadproof.verify.prove.engine import Property
-from breadproof.verify.prove.frames import Moment
 from breadproof.verify.prove.grounds import Grounds
 from breadproof.verify.prove.invariants import DEPTH
 from breadproof.verify.prove.looseframes import LooseFrames
-from breadproof.verify.prove.paths import remembered
+from breadproof.verify.prove.loosequestion import LooseQuestion
 from breadproof.verify.prove.proof import Clause, Proof
 from breadproof.verify.prove.properties import property_named
 from breadproof.verify.prove.solver import Deadline, Solver
 from breadproof.verify.prove.verdict import Result
 
-MAX_STEPS = 12
+MAX_STEPS = 40
 """A proof by induction over more steps is not looked at: its chain would be long."""
 
 
@@ -68,16 +66,16 @@ class Rests:
         Raises:
             KeyError: the board has no such property.
         """
-        if proof.ranking is not None or proof.words:
-            return None
+        if proof.words:
+            return None  # what a chip that is let loose does to a tracked word is not worked out
         deadline = Deadline(seconds)
         property_ = property_named(self.loose.machine, name)
         depth = _depth(proof)
         if max(proof.steps, depth) > MAX_STEPS or not self.reach(
-            max(proof.steps, depth if proof.clauses else 0), deadline
+            max(proof.steps, depth if proof.clauses else 1), deadline
         ):
             return None
-        question = _Question(self.frames, property_, proof, depth)
+        question = LooseQuestion(self.frames, property_, proof, depth)
         if not question.knows_all_bits():
             return None
         clauses = self._needed(question, deadline)
@@ -106,7 +104,7 @@ class Rests:
         for literal in self.frames.take_constraints():
             self.solver.require(literal)
 
-    def _needed(self, question: _Question, deadline: Deadline) -> tuple[Clause, ...] | None:
+    def _needed(self, question: LooseQuestion, deadline: Deadline) -> tuple[Clause, ...] | None:
         """The clauses that the proof needs, and those that these need to be kept."""
         every = [*self.frames.held.values(), *self.frames.assumed.values()]
         clauses = tuple(dict.fromkeys(question.proof.clauses))
@@ -191,104 +189,3 @@ def _names(holders: Sequence[Holder], kind: str) -> tuple[str, ...]:
 def _depth(proof: Proof) -> int:
     """Over how many steps the clauses of a proof are kept (see `invariants`)."""
     return 1 if proof.kind == "invariant" else DEPTH
-
-
-@dataclass(frozen=True, slots=True)
-class _Lost:
-    """Something that must not be: ``literal``, after ``moments`` that meet the clauses."""
-
-    literal: int
-    moments: int
-
-
-@dataclass(slots=True)
-class _Question:
-    """All that a proof claims of its chain."""
-
-    frames: LooseFrames
-    one: Property
-    proof: Proof
-    depth: int
-
-    def bits(self, moment: Moment) -> dict[str, int]:
-        """The state at a moment, with all memories of formulas."""
-        machine = self.frames.machine
-        return state(machine, machine.logic.monitors, moment)
-
-    def knows_all_bits(self) -> bool:
-        """Whether the clauses are about bits of the state alone."""
-        known = self.bits(self.frames.moments[0])
-        return all(name in known for clause in self.proof.clauses for name, _ in clause)
-
-    def bad(self, moment: int) -> int:
-        """The violation at a moment."""
-        return self.one.bad(self.frames.moments[moment])
-
-    def met(self, clauses: Sequence[Clause], moment: int) -> int:
-        """Whether all clauses hold at a moment."""
-        aig, bits = self.frames.aig, self.bits(self.frames.moments[moment])
-        return aig.and_([clause_literal(aig, clause, bits) for clause in clauses])
-
-    def allowed(self, moment: int) -> int:
-        """Whether all moments up to this one meet the assumptions that are taken."""
-        return self.frames.aig.and_(self.frames.allowed[: moment + 1])
-
-    def taken(self, clauses: Sequence[Clause], lost: _Lost) -> dict[int, tuple[Clause, ...]]:
-        """What is assumed of the moments before something is lost: literals, by clause."""
-        found: dict[int, tuple[Clause, ...]] = {}
-        for moment in range(lost.moments):
-            for clause in clauses:
-                literal = self.met([clause], moment)
-                found[literal] = (*found.get(literal, ()), clause)
-        return found
-
-    def main(self, clauses: Sequence[Clause]) -> _Lost:
-        """A violation after moments that are good and meet the clauses."""
-        aig, steps = self.frames.aig, self.proof.steps
-        before = [self.met(clauses, moment) for moment in range(steps)]
-        if self.proof.kind == "induction":
-            before += [self.bad(moment) ^ 1 for moment in range(steps)]
-            before += [self.differ(*pair) for pair in self.proof.apart]
-        literal = aig.and_([self.allowed(steps), *before, self.bad(steps)])
-        return _Lost(literal, steps)
-
-    def kept(self, clauses: Sequence[Clause]) -> _Lost:
-        """Clauses that are lost after moments that meet them."""
-        aig, depth = self.frames.aig, self.depth
-        before = [self.met(clauses, moment) for moment in range(depth)]
-        lost = self.met(clauses, depth) ^ 1
-        return _Lost(aig.and_([self.allowed(depth), *before, lost]), depth)
-
-    def fails(self, clauses: Sequence[Clause]) -> int:
-        """Whether any question of the proof, with these clauses, fails."""
-        aig, initial = self.frames.aig, self.frames.initial
-        ways = [self.main(clauses).literal]
-        firsts = self.proof.steps if self.proof.kind == "induction" else 1
-        for moment in range(firsts):
-            ways.append(aig.and_([initial, self.allowed(moment), self.bad(moment)]))
-        if clauses:
-            ways.append(self.kept(clauses).literal)
-            for moment in range(self.depth):
-                lost = self.met(clauses, moment) ^ 1
-                ways.append(aig.and_([initial, self.allowed(moment), lost]))
-        return aig.or_(ways)
-
-    def differ(self, earlier: int, later: int) -> int:
-        """Whether two moments are in different states; a memory that was written counts as one."""
-        frames = self.frames
-        a, b = self.whole_state(earlier), self.whole_state(later)
-        moments = frames.moments
-        written = [
-            write.when
-            for number, log in enumerate(frames.memories)
-            for write in log.writes[moments[earlier].until[number] : moments[later].until[number]]
-        ]
-        return frames.aig.or_([frames.aig.equal(a, b) ^ 1, *written])
-
-    def whole_state(self, number: int) -> list[int]:
-        """All that later steps depend on, what is let loose included."""
-        machine = self.frames.machine
-        moment = self.frames.moments[number]
-        monitors = remembered(machine, self.one.node)
-        bits = state(machine, monitors, moment).values()
-        return [*bits, *self.frames.loose_state(number)]

@@ -115,7 +115,7 @@ def still(control: Control) -> str:
     """That a control stays, as a formula."""
     if control.kind == "changeover":
         positions = [bit.rpartition(".")[2] for bit in control.bits]
-        return " && ".join(f"stable({control.name} == {one})" for one in positions)
+        return f"({' && '.join(f'stable({control.name} == {one})' for one in positions)})"
     if control.kind == "in" and len(control.bits) > 1:
         return f"stable({{{', '.join(control.bits)}}})"
     return f"stable({control.name})"
