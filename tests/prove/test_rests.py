@@ -166,8 +166,8 @@ assert:
 
 
 def test_what_is_waited_for(tmp_path: Path) -> None:
-    """q takes d, which is high, at an edge that comes: without the flip-flop, its clear at high (pin
-    1), the clock, or that d is high it need not come; the inverter beside it has no say. That the
+    """q takes d, which is high, at an edge that comes: without the flip-flop, its clear (pin 1) at
+    high, the clock, or that d is high it need not come; the inverter beside it has no say. That the
     clock is high at times follows from that it rises, whatever the chips do."""
     machine = load(sketch(tmp_path, "U1:9001 U2:14", FLOP, "c d a"), COMES)
     rounds, results = prove_board(machine, seconds=10)
