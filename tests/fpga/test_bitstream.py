@@ -8,7 +8,7 @@ from random import Random
 
 import pytest
 
-from breadproof import cli
+from breadproof import cli, reading_back
 from breadproof.export.fpga import build as building
 from breadproof.export.fpga.build import Built
 from breadproof.export.fpga.troubles import Unbuildable
@@ -89,7 +89,8 @@ def test_the_command(made: Made, capsys: pytest.CaptureFixture[str]) -> None:
     out, err = capsys.readouterr()
     sheet = made.folder / "pad.safety.md"
     lines = out.splitlines()
-    assert err == ""
+    assert "equal, proved: in every round the Verilog does what the board does" in err
+    assert "equal       proved of the board's modules; not proved of what synthesis" in out
     assert lines[0] == f"{made.folder / 'pad.bin'}: pad-hx1k, hx1k in tq144"
     assert lines[1].split()[0] == "fits"
     assert "rounds      2 at most in a step, proved; one takes 3 clocks" in out
@@ -103,11 +104,27 @@ def test_the_command(made: Made, capsys: pytest.CaptureFixture[str]) -> None:
 
 @pytest.mark.usefixtures("at_once")
 def test_without_proof_the_sheet_says_so(made: Made, capsys: pytest.CaptureFixture[str]) -> None:
-    assert cli.main(made.arguments("--unproved")) == 0
-    capsys.readouterr()
+    assert cli.main(made.arguments("--unproved", "--no-proof")) == 0
+    out, err = capsys.readouterr()
+    assert err == ""
+    assert "equal       not proved: nothing was compared with the board" in out
     text = (made.folder / "pad.safety.md").read_text("utf-8")
     assert "**NOT PROVED** that no two drivers meet on `d`" in text
     assert "**NOT PROVED** that no two drivers of the board fight." in text
+    assert "**NOT PROVED** that the board's modules" in text
+
+
+@pytest.mark.usefixtures("at_once")
+@pytest.mark.parametrize("status", [1, 3])
+def test_modules_that_are_not_proved_equal_are_no_bitstream(
+    status: int, made: Made, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """That they differ, or that nobody knows: `compare` has said it, and nothing is written."""
+    monkeypatch.setattr(reading_back, "compare", lambda *_: status)
+    words = made.arguments("--unproved")
+    words[-1] = str(made.folder / "unequal.bin")
+    assert cli.main(words) == status
+    assert not list(made.folder.glob("unequal*"))
 
 
 @pytest.mark.usefixtures("at_once")
@@ -140,7 +157,7 @@ def test_nothing_is_left_half_written(
 ) -> None:
     monkeypatch.setattr(building, "build", build)
     before = sorted(made.folder.iterdir())
-    words = made.arguments("--unproved")
+    words = made.arguments("--unproved", "--no-proof")
     words[-1] = str(made.folder / "left.bin")
     assert cli.main(words) == status
     assert sorted(made.folder.iterdir()) == before

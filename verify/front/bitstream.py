@@ -18,8 +18,12 @@ if TYPE_CHECKING:
     from breadproof.specs.machine.machine import Machine
     from breadproof.specs.target.mapped import Mapped
 
-UNEQUAL = "**NOT PROVED** that the mapped netlist does what the board does."
-"""What a sheet says of equality where nothing was proved."""
+EQUAL = (
+    "Proved: in every round the board's modules, read back as Verilog, do what the board does. "
+    "**NOT PROVED**: that synthesis and placing, and the inputs around the modules, keep it so."
+)
+UNEQUAL = "**NOT PROVED** that the board's modules, or the mapped netlist, do what the board does."
+"""What a sheet says of equality."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -100,10 +104,27 @@ def rounds_of(machine: Machine, seconds: float) -> Rounds:
     return Rounds(rounds=None, fails=answer.verdict == "fails", because=answer.because)
 
 
+def compare_modules(machine: Machine, proofs: Proofs | None, seconds: float, board: Path) -> int:
+    """Prove that the modules that go into a bitstream do what the board does; the exit status."""
+    from breadproof.export.verilog import verilog
+    from breadproof.reading_back import READ_BACK, compare
+
+    text = verilog(machine.netlist, proofs, compared=True)
+    return compare(machine, text, READ_BACK["verilog"], seconds, board)
+
+
 def write_bitstream(
-    machine: Machine, mapped: Mapped, paths: Paths, proofs: Proofs | None, rounds: Rounds
+    machine: Machine,
+    mapped: Mapped,
+    paths: Paths,
+    proofs: Proofs | None,
+    rounds: Rounds,
+    *,
+    equal: bool,
 ) -> int:
     """Build and write a bitstream and its sheet; the exit status.
+
+    ``equal``: the board's modules are proved to do what the board does.
 
     Raises:
         BadInput: a clock is too fast, the design does not fit, or a file cannot be written.
@@ -124,7 +145,12 @@ def write_bitstream(
         rates = check_rates(mapped, clocks, rounds.rounds, problems)
         problems.stop_if_any()
         built = build(netlist, generated, mapped, progress)
-    known = Known(proofs=proofs, round_clocks=clocks, rounds=rounds.rounds, equal=UNEQUAL)
+    known = Known(
+        proofs=proofs,
+        round_clocks=clocks,
+        rounds=rounds.rounds,
+        equal=EQUAL if equal else UNEQUAL,
+    )
     # The sheet first: it may lie there without a bitstream, but not the other way round.
     write(paths.sheet, safety_sheet(netlist, mapped, known))
     write(paths.output, built.bitstream)
@@ -149,7 +175,7 @@ def summary(
         ("clock", f"needs {report.needed / 1e6:g} MHz, runs at {report.achieved / 1e6:.1f} MHz"),
         ("rounds", f"{step}; one takes {known.round_clocks} clocks"),
         *(("board clock", rate) for rate in rates),
-        ("equal", "not proved: the mapped netlist has not been compared with the board"),
+        ("equal", _equal(known)),
         ("power-up", "registers, latches and read-write memories hold 0"),
         ("unseen", ", ".join(mapped.unseen)),
     ]
@@ -158,3 +184,12 @@ def summary(
         *(f"  {name:<11} {text}" for name, text in rows if text),
         f"{paths.sheet}: read it before anything is wired",
     ]
+
+
+def _equal(known: Known) -> str:
+    """What is known of equality, in a line."""
+    if known.equal == EQUAL:
+        return (
+            "proved of the board's modules; not proved of what synthesis and placing make of them"
+        )
+    return "not proved: nothing was compared with the board"

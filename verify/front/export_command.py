@@ -115,7 +115,7 @@ def command(
     refuse(form, only=bool(only), target=target_file is not None, no_proof=no_proof)
     shape.refuse(form, no_proof=no_proof, output=output is not None)
     if form == BITSTREAM:
-        return bitstream(board, target_file, output, unproved, seconds, folders)
+        return bitstream(board, target_file, output, unproved, no_proof, seconds, folders)
     target = None if output is None or str(output) == "-" else output
     if target is not None:
         check_target(target, board)
@@ -155,7 +155,7 @@ def refuse(form: str, *, only: bool, target: bool, no_proof: bool) -> None:
         raise click.BadParameter("hardware has no formulas; leave it out", param_hint="--only")
     if target and form != BITSTREAM:
         raise click.BadParameter("only a bitstream has a target", param_hint="--target")
-    if no_proof and form not in READ_BACK:
+    if no_proof and form not in (*READ_BACK, BITSTREAM):
         raise click.BadParameter(
             "only Verilog and RTLIL are read back and compared", param_hint="--no-proof"
         )
@@ -166,6 +166,7 @@ def bitstream(
     target: Path | None,
     output: Path | None,
     unproved: bool,
+    no_proof: bool,
     seconds: float,
     folders: tuple[Path, ...],
 ) -> int:
@@ -191,7 +192,11 @@ def bitstream(
         shown = f"{board} {own_parts_again(folders)}".rstrip()
         click.echo(refusal(shown, BITSTREAM, proofs.unproved, possible, seconds), err=True)
         return 1 if possible else 3
-    return made.write_bitstream(machine, mapped, paths, proofs, rounds)
+    if not no_proof:
+        status = made.compare_modules(machine, proofs, seconds, board)
+        if status:
+            return status
+    return made.write_bitstream(machine, mapped, paths, proofs, rounds, equal=not no_proof)
 
 
 def write_obligation(
