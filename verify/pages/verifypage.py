@@ -72,7 +72,13 @@ class _Page:
         drawn = board.draw()
         drawn.set("role", "group")
         drawn.set("aria-label", "The board as it stands on the bench")
-        sentence, command = next_step(report, path=self.path, only=self.only, options=self.options)
+        sentence, command = next_step(
+            report,
+            path=self.path,
+            only=self.only,
+            options=self.options,
+            stories={one.name: story for one, story in self.stories},
+        )
         values = {
             "name": netlist.board,
             "title": netlist.title,

@@ -6,10 +6,12 @@ from collections import deque
 from dataclasses import dataclass
 from typing import Literal, assert_never
 
+from breadproof.specs.machine.machine import Machine
 from breadproof.specs.netlist.bouncing import finger_of
-from breadproof.specs.netlist.drive import Driver, plan_drives
+from breadproof.specs.netlist.drive import Driver, NetPlan, plan_drives
 from breadproof.specs.netlist.model import ChipSwitch, Closing, ControlBit, Pin
 from breadproof.specs.reading.diagnostics import Problems
+from breadproof.verify.prove.once import once
 from breadproof.verify.report.insides import Insides
 from breadproof.verify.report.replay import FLOAT, Replay
 
@@ -47,6 +49,11 @@ Chain = tuple[Link, ...]
 """Links in order, from the control to the culprit."""
 
 
+@once
+def _plans(machine: Machine) -> tuple[NetPlan, ...]:
+    return plan_drives(machine.netlist, Problems())
+
+
 class Tracer:
     """Finds chains in one run of one board."""
 
@@ -55,7 +62,7 @@ class Tracer:
         self.run = run
         self.machine = run.machine
         self.netlist = run.machine.netlist
-        self.plans = plan_drives(self.netlist, Problems())
+        self.plans = _plans(run.machine)
         self.pins = {pin.label: pin for pin in self.netlist.pins()}
         self.stores = {store.label: store.leaf for store in self.machine.stores}
         self._insides: dict[str, Insides] = {}

@@ -53,6 +53,10 @@ class LevelCode(Settler[int]):
                 part(now.levels, leaf, read, was)
         return now
 
+    def at_rest(self, last: Round[int]) -> Round[int]:
+        """The round itself: there are no swings to be taken for over."""
+        return last
+
 
 def _stretch(graph: Graph, nodes: Sequence[int]) -> Stretch:
     """The code of nodes in order. It has nothing in it but numbers."""

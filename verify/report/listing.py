@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import shlex
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from breadproof.specs.machine.trace import Trace
@@ -41,10 +41,20 @@ def listing(
 
 
 def next_step(
-    report: BoardReport, *, path: str, only: Sequence[str] = (), options: str = ""
+    report: BoardReport,
+    *,
+    path: str,
+    only: Sequence[str] = (),
+    options: str = "",
+    stories: Mapping[str, Story] | None = None,
 ) -> tuple[str, str]:
-    """What to do now, as a sentence, and the command for it or ""; arguments as of `listing`."""
-    sentence, command = _Listing(report, PLAIN, path, tuple(only), options).next_step()
+    """What to do now, as a sentence, and the command for it or ""; arguments as of `listing`.
+
+    ``stories`` are those that are known already, by the names of results.
+    """
+    listed_so_far = _Listing(report, PLAIN, path, tuple(only), options)
+    listed_so_far.stories.update(stories or {})
+    sentence, command = listed_so_far.next_step()
     return sentence, f"breadproof {command}" if command else ""
 
 
