@@ -27,6 +27,7 @@ import pytest
 TOOLS = {
     "berkeley-abc": "berkeley-abc",
     "chromium": "chromium",
+    "g++": "g++",
     "iceunpack": "fpga-icestorm",
     "iverilog": "iverilog",
     "verilator": "verilator",

@@ -194,6 +194,8 @@ class BenchPlayer:
         bench.set_controls({name: tuple(bits) for name, bits in self.levels.items()})
         for number in range(MAX_ROUNDS):
             if self._one_round(one, number):
+                if one.b:
+                    self._record(one.entry, self.seen, whole=True)
                 return self._breakpoint(one)
         return self._pause(Reason.RESTLESS, one)
 

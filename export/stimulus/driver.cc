@@ -142,6 +142,7 @@ struct Player {
         case STEP:
           if (!touched && !a) break;
           if (!one_step(one[3])) return RESTLESS;
+          if (b) record(one[3], 0, true);
           for (int32_t which : breaks)
             if (holds(conditions[which])) {
               condition = which;

@@ -32,10 +32,10 @@ class Op(IntEnum):
     """What an instruction does; ``a`` and ``b`` are its numbers.
 
     SET the bit of controls at place ``a`` of the row to ``b``; TOGGLE it. STEP: rounds until quiet,
-    if a bit was changed, or if ``a``. CHECK condition ``a``. REPEAT what follows ``a`` times, up to
-    NEXT, which goes back to ``a``; at 0 times it goes on at ``b``. LEAVE: if condition ``a`` holds,
-    end the loop and go on at ``b``; WHEN: go on at ``b``, outside of a loop. OVERRUN: what a clock
-    waited for did not come. RECORD the row. END.
+    if a bit was changed, or if ``a``; then RECORD, if ``b``. CHECK condition ``a``. REPEAT what
+    follows ``a`` times, up to NEXT, which goes back to ``a``; at 0 times it goes on at ``b``.
+    LEAVE: if condition ``a`` holds, end the loop and go on at ``b``; WHEN: go on at ``b``, outside
+    of a loop. OVERRUN: what a clock waited for did not come. RECORD the row. END.
     """
 
     END = 0
@@ -117,9 +117,7 @@ class _Writer:
         self.entries.append(Done(text=text, span=span, says=says))
 
     def step(self, *, always: bool = False) -> None:
-        self.emit(Op.STEP, int(always))
-        if self.every_step:
-            self.emit(Op.RECORD)
+        self.emit(Op.STEP, int(always), int(self.every_step))
 
     def record(self) -> None:
         if not self.every_step:

@@ -269,10 +269,8 @@ class _Writer:
             case Op.END:
                 told = '"PASSED: %0d steps, %0d rounds", @step + 1, @rounds'
                 return [f"$display({told});", "$finish;"]
-            case Op.SET:
-                return [f"{self.places[one.a]} = {one.b};"]
-            case Op.TOGGLE:
-                return [f"{self.places[one.a]} = !{self.places[one.a]};"]
+            case Op.SET | Op.TOGGLE:
+                return [self.moved(one)]
             case Op.STEP:
                 return ["@run;" if one.a else "@act;"]
             case Op.CHECK:
@@ -289,6 +287,21 @@ class _Writer:
                 return [f"{self.says(one)} @fail;", "end"]
             case Op.RECORD:
                 return []
+
+    def moved(self, one: Instruction) -> str:
+        """A bit of a control set, in an assignment to all of it: Verilator 5.006 overlooks that one
+        bit of a vector was changed."""
+        found = _BIT.fullmatch(self.places[one.a])
+        name = self.places[one.a] if found is None else found[1]
+        if found is None:
+            return f"{name} = {one.b};" if one.op is Op.SET else f"{name} = !{name};"
+        width = next(w for whole, w in self.widths.items() if identifier(whole) == name)
+        bit = 1 << int(found[2])
+        if one.op is Op.TOGGLE:
+            return f"{name} = {name} ^ {width}'h{bit:x};"
+        if one.b:
+            return f"{name} = {name} | {width}'h{bit:x};"
+        return f"{name} = {name} & {width}'h{(1 << width) - 1 - bit:x};"
 
     def says(self, one: Instruction) -> str:
         entry = self.setting.program.entries[one.entry]
