@@ -33,6 +33,7 @@ KINDS = (
     "crystal",
 )  # fmt: skip
 """Kinds of controls."""
+BOUNCING = tuple(f"{{part: {kind}" for kind in ("push-button", "spdt", "dip-switch", "rotary-dip"))
 LOOPS = ("nand", "nor", "or", "select", "transceivers")
 SWITCHES = ("4066", "4316", "4051", "4052", "4053")
 PURE = {"161": "RCO", "163": "RCO", "74": "Q"}
@@ -70,6 +71,7 @@ class Sketch:
     """Percent of inputs that read anything, also what stands behind them."""
     clocks: list[str] = field(default_factory=list)
     derived: list[str] = field(default_factory=list)
+    bounces: list[str] = field(default_factory=list)
 
     def chance(self, percent: int) -> bool:
         return self.random.randrange(100) < percent
@@ -110,13 +112,18 @@ class Sketch:
         if ports:
             lines.append("ports:")
             lines += [f"  {port}: {way}" for port, way in ports.items()]
+        if self.bounces:
+            lines.append(f"bounces: [{', '.join(self.bounces)}]")
         return "\n".join(lines) + "\n"
 
 
-def build(random: Random, joins: int = 25, timed: int = 20, *, wired: bool = False) -> str:
+def build(
+    random: Random, joins: int = 25, timed: int = 20, bouncing: int = 15, *, wired: bool = False
+) -> str:
     """The text of a board file; ``joins`` percent have analogue switches, as many diodes.
 
-    ``timed`` percent have parts that take their time; ``wired`` ones, wired-and pins.
+    ``timed`` percent have parts that take their time, in ``bouncing`` all buttons and switches
+    bounce; ``wired`` ones have wired-and pins.
     """
     sketch = Sketch(random, chaos=random.choice((2, 5, 30)))
     _controls(sketch)
@@ -147,6 +154,8 @@ def build(random: Random, joins: int = 25, timed: int = 20, *, wired: bool = Fal
         _diodes(sketch)
     if sketch.chance(timed):
         add_timers(sketch)
+    if sketch.chance(bouncing):
+        sketch.bounces = [name for name, part in sketch.parts.items() if part.startswith(BOUNCING)]
     return sketch.text("random-board")
 
 

@@ -195,14 +195,7 @@ class Explorer:
     def follow(self, key: Key) -> list[Step]:
         here = self.snapshots[key]
         found: dict[object, Step] = {}
-        changes: list[dict[str, tuple[int, ...]]] = [{}]
-        for control in self.netlist.controls:
-            changes += [
-                {control.name: bits}
-                for bits in positions(control)
-                if bits != here.controls[control.name]
-            ]
-        for change in changes:
+        for change in self.changes(key):
             for levels in product((0, 1), repeat=len(self.free)):
                 free = dict(zip(self.free, levels, strict=True))
                 for rounds in self.branches(partial(self.restore, here, change), free):
@@ -213,6 +206,15 @@ class Explorer:
                     shown = tuple(tuple(sorted(seen.nets.items())) for seen in rounds)
                     found[step.to, shown, step.broken] = step
         return list(found.values())
+
+    def changes(self, key: Key) -> Iterator[Controls]:
+        """What the world can do in a step: nothing, or change one control."""
+        here = self.snapshots[key]
+        yield {}
+        for control in self.netlist.controls:
+            for bits in positions(control):
+                if bits != here.controls[control.name]:
+                    yield {control.name: bits}
 
 
 # formulas -----------------------------------------------------------------------------------------

@@ -168,7 +168,8 @@ class Bench(SecondBoard):
         SecondBoard.__init__(self, netlist, {}, {}, {})
         self.recorder = Recorder(netlist)
         self.wires = self.recorder
-        self.places = [place for part in self.chips for place in places(part)]
+        digital = [part for part in self.chips if not part.type.analogue]
+        self.places = [place for part in digital for place in places(part)]
         self.by_name = {part.name: part for part in self.chips}
         self.script: Script = []
         self.widths: list[int] = []

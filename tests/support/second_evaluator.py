@@ -76,6 +76,7 @@ class SecondBoard:
         self.pins = {part.name: reading_pins(part) for part in self.chips}
         self.all_pins = {pin.label: pin for pin in netlist.pins()}
         self.parts = {part.name: part for part in netlist.parts}
+        self.from_ports = {port.name for port in netlist.ports if port.direction == "in"}
         self.controls = {
             control.name: controls.get(control.name, (0,) * len(control.bits))
             for control in netlist.controls
@@ -292,7 +293,7 @@ class SecondBoard:
                 for pin in self.parts[control.name].pins:
                     if pin.kind is PinKind.OUT:
                         driving[pin.label] = (bits[0], 1)
-            elif control.kind in ("in", "moment"):
+            elif control.name in self.from_ports:
                 driving |= {f"{control.name}:{n}": (bit, 1) for n, bit in enumerate(bits)}
             elif control.kind == "both":
                 driving |= {f"{control.name}:{n}": (b, bits[0]) for n, b in enumerate(bits[1:])}

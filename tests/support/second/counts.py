@@ -265,6 +265,7 @@ class Counts:
                 row = drawn.row(output.level.expr, width)[:width][::-1]
                 for name, word in zip(output.names, row, strict=True):
                     driving[labels[name]] = (word, when)
+        from_ports = {port.name for port in self.netlist.ports if port.direction == "in"}
         for control in self.netlist.controls:
             pairs = zip(self.before.controls[control.name], self.now.controls[control.name],
                         strict=True)  # fmt: skip
@@ -274,7 +275,7 @@ class Counts:
                 for pin in part.pins:
                     if pin.kind is PinKind.OUT:
                         driving[pin.label] = (bits[0], (1,))
-            elif control.kind in ("in", "moment"):
+            elif control.name in from_ports:
                 driving |= {f"{control.name}:{n}": (bit, (1,)) for n, bit in enumerate(bits)}
             elif control.kind == "both":
                 driving |= {f"{control.name}:{n}": (b, bits[0]) for n, b in enumerate(bits[1:])}
