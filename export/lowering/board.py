@@ -16,6 +16,7 @@ from breadproof.export.lowering.names import class_name
 from breadproof.export.lowering.netlogic import NetText, NetTexts, connected_to_nothing
 from breadproof.export.lowering.outside import Outside
 from breadproof.export.lowering.places import Places
+from breadproof.export.lowering.resolving import Resolving
 from breadproof.export.lowering.signals import NetSignals, Signals, Word, net_signals
 from breadproof.export.lowering.values import Value
 from breadproof.export.lowering.wordlist import lay_out_made
@@ -28,14 +29,6 @@ UNSETTLED = "a loop did not settle in the round (on its last tick)"
 DIODES = "What comes in through diodes, and whether it is sure."
 HELD = "Nets of loops, held from tick to tick."
 FREE = "What is read where a net floats or fights; the choice made here is 0."
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Resolvers:
-    """The resolver ``name`` of a word of nets."""
-
-    name: str
-    word: Word
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -115,7 +108,6 @@ class _BoardWriter:
     signals: Signals = field(default_factory=Signals)
     types: dict[str, ChipClass] = field(default_factory=dict)
     chips: dict[str, str] = field(default_factory=dict)
-    resolvers: dict[str, Resolvers] = field(default_factory=dict)
     diode_signals: dict[tuple[int, str], str] = field(default_factory=dict)
     free: dict[str, str] = field(default_factory=dict)
     free_names: dict[str, str] = field(default_factory=dict)
@@ -124,6 +116,7 @@ class _BoardWriter:
     moving: list[Value] = field(default_factory=list)
     gating: Gating | None = None
     nets: NetSignals = field(init=False)
+    resolving: Resolving = field(init=False)
     outside: Outside = field(init=False)
 
     def lowered(self) -> Lowered:
@@ -137,9 +130,11 @@ class _BoardWriter:
                 self.chips[part.name] = self.signals.names.new(part.name)
                 self.signals.chip(self.chips[part.name], kind)
         self.nets = net_signals(netlist, self.signals)
+        self.resolving = Resolving(self.signals, self.nets)
         self.outside = Outside(netlist, self.signals, clock=self.clock)
         inputs = self.outside.inputs()
-        texts = NetTexts(netlist, self.plans, self.closed, self.driving, self.resolver, self.diode)
+        resolved = self.resolving.output
+        texts = NetTexts(netlist, self.plans, self.closed, self.driving, resolved, self.diode)
         now = [texts.net(net.index) for net in netlist.nets]
         cuts = find_cuts(netlist, self.plans, standing(texts, now))
         if self.clock:
@@ -167,7 +162,7 @@ class _BoardWriter:
             top=title,
             lines=tuple(lines),
             classes=tuple(self.types.values()),
-            resolvers=bool(self.resolvers),
+            resolvers=bool(self.resolving.by_word),
             controls=self.outside.controls,
             free=self.free,
             nets=tuple(self.nets.attribute(net.index) for net in netlist.nets),
@@ -245,16 +240,6 @@ class _BoardWriter:
         drives = v.ONE if drive.when is None else value_at(f"{chip}.{drive.when}", widths)
         return drives, value_at(f"{chip}.{drive.level}", widths)
 
-    def resolver(self, net: int, what: str) -> Value:
-        """What comes out of a net's resolver; made at its first use."""
-        word, bit = self.nets.places[net]
-        if word.name not in self.resolvers:
-            name = self.signals.names.new(f"{word.name}_resolver")
-            self.resolvers[word.name] = Resolvers(name=name, word=word)
-            for each in ("driven", "fights", "level"):
-                self.signals.widths[f"self.{name}.{each}"] = len(word.nets)
-        return self.signals.at(f"self.{self.resolvers[word.name].name}.{what}", bit)
-
     def diode(self, net: int, what: str) -> Value:
         """A signal about the diodes of a net."""
         if (net, what) not in self.diode_signals:
@@ -288,8 +273,7 @@ class _BoardWriter:
                 slow = cuts.ticks > 1 and kind.clocked
                 made = f"EnableInserter(last)({chip})" if slow else chip
                 lines += lay_out(f"m.submodules.{self.chips[part.name]} = {made}", 2)
-        for one in self.resolvers.values():
-            lines += lay_out(f"m.submodules.{one.name} = self.{one.name}", 2)
+        lines += self.resolving.submodules()
         for word in self.nets.words:
             lines += self.resolution(texts, word)
             lines += self.levels(now, word, cuts)
@@ -319,27 +303,8 @@ class _BoardWriter:
         for net in word.nets:
             for signal, value in texts.definitions(net):
                 assigned.add(signal, value)
-        one = self.resolvers.get(word.name)
-        if one is None:
-            return assigned.lines(2)
-        width = len(word.nets)
-        for place in range(self.drivers_of(texts, word)):
-            resolved = [
-                (bit, texts.groups[net][place])
-                for bit, net in enumerate(word.nets)
-                if 1 < len(texts.groups[net]) > place
-            ]
-            labels = [label for _, group in resolved for label in group.labels]
-            who = ", ".join(dict.fromkeys(label.partition(".")[0] for label in labels))
-            for bit, group in resolved:
-                drives = v.stretch(f"self.{one.name}.drives[{place}]", bit, 1, width)
-                level = v.stretch(f"self.{one.name}.levels[{place}]", bit, 1, width)
-                assigned.add(drives, group.drives, f"from {who}")
-                assigned.add(level, group.level)
+        self.resolving.assign(texts, word, assigned)
         return assigned.lines(2)
-
-    def drivers_of(self, texts: NetTexts, word: Word) -> int:
-        return max(len(texts.groups[net]) for net in word.nets)
 
     def levels(self, now: list[NetText], word: Word, cuts: Cuts) -> list[str]:
         """What the readers of nets see: locals where it can be unknown, or held by a register."""
@@ -490,10 +455,7 @@ class _BoardWriter:
                 chip, kind = self.chip(part)
                 words = part.contents if kind.has_contents else None
                 lines += lay_out_made(f"{chip} = {kind.name}", words, 2, part.printed)
-        for one in self.resolvers.values():
-            sizes = [self.drivers_of(texts, one.word)]
-            sizes += [len(one.word.nets)] if len(one.word.nets) > 1 else []
-            lines += lay_out(f"self.{one.name} = Resolver({', '.join(map(str, sizes))})", 2)
+        lines += self.resolving.made(texts)
         lines += self.made_signals(self.diode_signals.values(), DIODES)
         for word in self.nets.words:
             lines += lay_out(
