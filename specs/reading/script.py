@@ -195,7 +195,7 @@ class _Reading:
             self.shape(body.span, "'clock' names a clock and how many periods it runs", hint)
             return None
         if body.get("name") is None:
-            if len(body.entries) != 1:
+            if len(body.entries) != 1 or body.entries[0][0].value in CLOCK_KEYS:
                 self.shape(body.span, "one entry runs one clock", hint)
                 return None
             name, periods = body.entries[0]

@@ -19,6 +19,7 @@ from breadproof import cli
 from breadproof.specs.catalogue.partfile import parse_part
 from breadproof.specs.load import load_netlist
 from breadproof.specs.reading.diagnostics import BadInput, Problems
+from breadproof.specs.reading.script import read_script
 from breadproof.specs.reading.yamltree import parse_tree
 from breadproof.specs.schemas.files import SCHEMAS, generated, shipped
 from breadproof.specs.schemas.pieces import table, text
@@ -29,11 +30,12 @@ from tests.commands.own import BOARD, BUFFER
 ROOT = Path(__file__).resolve().parents[2]
 PARTS = sorted((ROOT / "specs" / "parts").glob("*.yaml"))
 TARGETS = sorted((ROOT / "specs" / "targets").glob("*.yaml"))
+SCRIPTS = sorted((ROOT / "specs" / "boards" / "scripts").glob("*.yaml"))
 BOARDS = [
     path
     for folder in (ROOT / "specs" / "boards", ROOT / "verify" / "rules")
     for path in sorted(folder.rglob("*.yaml"))
-    if path.name != "corpus.yaml"
+    if path.name != "corpus.yaml" and path.parent.name != "scripts"
 ]
 
 
@@ -95,10 +97,22 @@ def target_is_read(text: str, folder: Path) -> bool:
     return read_target(path, problems) is not None and not problems.found
 
 
+def script_is_read(text: str, folder: Path) -> bool:
+    path = folder / "script.yaml"
+    path.write_text(text, "utf-8")
+    problems = Problems()
+    try:
+        read_script(path, problems)
+    except BadInput:
+        return False
+    return not problems.found
+
+
 READ: dict[str, Callable[[str, Path], bool]] = {
     "part": part_is_read,
     "board": board_is_read,
     "target": target_is_read,
+    "script": script_is_read,
 }
 
 
@@ -208,7 +222,34 @@ BROKEN = {
         ("clock: divider", "clock: divided"),
         ("outside: {pin: 9", "outside: {pen: 9"),
     ],
+    "script": [
+        ("stimulus:", "stimuli:"),
+        ("drive: {MODE: SHOW, d: 8'hA5}", "drive: MODE"),
+        ("drive:", "drives:"),
+        ("[A, B]", "[A, {b: 1}]"),
+        ("clk: 12", "clk: twelve"),
+        ("until:", "till:"),
+        ("most: 9}", "times: 9}"),
+        ("name: clk, ", ""),
+        ("says:", "say:"),
+        (", formula: b", ""),
+        ("times: 3, ", ""),
+        ("stimulus: [{press: A}]", "stimulus: {press: A}"),
+    ],
 }
+SCRIPT = """
+stimulus:
+  - drive: {MODE: SHOW, d: 8'hA5}
+  - press: STORE
+  - press: [A, B]
+  - clock: {clk: 12}
+  - clock: {name: clk, times: 5}
+  - clock: {until: "done", name: clk, most: 9}
+  - check: "a && b"
+  - check: {bus: 8'hA5, "U3.R[2:0]": 4}
+  - check: {says: This, formula: b}
+  - repeat: {times: 3, stimulus: [{press: A}]}
+"""
 TARGET = """
 target: own
 device: hx1k
@@ -226,7 +267,7 @@ ports:
   tempo: {clock: divider, frequency: 2 Hz}
   bus[1:0]: {pins: [10, 11], outside: {pin: 9, active: low}}
 """
-WHOLE = {"part": PART, "board": BOARD, "target": TARGET}
+WHOLE = {"part": PART, "board": BOARD, "target": TARGET, "script": SCRIPT}
 
 
 def test_a_part_that_stands_on_a_breadboard() -> None:
@@ -259,7 +300,7 @@ def test_what_structure_tells_is_refused(kind: str, old: str, new: str, tmp_path
 def test_what_a_reader_takes_is_not_refused(kind: str, seed: int, tmp_path: Path) -> None:
     """Random changes, most of them mistakes; of the others the schema has nothing to say."""
     dice = Random(seed)
-    files = {"part": PARTS, "board": BOARDS, "target": TARGETS}[kind]
+    files = {"part": PARTS, "board": BOARDS, "target": TARGETS, "script": SCRIPTS}[kind]
     texts = [WHOLE[kind], *(path.read_text("utf-8") for path in files)]
     texts = [text for text in texts if len(text) < 3000]
     taken = 0
