@@ -61,8 +61,11 @@ def load_board(path: Path, folders: Sequence[Path] = ()) -> tuple[Board, Netlist
     return board, netlist, notes
 
 
-def load_machine(path: Path, folders: Sequence[Path] = ()) -> Machine:
+def load_machine(path: Path, folders: Sequence[Path] = (), *, bouncing: bool = True) -> Machine:
     """The machine of a board file; ``folders`` as for `load_netlist`.
+
+    Without ``bouncing`` it is as if nothing bounced: what the world moves are the contacts, as it
+    is on a bench.
 
     Raises:
         BadInput: with every problem of the file, those of its formulas included.
@@ -72,6 +75,8 @@ def load_machine(path: Path, folders: Sequence[Path] = ()) -> Machine:
 
     problems = Problems()
     netlist = _connected(path, folders, problems)
+    if not bouncing:
+        netlist = replace(netlist, bounces=())
     machine = build_machine(netlist, problems)
     problems.stop_if_any()
     return machine

@@ -120,7 +120,7 @@ def command(
     if target is not None:
         check_target(target, board)
     obliged = next((one for one in OBLIGATIONS if one == form), None)
-    machine = load_machine(board, folders)
+    machine = load_machine(board, folders, bouncing=obliged is not None)
     if obliged is not None:
         binary = target is not None and target.suffix != ".aag"
         return write_obligation(machine, obliged, only, seconds, target, board, binary)
@@ -176,7 +176,7 @@ def bitstream(
     from breadproof.specs.load import load_machine
 
     paths = made.paths_of(board, target, output)
-    machine = load_machine(board, folders)
+    machine = load_machine(board, folders, bouncing=False)
     mapped = made.mapped_board(machine, paths)
     proofs = None
     with Progress() as progress:

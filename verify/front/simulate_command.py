@@ -184,7 +184,7 @@ def _setting(
     from breadproof.specs.reading.diagnostics import Problems
     from breadproof.specs.reading.script import read_script
 
-    machine = load_machine(board, folders)
+    machine = load_machine(board, folders, bouncing=False)
     problems = Problems()
     read = read_script(script, problems)
     names = [name.strip() for text in watch for name in _split(text) if name.strip()]
