@@ -7,8 +7,11 @@ other neither alone changes its output from low.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
+from breadproof.verify.board import BoardReport
+from breadproof.verify.report.jsonout import report_object
 from tests.report import boards as b
 from tests.report.test_stories import text
 
@@ -37,6 +40,30 @@ together: [[UP, DOWN, IDLE]]
 def cause(text: str) -> str:
     """The last paragraph, on one line."""
     return " ".join(text.rpartition("\n\n")[2].split())
+
+
+def test_json_tells_it_too(tmp_path: Path) -> None:
+    """The two controls of the board below; a formula has no such thing."""
+    machine = b.machine_of(tmp_path, AND)
+    trace = b.walked(
+        machine, [{"UP": (0,), "DOWN": (1,), "IDLE": (1,)}], start={"UP": (1,)}
+    )  # fmt: skip
+    result = replace(b.broken("glitch:U2.11", trace), kind="standing")
+    formula = b.broken("still", trace)
+    told = report_object(
+        BoardReport(
+            machine=machine,
+            wiring=(),
+            results=(result, formula),
+            verdict="fail",
+            rounds=2,
+            seconds=1.0,
+        )
+    )
+    assert [one["started_by"] for one in told["results"]] == [
+        {"controls": ["UP", "DOWN"], "storage": [], "round": 0},
+        None,
+    ]
 
 
 def test_what_takes_two_controls_is_told_apart(tmp_path: Path) -> None:

@@ -138,6 +138,7 @@ def test_every_key_of_the_design_is_there(report: BoardReport) -> None:
         "evidence": [],
         "no_evidence": "",
         "rests_on": None,
+        "started_by": None,
     }
     assert second["assumes"] == ["calm"]
     assert second["because"] == "it ran out of time"

@@ -5,11 +5,13 @@ from __future__ import annotations
 import json
 from typing import Any
 
+from breadproof.specs.machine.machine import Machine
 from breadproof.specs.machine.trace import to_json
-from breadproof.specs.netlist.model import Netlist
 from breadproof.verify.board import BoardReport
 from breadproof.verify.prove.grounds import Grounds
 from breadproof.verify.prove.verdict import Result
+from breadproof.verify.report.culprits import tell
+from breadproof.verify.report.replay import replay
 
 SCHEMA = 1
 
@@ -26,7 +28,7 @@ def report_object(report: BoardReport) -> dict[str, Any]:
         "rounds": report.rounds,
         "seconds": round(report.seconds, 6),
         "wiring": [finding.as_json() for finding in report.wiring],
-        "results": [_result(netlist, result) for result in report.results],
+        "results": [_result(report.machine, result) for result in report.results],
     }
 
 
@@ -35,7 +37,8 @@ def json_text(report: BoardReport) -> str:
     return json.dumps(report_object(report), indent=1, ensure_ascii=False) + "\n"
 
 
-def _result(netlist: Netlist, result: Result) -> dict[str, Any]:
+def _result(machine: Machine, result: Result) -> dict[str, Any]:
+    netlist = machine.netlist
     return {
         "name": result.name,
         "kind": result.kind,
@@ -52,7 +55,22 @@ def _result(netlist: Netlist, result: Result) -> dict[str, Any]:
         "evidence": list(result.evidence),
         "no_evidence": result.no_evidence,
         "rests_on": None if result.grounds is None else _grounds(result.grounds),
+        "started_by": _started_by(machine, result),
         "trace": None if result.trace is None else to_json(netlist, result.trace),
+    }
+
+
+def _started_by(machine: Machine, result: Result) -> dict[str, Any] | None:
+    """What starts the pulse for which a glitch check fails."""
+    if not result.name.startswith("glitch:") or result.trace is None:
+        return None
+    story = tell(result, replay(machine, result.trace))
+    if story.start is None:
+        return None
+    return {
+        "controls": list(story.start.controls),
+        "storage": list(story.start.stores),
+        "round": story.run.instants[story.at].round,
     }
 
 
