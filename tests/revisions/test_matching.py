@@ -13,6 +13,7 @@ from breadproof.specs.netlist.model import Net, Netlist, Part, Pin
 from breadproof.verify.revisions.changes import changes_of
 from breadproof.verify.revisions.matching import Matching, match
 from breadproof.verify.revisions.samewiring import same_wiring
+from tests.random_boards.boards import build
 from tests.revisions.boards import corpus, netlist_of
 from tests.support.permuted import permuted
 
@@ -172,3 +173,14 @@ def test_what_is_told(name: str) -> None:
     found = match(netlist_of(BOARD), netlist_of(text))
     assert [change.text for change in changes_of(found)] == told
     assert not same_wiring(found)
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_random_boards_drawn_anew(seed: int) -> None:
+    """Boards with loops, buses, timers, switches and diodes; see `tests.long` for more."""
+    random = Random(seed)
+    old = netlist_of(build(random))
+    made = permuted(old, random)
+    found = match(old, made.netlist)
+    assert same_wiring(found)
+    assert nets_by_pins(old, dict(found.pins)) == nets_by_pins(made.netlist, {})

@@ -92,6 +92,13 @@ class Compared:
         """The new board."""
         return self.matching.new
 
+    @property
+    def moving(self) -> tuple[Netlist, Netlist]:
+        """Both boards as they move in runs: capacitors that take their time are controls there."""
+        if self.runs is None:
+            return self.old, self.new
+        return self.runs[0].machine.netlist, self.runs[1].machine.netlist
+
 
 def compare(
     old: Path, new: Path, wanted: Wanted, means: Means, folders: Sequence[Path] = ()

@@ -29,7 +29,7 @@ def compared_object(compared: Compared) -> dict[str, Any]:
         "behaviour": _behaviour(compared),
         "proofs": None
         if compared.proved is None
-        else [_row(row, compared.new) for row in compared.proved.rows],
+        else [_row(row, compared.proved.machines[1].netlist) for row in compared.proved.rows],
     }
 
 
@@ -91,8 +91,8 @@ def _difference(compared: Compared) -> dict[str, Any] | None:
         "steps": found.steps,
         "fewest": found.fewest,
         "first_pin": first,
-        "old": to_json(compared.old, found.old),
-        "new": to_json(compared.new, found.new),
+        "old": to_json(compared.moving[0], found.old),
+        "new": to_json(compared.moving[1], found.new),
     }
 
 

@@ -74,7 +74,7 @@ def _chip_units(kind: PartType) -> tuple[Unit, ...]:
         )
         gates.append(Unit(kind=repr((told, attributes)), pins=tuple(kept)))
     taken = {number for gate in gates for number, _ in gate.pins}
-    rest = [pin for pin in kind.pins if pin.number not in taken and pin.kind is not PinKind.MOMENT]
+    rest = [pin for pin in kind.pins if pin.number not in taken]
     roles = {}
     if not gates and len(rest) <= _LARGEST and not kind.storage and not kind.memories:
         roles = _roles(kind, statements, {pin.name for pin in rest})

@@ -224,10 +224,10 @@ def _moment(compared: Compared, found: Difference) -> str:
 
 
 def _start(compared: Compared, found: Difference) -> Iterator[tuple[str, str]]:
-    controls, step = compared.old.controls, found.old.steps[0]
+    netlist, step = compared.moving[0], found.old.steps[0]
     told = [
-        standing(compared.old, control, step.controls[control.name])
-        for control in controls
+        standing(netlist, control, step.controls[control.name])
+        for control in netlist.controls
         if any(step.controls[control.name]) and control.kind != "moment"
     ]
     if told:
@@ -242,9 +242,9 @@ def _run(compared: Compared, found: Difference) -> Table | None:
     items = [item for item in compared.items if item.name in found.items][:3]
     head = ("step", "", *(f"{item.name} {which}" for item in items for which in ("old", "new")))
     rows: list[tuple[str, ...]] = []
-    steps = found.old.steps
+    steps, netlist = found.old.steps, compared.moving[0]
     for number, step in enumerate(steps):
-        done = "power comes on" if not number else moved(compared.old, steps[number - 1], step)
+        done = "power comes on" if not number else moved(netlist, steps[number - 1], step)
         cells = [
             text
             for item in items
