@@ -165,14 +165,14 @@ def test_clauses_are_believed_unproved(tmp_path: Path, monkeypatch: pytest.Monke
     """All that was guessed, contradictions too."""
     monkeypatch.setattr(invariants._Dropping, "drop", lambda self, *others: None)
     monkeypatch.setattr(invariants._Dropping, "keep", lambda self: None)
-    wrongly_proved(*book(tmp_path, "Johnson counter"))
+    noticed(*book(tmp_path, "Johnson counter"), monkeypatch)
 
 
 def test_clauses_are_believed_that_steps_do_not_keep(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(invariants._Dropping, "keep", lambda self: None)
-    wrongly_proved(*book(tmp_path, "Johnson counter"))
+    noticed(*book(tmp_path, "Johnson counter"), monkeypatch)
 
 
 def believed(self: Inductive, clauses: Sequence[Clause], deadline: Deadline) -> Checked:

@@ -77,6 +77,21 @@ class Aig:
             result = self.and2(result, self.xor(a, b) ^ 1)
         return result
 
+    def conjuncts(self, literals: Iterable[int]) -> list[int]:
+        """Literals that hold together just when all of these do, none of them a conjunction."""
+        found: dict[int, None] = {}
+        seen: set[int] = set()
+        stack = list(literals)
+        while stack:
+            literal = stack.pop()
+            gate = None if literal & 1 else self.fanin[literal >> 1]
+            if gate is None:
+                found[literal] = None
+            elif literal not in seen:
+                seen.add(literal)
+                stack += gate
+        return list(found)
+
     def depending(self, literals: Iterable[int]) -> set[int]:
         """The variables of the literals and all that depend on one of them."""
         found = {literal >> 1 for literal in literals}

@@ -54,14 +54,17 @@ def search_directed(
     deadline: Deadline,
     progress: Callable[[str], None] = lambda text: None,
     lemmas: Sequence[tuple[Clause, ...]] = (),
+    *,
+    tell: bool = False,
 ) -> Found:
     """Search for an invariant that keeps ``bad`` from any moment of any run, and check it.
 
     ``node`` is what ``bad`` looks at, FALSE for a standing check; ``rounds`` the proved number
     that a step takes. ``lemmas`` are invariants of the board, none of them about tracked words:
-    what of them is needed becomes part of the one that is found.
+    what of them is needed becomes part of the one that is found. ``tell`` has the questions that
+    confirm it written out.
     """
-    one = Inductive(machine, rounds, remembered(machine, node), bad, checks=not node)
+    one = Inductive(machine, rounds, remembered(machine, node), bad, checks=not node, tell=tell)
     if not words_matter(machine, node):
         return _searched(one, False, deadline, progress, lemmas)
     chain = _Chain(one)

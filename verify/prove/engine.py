@@ -80,11 +80,15 @@ class Outcome:
 
 @dataclass(slots=True)
 class Open:
-    """A property that is not settled yet, the seconds for induction, and those it took so far."""
+    """A property that is not settled yet, the seconds for induction, and those it took so far.
+
+    ``step`` is the question that `Engine.look` found its proof by: what its induction step assumes.
+    """
 
     one: Property
     limit: float
     spent: float = 0.0
+    step: list[int] = field(default_factory=list)
 
 
 @dataclass(slots=True)
@@ -237,8 +241,10 @@ class Engine:
                 return hard + left
             if answer == "unsat":
                 at_first = self.frames.aig.or_([one.bad(self.frames.moments[0]) for one in left])
-                if not self._confirmed("any step", at_first, [anyone], Deadline(self.seconds)):
+                if not self._confirmed(at_first, anyone, self.seconds):
                     return hard + left
+                if self.questions is not None:
+                    self.questions.append(("any step", self.solver.question([anyone])))
                 for one in left:
                     outcomes[one.name] = Outcome(
                         verdict="never",
@@ -271,20 +277,25 @@ class Engine:
             if not left:
                 return
             self.reach(steps)
+            proved: list[tuple[Open, Outcome]] = []
             for number, item in enumerate(left):
                 place = f" ({number + 1} of {len(left)} open ones)" if len(left) > 1 else ""
                 self.progress(f"{item.one.name}: {steps} steps, {item.spent:.0f} s{place}")
                 begin = time.monotonic()
                 outcome = self.look(item, steps)
                 item.spent += time.monotonic() - begin
-                if outcome is not None:
+                if outcome is not None and outcome.verdict == "never":
+                    proved.append((item, outcome))
+                elif outcome is not None:
                     outcomes[item.one.name] = replace(outcome, seconds=item.spent)
+            self.accept(proved, steps, outcomes)
             nodes = [item.one.node for item in left if item.one.name not in outcomes]
             if steps == STRENGTHENED and nodes:
                 self.strengthen(nodes, Deadline(self.seconds))
 
     def look(self, item: Open, steps: int) -> Outcome | None:
-        """One property at one depth: reached, proved, given up, or None to go deeper."""
+        """One property at one depth: reached, given up, None to go deeper, or never; that is yet to
+        be confirmed (`accept`)."""
         deadline = Deadline(item.limit - item.spent)
         bad = [item.one.bad(moment) for moment in self.frames.moments[: steps + 1]]
         answer = self.solver.check([self.frames.initial, bad[steps]], deadline.left)
@@ -296,10 +307,7 @@ class Engine:
             earlier = [literal ^ 1 for literal in bad[:steps]]
             answer, apart = self.paths.check(item.one.node, [*earlier, bad[steps]], steps, deadline)
             if answer == "unsat":
-                at_first = self.frames.aig.or_(bad[:steps])
-                question = [*earlier, *apart, bad[steps]]
-                if not self._confirmed(item.one.name, at_first, question, deadline):
-                    return self._undecided(steps, self.solver.reason)
+                item.step = [*earlier, *apart, bad[steps]]
                 return Outcome(
                     verdict="never",
                     method=f"induction over {steps} step{'s' if steps > 1 else ''}",
@@ -315,6 +323,33 @@ class Engine:
         if answer == "unknown":
             return self._undecided(steps, self.solver.reason)
         return None
+
+    def accept(
+        self, proved: Sequence[tuple[Open, Outcome]], steps: int, outcomes: dict[str, Outcome]
+    ) -> None:
+        """Take proofs by induction over so many steps, if the second solver agrees to all of them
+        together, or else to each that it agrees to."""
+        if not proved:
+            return
+        begin = time.monotonic()
+        agreed = self.agreed([item for item, _ in proved], steps)
+        each = (time.monotonic() - begin) / len(proved)
+        for item, outcome in proved:
+            name, item.spent = item.one.name, item.spent + each
+            if not agreed and (len(proved) == 1 or not self.agreed([item], steps)):
+                outcomes[name] = self._undecided(steps, self.solver.reason, item.spent)
+                continue
+            if self.questions is not None:
+                self.questions.append((name, self.solver.question(item.step)))
+            outcomes[name] = replace(outcome, seconds=item.spent)
+
+    def agreed(self, items: Sequence[Open], steps: int) -> bool:
+        """Whether the second solver agrees that nothing is broken in the first steps of a run, nor
+        in the step after as many as good."""
+        aig, moments = self.frames.aig, self.frames.moments[:steps]
+        at_first = aig.or_([item.one.bad(moment) for item in items for moment in moments])
+        later = aig.or_([aig.and_(item.step) for item in items])
+        return self._confirmed(at_first, later, max(item.limit - item.spent for item in items))
 
     def directed(self, item: Open, given_up: Outcome, seconds: float) -> Outcome:
         """What induction gave up, searched once more for so long.
@@ -337,6 +372,7 @@ class Engine:
             deadline,
             lambda text: self.progress(f"{one.name}: property-directed, {text}"),
             self.lemmas,
+            tell=self.questions is not None,
         )
 
     def searched(self, one: Property, found: Found) -> Outcome:
@@ -388,7 +424,8 @@ class Engine:
     def strengthen(self, wanted: Sequence[int], deadline: Deadline) -> None:
         """Find what formulas' memories imply about the board, and assume it from now on."""
         self.progress("looking for invariants")
-        found = find_invariants(self.machine, self.rounds, wanted, deadline)
+        told = self.questions is not None
+        found = find_invariants(self.machine, self.rounds, wanted, deadline, tell=told)
         self.clauses += found.clauses
         self.named_clauses += named(self.machine, found.clauses)
         for moment in range(len(self.frames.moments)):
@@ -423,17 +460,14 @@ class Engine:
             because=because,
         )
 
-    def _confirmed(
-        self, name: str, at_first: int, assumptions: Sequence[int], deadline: Deadline
-    ) -> bool:
-        """Whether the second solver agrees to both questions of a proof: that nothing is broken
-        ``at_first``, in the first steps of a run, nor in a step after as many as good."""
-        for question in ([self.frames.initial, at_first], assumptions):
-            if asked_again(self.solver, question, deadline.left) != "unsat":
-                return False
-        if self.questions is not None:
-            self.questions.append((name, self.solver.question(assumptions)))
-        return True
+    def _confirmed(self, at_first: int, later: int, seconds: float) -> bool:
+        """Whether the second solver agrees that the one cannot be in a run's first steps, and the
+        other nowhere."""
+        limit = Deadline(seconds)
+        return all(
+            asked_again(self.solver, question, limit.left) == "unsat"
+            for question in ([self.frames.initial, at_first], [later])
+        )
 
     def in_passing(self, name: str) -> bool:
         """Whether the first step of some run breaks a check of fights between its rounds."""

@@ -26,7 +26,7 @@ from breadproof.verify.prove.tracked import Tracked
 class Checked:
     """``answer`` is "unsat" if the invariant proves the property; ``why`` tells what fails.
 
-    ``questions`` are those asked, with their names, as SMT-LIB 2.
+    ``questions`` are those asked, with their names, as SMT-LIB 2, if they are to be told.
     """
 
     answer: Answer
@@ -48,6 +48,8 @@ class Inductive:
     bad: Callable[[Moment], int]
     words: Sequence[Tracked] = ()
     checks: bool = True
+    tell: bool = False
+    """Whether the questions are written out."""
 
     def step(self) -> Step:
         """The board's step, built anew."""
@@ -88,7 +90,7 @@ class Inductive:
             if answer != "unsat":
                 why = solver.reason if answer == "unknown" else f"it is not so that {what}"
                 return Checked(answer=answer, why=why, questions=())
-            if assumptions[-1] != Aig.false:
+            if self.tell and assumptions[-1] != Aig.false:
                 asked.append((what, solver.question(assumptions)))
         return Checked(answer="unsat", why="", questions=tuple(asked))
 

@@ -19,7 +19,7 @@ from breadproof.verify.prove.aig import Aig
 from breadproof.verify.prove.cubes import bit_name
 from breadproof.verify.prove.frames import Frames
 from breadproof.verify.prove.proof import Clause as NamedClause
-from breadproof.verify.prove.second import confirmed
+from breadproof.verify.prove.second import asked_again
 from breadproof.verify.prove.solver import Deadline, Solver
 
 MAX_CLAUSES = 40_000
@@ -45,11 +45,16 @@ NOTHING = Invariants(clauses=(), questions=())
 
 
 def find_invariants(
-    machine: Machine, rounds: int, wanted: Sequence[int], deadline: Deadline
+    machine: Machine,
+    rounds: int,
+    wanted: Sequence[int],
+    deadline: Deadline,
+    *,
+    tell: bool = False,
 ) -> Invariants:
     """The clauses over what the nodes ``wanted`` rest on that hold at every moment.
 
-    None if time runs out.
+    None if time runs out. Their questions are written out only with ``tell``.
     """
     frames = Frames(machine, checks=False)
     frames.first()
@@ -64,9 +69,10 @@ def find_invariants(
     work.keep()
     if not work.clauses:
         return NOTHING
-    if any(confirmed(question, deadline.left) != "unsat" for question in work.questions):
+    if not work.confirmed():
         return NOTHING
-    return Invariants(clauses=tuple(work.clauses), questions=tuple(work.questions))
+    questions = map(work.solver.question, work.questions) if tell else ()
+    return Invariants(clauses=tuple(work.clauses), questions=tuple(questions))
 
 
 def clause_literals(frames: Frames, clauses: Sequence[Clause], moment: int) -> list[int]:
@@ -171,7 +177,7 @@ class _Dropping:
             self.solver.require(literal)
         self.switch = {clause: frames.aig.input() for clause in clauses}
         self.levels = [_levels(frames, moment) for moment in range(DEPTH + 1)]
-        self.questions: list[str] = []
+        self.questions: list[list[int]] = []
 
     def literals(self, moment: int) -> list[int]:
         """What the clauses that are left say at a moment."""
@@ -193,7 +199,7 @@ class _Dropping:
             question = [*assumptions, broken, *off]
             answer = self.solver.check(question, self.deadline.left)
             if answer == "unsat":
-                self.questions.append(self.solver.question(question))
+                self.questions.append(question)
                 return
             if answer == "unknown":
                 self.clauses = []
@@ -212,6 +218,17 @@ class _Dropping:
                 return
             if self.clauses:
                 self.questions.pop()
+
+    def confirmed(self) -> bool:
+        """Whether the second solver agrees: a run begins with `DEPTH` moments at which what is left
+        holds, and it holds after as many."""
+        lost = [self.frames.aig.and_(self.literals(moment)) ^ 1 for moment in range(DEPTH + 1)]
+        begin = [self.frames.initial, self.frames.aig.or_(lost[:DEPTH])]
+        step = [*(one ^ 1 for one in lost[:DEPTH]), lost[DEPTH]]
+        return all(
+            asked_again(self.solver, question, self.deadline.left) == "unsat"
+            for question in (begin, step)
+        )
 
 
 def _holds(clause: Clause, levels: dict[int, int], values: dict[int, int]) -> bool:

@@ -78,25 +78,38 @@ class Search:
             self.of[bit.now] = bit
             self.of[bit.now ^ 1] = Bit(bit.name, bit.now ^ 1, bit.then ^ 1)
         self.initial = step.frames.initial
-        self.go, self.before = Solver(step.aig), Solver(step.aig)
-        always = [*step.here, *step.held, *step.there, *step.read]
-        for literal in always:
+        self.memories = memories
+        self.known: list[int] = []
+        self.go = Solver(step.aig)
+        for literal in (*step.here, *step.held, *step.there, *step.read):
             self.go.require(literal)
-        # what a memory holds is chosen for the step like its inputs: there must be such a content,
-        # and one with which the moment is quiet
-        chosen = self.aig.depending(step.contents) if memories else set[int]()
-        resting = [literal for literal in step.here if literal >> 1 in chosen]
-        contents = [*resting, *step.held, *step.read]
-        sure = [literal for literal in step.here if literal >> 1 not in chosen]
-        for literal in sure if memories else (*sure, *contents):
-            self.before.require(literal)
-        self.able = self.aig.and_([*step.there, *contents] if memories else step.there)
         self.inputs = [*step.inputs, *step.contents] if memories else step.inputs
-        self.begins = [self.initial, self.aig.and_([*resting, *step.held])]
+        self.lift(exact=not memories)
         self.parts, self.plain = self._comparisons()
         self.frames: list[list[Cube]] = [[]]
         self.switches = [self.initial]
         self.numbers = itertools.count()
+
+    def lift(self, *, exact: bool) -> None:
+        """Begin to find states before by what such a state must meet.
+
+        What a memory holds is chosen for the step like its inputs: there must be such a content. It
+        must also be one with which the moment is quiet; where that is not ``exact``, any content
+        will do for it, which is found much sooner, but lets in states that have no such step.
+        """
+        self.exact = exact
+        step, resting = self.step, list[int]()
+        here, contents = step.here, [*step.held, *step.read]
+        if self.memories and exact:
+            chosen, parts = self.aig.depending(step.contents), self.aig.conjuncts(step.here)
+            resting = [literal for literal in parts if literal >> 1 in chosen]
+            here = [literal for literal in parts if literal >> 1 not in chosen]
+        self.before = Solver(step.aig)
+        for literal in (*here, *self.known, *(() if self.memories else contents)):
+            self.before.require(literal)
+        chosen_too = [*resting, *contents] if self.memories else []
+        self.able = self.aig.and_([*step.there, *chosen_too])
+        self.begins = [self.initial, self.aig.and_([*resting, *step.held])]
 
     def _comparisons(self) -> tuple[dict[int, frozenset[int]], list[set[int]]]:
         """The variables of the comparisons of tracked words, and of the bits that they compare.
@@ -122,7 +135,13 @@ class Search:
             Reached: there is a run that breaks it.
         """
         while len(self.frames) <= MAX_FRAMES:
-            self.clear_last()
+            try:
+                self.clear_last()
+            except Reached:
+                if self.exact:
+                    raise
+                self.lift(exact=True)
+                continue
             self.frames.append([])
             self.switches.append(self.aig.input())
             equal = self.push()
@@ -134,8 +153,9 @@ class Search:
 
     def know(self, clauses: Sequence[Clause]) -> None:
         """Take clauses for granted that every moment of every run meets."""
+        self.known = self.step.holds(clauses, self.step.now)
         for solver in (self.go, self.before):
-            for literal in self.step.holds(clauses, self.step.now):
+            for literal in self.known:
                 solver.require(literal)
 
     def clear_last(self) -> None:
