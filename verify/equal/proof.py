@@ -97,6 +97,8 @@ class _Proof:
         self.match = match
         self.deadline = deadline
         self.tell = tell
+        self.required: list[int] = []
+        """What must hold in the round that was compared last, before anything was found out."""
         self.questions: list[str] = []
         self.compared = 0
 
@@ -109,6 +111,10 @@ class _Proof:
         miter = Miter(self.machine, self.circuit, self.match)
         solver = Solver(miter.aig)
         answer, _ = self.refuted(miter, solver, miter.round(miter.between()))
+        if not self.possible(miter):
+            return self.undecided(
+                "the board's loops never settle, so that no round follows another"
+            )
         if answer == "unsat":
             return Equality(
                 verdict="equal", compared=self.compared, questions=tuple(self.questions)
@@ -122,6 +128,13 @@ class _Proof:
                 f"the proof does not close, and the first {ROUNDS} rounds are the same"
             )
         return self.undecided(solver.reason)
+
+    def possible(self, miter: Miter) -> bool:
+        """Whether there is any round before: nothing may be proved of what cannot be."""
+        solver = Solver(miter.aig)
+        for literal in self.required:
+            solver.require(literal)
+        return solver.check([], self.deadline.left) == "sat"
 
     def undecided(self, because: str) -> Equality:
         return Equality(verdict="undecided", because=because or "out of time")
@@ -154,7 +167,7 @@ class _Proof:
         """
         for literal in miter.take_constraints():
             solver.require(literal)
-        plain = [*solver.asserted]
+        self.required = [*solver.asserted]
         self.compared = len(compared.targets)
         for target in compared.targets:
             if target.differs == Aig.false:
@@ -165,10 +178,10 @@ class _Proof:
             if answer == "unknown":
                 return "unknown", None
             solver.require(target.differs ^ 1)
-        return self.confirmed(miter, plain, compared.targets), None
+        return self.confirmed(miter, compared.targets), None
 
     def confirmed(
-        self, miter: Miter, required: Sequence[int], targets: Sequence[Target]
+        self, miter: Miter, targets: Sequence[Target]
     ) -> Literal["sat", "unsat", "unknown"]:
         """What z3 says to the whole question, asked without anything that was found on the way.
 
@@ -176,7 +189,7 @@ class _Proof:
             SolversDisagree: that something differs after all.
         """
         fresh = Solver(miter.aig)
-        for literal in required:
+        for literal in self.required:
             fresh.require(literal)
         differs = miter.aig.or_([target.differs for target in targets])
         self.questions.append(fresh.question([differs]))

@@ -1,0 +1,1 @@
+"""Exported hardware against its board, by proof."""
