@@ -17,6 +17,7 @@ from breadproof.specs.machine.machine import Machine
 from breadproof.specs.machine.walk import Walker
 from breadproof.verify.equal.proof import Equality
 from breadproof.verify.equal.text import equal_text
+from tests.equal.random_synchronous import board
 from tests.equal.synchronous_boards import (
     BUTTON_CLEARS,
     GATE_LATCH,
@@ -28,8 +29,8 @@ from tests.equal.synchronous_boards import (
     RIPPLES,
 )
 
+SAMPLE = range(4)
 BOARDS = Path(__file__).parents[2] / "specs" / "boards"
-SHIPPED = ("mixer", "revisions/ten-steps-163")
 
 
 def machine_of(folder: Path, text: str) -> Machine:
@@ -48,7 +49,7 @@ def first_difference(machine: Machine, generated: Generated, seed: int, periods:
     """The Machine, walked with numbers, beside the modules in Amaranth's simulator: controls change
     one after the other while the clock is low; then it rises and falls, which is one tick.
     """
-    clock, dice = clock_of(machine.netlist), random.Random(seed)
+    clock, dice = generated.lowered.clock, random.Random(seed)
     walker = Walker(machine, storage={s.label: dice.getrandbits(1) for s in machine.stores})
     seen = walker.power_up().rounds[-1].nets
     bench = Bench(machine.netlist, generated)
@@ -69,12 +70,29 @@ def first_difference(machine: Machine, generated: Generated, seed: int, periods:
     return ""
 
 
-@pytest.mark.parametrize("name", SHIPPED)
-def test_shipped_board_is_synchronous(name: str) -> None:
-    machine = load_machine(BOARDS / f"{name}.yaml")
+def test_shipped_board_is_synchronous() -> None:
+    machine = load_machine(BOARDS / "revisions" / "ten-steps-163.yaml")
     assert compared(machine).verdict == "equal"
     generated = generate(machine.netlist, clock=clock_of(machine.netlist))
     assert first_difference(machine, generated, 1, 40) == ""
+
+
+def check_random_board(folder: Path, seed: int) -> str:
+    """The verdict on a random board; runs agree with it."""
+    machine = machine_of(folder, board(seed))
+    generated = generate(machine.netlist, clock="CK")
+    text = rtlil(machine.netlist, clock="CK")
+    verdict = equal_text(machine, text, 60, "rtlil", board_clock="CK").verdict
+    if verdict == "equal":
+        assert first_difference(machine, generated, seed, 100) == ""
+    else:
+        assert any(first_difference(machine, generated, run, 6) for run in range(60))
+    return verdict
+
+
+def test_verdicts_on_random_boards_agree_with_runs(tmp_path: Path) -> None:
+    verdicts = [check_random_board(tmp_path, seed) for seed in SAMPLE]
+    assert {"equal", "differs"} == set(verdicts)
 
 
 def test_clock_gate_is_an_enable(tmp_path: Path) -> None:
@@ -188,9 +206,9 @@ def test_hardware_of_rounds_is_not_taken_for_synchronous(tmp_path: Path) -> None
 
 
 def test_command(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    board, out = tmp_path / "board.yaml", tmp_path / "out"
-    board.write_text(GATED_COUNTER, encoding="utf-8")
-    export = ["export", str(board), "--to", "amaranth", "--style", "synchronous"]
+    path, out = tmp_path / "board.yaml", tmp_path / "out"
+    path.write_text(GATED_COUNTER, encoding="utf-8")
+    export = ["export", str(path), "--to", "amaranth", "--style", "synchronous"]
     assert main([*export, "--package", str(out)]) == 0
     assert "equal, proved: in every period of CK" in capsys.readouterr().err
     assert "Synchronous: one tick of the clock" in (out / "board.py").read_text("utf-8")
@@ -200,7 +218,7 @@ def test_command(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert "not exported in the synchronous style: " in capsys.readouterr().err
     assert main([*export, "--clock", "CLOCK"]) == 1
     assert "'CLOCK' is no control of one bit" in capsys.readouterr().err
-    board.write_text(BUTTON_CLEARS, encoding="utf-8")
+    path.write_text(BUTTON_CLEARS, encoding="utf-8")
     assert main([*export, "-o", str(tmp_path / "new.py")]) == 1
     assert "U1.R[0] changes while the clock stays low" in capsys.readouterr().err
     assert not (tmp_path / "new.py").exists()
@@ -221,7 +239,7 @@ def test_command(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
 def test_wrong_calls(
     tmp_path: Path, capsys: pytest.CaptureFixture[str], words: list[str], why: str
 ) -> None:
-    board = tmp_path / "board.yaml"
-    board.write_text(GATED_COUNTER, encoding="utf-8")
-    assert main(["export", str(board), "--to", *words]) == 2
+    path = tmp_path / "board.yaml"
+    path.write_text(GATED_COUNTER, encoding="utf-8")
+    assert main(["export", str(path), "--to", *words]) == 2
     assert why in capsys.readouterr().err
