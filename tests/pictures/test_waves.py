@@ -38,7 +38,7 @@ def test_levels_can_be_read_off_the_lines(rows: list[str]) -> None:
     for place, values in enumerate(rows):
         middle = 30 + 30 * place + 15  # a head of 30 pixels, rows of 30
         for at, value in enumerate(values):
-            x = column * (at + 0.5)
+            x = 8 + column * (at + 0.5)  # a lead of 8 pixels
             here = [y for d in lines if (y := height_at(d, x)) and abs(y - middle) < 15]
             flat = [y for d in dashes if (y := height_at(d, x)) and abs(y - middle) < 15]
             wild = [y for d in zigzag if (y := height_at(d, x)) and abs(y - middle) < 15]
@@ -64,7 +64,7 @@ def test_a_word_is_written_once_a_stretch() -> None:
     assert texts(tree) == ["step", "MODE", "start", "1", "2", "SET", "SHOW"]
     first, second = of_class(tree, "w-word")
     ends = [max(x for x, _ in corners(one.get("d", ""))) for one in (first, second)]
-    assert ends[0] * 3 == ends[1] * 2
+    assert (ends[0] - 8) * 3 == (ends[1] - 8) * 2
 
 
 def test_marks_are_numbered_and_joined_by_arrows() -> None:

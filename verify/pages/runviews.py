@@ -16,7 +16,7 @@ from breadproof.verify.pictures.svg import as_text, drawing
 from breadproof.verify.pictures.waves import Mark, Waves
 from breadproof.verify.prove.verdict import Result, failing
 from breadproof.verify.report.culprits import Story, tell
-from breadproof.verify.report.replay import replay
+from breadproof.verify.report.replay import DONT_CARE, FIGHT, FLOAT, replay
 from breadproof.verify.report.resultwords import run_ends
 from breadproof.verify.report.storywords import LinkWords, Said, told
 from breadproof.verify.report.timing import Diagram, diagram
@@ -135,5 +135,22 @@ def _arrows(text: str) -> str:
 
 
 def _legend(picture: Diagram) -> str:
-    more = picture.left_out
-    return f"{more} more rows are in the trace (--json, --trace-dir)." if more else ""
+    """The signs that occur, in words, and what is left out."""
+    shown = {
+        sign
+        for row in picture.rows
+        for at in picture.rounds
+        for sign in (FIGHT, FLOAT, DONT_CARE)
+        if row.values[at] == sign or (sign in row.values[at] and row.nets)
+    }
+    words = [text for sign, text in _SIGNS.items() if sign in shown]
+    if picture.left_out:
+        words.append(f"{picture.left_out} more rows are in the trace (--json, --trace-dir)")
+    return f"{'; '.join(words)}." if words else ""
+
+
+_SIGNS = {
+    FIGHT: "A zigzag, or a digit X: two drive it",
+    FLOAT: "dashes, or a digit Z: nobody drives it",
+    DONT_CARE: "dots: does not matter",
+}

@@ -18,6 +18,8 @@ SLOPE = 6
 LETTER = 7.3
 """Width of a character of the text of 12 pixels."""
 NARROWEST = 52
+LEAD, TAIL = 8, 34
+"""Room at both ends, for the number of a mark and for a word."""
 
 SHEET = """\
 .w-text{font:12px ui-monospace,'DejaVu Sans Mono',Menlo,Consolas,monospace;fill:$ink}
@@ -94,14 +96,14 @@ class Waves:
             + [0]
         )
         self.column = max(NARROWEST, widest * LETTER + 20)
-        self.wave_width = self.column * len(picture.rounds) + 8
+        self.wave_width = LEAD + self.column * len(picture.rounds) + TAIL
         self.height = HEAD + ROW * len(picture.rows) + FOOT
 
     # where things are -------------------------------------------------------------------------
 
     def x(self, place: int) -> float:
         """The left end of a column."""
-        return self.column * place
+        return LEAD + self.column * place
 
     def y(self, row: int) -> float:
         """The middle of a row."""
@@ -222,9 +224,13 @@ class Waves:
                 shown = value if len(value) * LETTER <= room else value[: int(room / LETTER)]
                 # Said again in long stretches, so that one of them is in sight when it scrolls.
                 for again in range(start, start + width, 8):
-                    x = self.x(again) + SLOPE + 3
+                    x = self.x(again) + SLOPE + 3 + 16 * self.marked(row, again)
                     yield element("text", class_="w-text", x=x, y=y + 4, text=shown)
             start += width
+
+    def marked(self, row: Row, place: int) -> int:
+        """How many marks are at the beginning of a column."""
+        return sum(one.row == row.label and self.place(one.at) == place for one in self.marks)
 
     # the chain --------------------------------------------------------------------------------
 
