@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from functools import cache
+from pathlib import Path
 
 import pytest
 
@@ -18,6 +19,11 @@ from breadproof.export.simulate import Bench
 from breadproof.specs.machine.build import build_machine
 from breadproof.specs.reading.diagnostics import Problems
 from breadproof.verify.prove.prover import prove_board
+from breadproof.verify.report.listing import listing
+from breadproof.verify.report.page import Page
+from breadproof.verify.verify_board import verify_board
+from tests.prove.test_reset import CASES as RESETS
+from tests.prove.test_reset import results, text_of, unknown
 from tests.random_boards.running import machine_of
 from tests.support.brute import Space
 from tests.support.fingers import Broken, FingerExplorer, View, shortest
@@ -224,3 +230,90 @@ def test_claims(name: str) -> None:
     assert (result.verdict, result.steps) == ("fails", claim.steps)
     assert result.trace is not None
     assert replay(machine.netlist, result.trace, Bench(machine.netlist)).agrees
+
+
+@pytest.mark.parametrize("name", RESETS)
+def test_resets(tmp_path: Path, name: str) -> None:
+    """A button alone that resets: its bounces before the last closing make no difference."""
+    found = results(tmp_path, f"{text_of(tmp_path, name)}bounces: CLR\n")
+    assert {what: unknown(one) for what, one in found.items()} == RESETS[name][3]
+    assert all((one.verdict == "fails") == bool(unknown(one)) for one in found.values())
+
+
+def test_a_reset_with_clocks_and_bounces_is_left_open(tmp_path: Path) -> None:
+    """A counter that a clock clears; bounces between the clocks are not played."""
+    text = """
+board: cue-panel
+parts:
+  U1: 74LS163
+  CLR: push-button
+  X1: {part: oscillator, frequency: 1 MHz}
+  R1: {part: resistor, value: 1k}
+nets:
+  VCC: [U1.16, X1.14, R1.1]
+  GND: [U1.8, X1.7, CLR.1]
+  clear_n: [R1.2, CLR.2, U1.1]
+  clk: [X1.8, U1.2]
+reset: {press: CLR, clocks: 2}
+"""
+    assert results(tmp_path, text)["U1.R"].verdict == "holds"
+    found = results(tmp_path, f"{text}bounces: CLR\n")["U1.R"]
+    assert found.verdict == "undecided"
+    assert found.because.startswith("CLR bounces")
+
+
+ENDLESS = """
+board: cue-panel
+parts:
+  U1: 74HC14
+  GO: push-button
+  IDLE: push-button
+  R1: {part: resistor, value: 1k}
+  R2: {part: resistor, value: 1k}
+nets:
+  VCC: [U1.14, R1.1, R2.1]
+  GND: [U1.7, U1.5, U1.9, U1.11, U1.13, GO.1, IDLE.1]
+  go_n: [R1.2, GO.2, U1.1]
+  idle_n: [R2.2, IDLE.2, U1.3]
+  go: U1.2
+ports: {go: out}
+bounces: [GO, IDLE]
+assert:
+  at-last: "always (GO -> eventually! (go || !GO))"
+  pressed: "always eventually! GO"
+  gone: "always (rose(GO) -> eventually! !go)"
+  told: "always eventually! (go == GO || go != GO)"
+"""
+
+
+def test_no_contact_bounces_for_ever() -> None:
+    """Found by hand: at-last holds of each real contact, since it comes to rest. Here that is left
+    open, and never shown to fail; nobody needs to press a button, or let it go."""
+    machine = machine_of(ENDLESS)
+    _, found = prove_board(machine, only=("at-last", "pressed", "gone", "told"), seconds=20)
+    verdicts = {one.name: one.verdict for one in found}
+    assert verdicts == {
+        "at-last": "undecided",
+        "pressed": "fails",
+        "gone": "fails",
+        "told": "holds",
+    }
+    for one in found:
+        if one.trace is not None:
+            assert replay(machine.netlist, one.trace, Bench(machine.netlist)).agrees
+        if one.name == "at-last":
+            assert one.because.endswith("goes round if a contact bounces for ever, which none does")
+
+
+def test_a_button_that_does_nothing_is_dead_however_it_bounces() -> None:
+    _, found = prove_board(machine_of(ENDLESS), only=("dead:GO", "dead:IDLE"), seconds=20)
+    assert {one.name: one.verdict for one in found} == {"dead:GO": "holds", "dead:IDLE": "fails"}
+
+
+def test_told_in_words(tmp_path: Path) -> None:
+    path = tmp_path / "board.yaml"
+    path.write_text(f'{BARE}assert:\n  once: "always (!fell(GO) -> stable(q))"\n', "utf-8")
+    text = listing(verify_board(path), Page(width=100), path="board.yaml")
+    assert "  step 2  GO bounces while GO is pressed" in text
+    assert "  - GO bounces: once a finger moved it" in text
+    assert "/contact" not in text

@@ -68,9 +68,7 @@ class _Work:
             found = None
             if answer.steps <= MAX_NAMED:
                 found = self.look(answer.steps, answer.steps)
-            return self.timed(
-                found or self.open(f"a run of {answer.steps} steps that goes round is not drawn")
-            )
+            return self.timed(found or self.open(self.not_drawn(answer.steps)))
         if self.safe.verdict != "never":
             return self.safe
         method = f"search of all {answer.states} states that matter to what it waits for"
@@ -106,6 +104,14 @@ class _Work:
             f"whether {waits} is met is open: no run of up to {self.searched} steps goes round "
             f"without it; {because}",
         )
+
+    def not_drawn(self, steps: int) -> str:
+        """Why a run of so many steps that goes round by itself is none of the board."""
+        if self.engine.machine.netlist.bounces:
+            return (
+                f"a run of {steps} steps goes round if a contact bounces for ever, which none does"
+            )
+        return f"a run of {steps} steps that goes round is not drawn"
 
     def look(self, least: int, most: int) -> Outcome | None:
         """The shortest run of so many steps that goes round; None if none is found."""
