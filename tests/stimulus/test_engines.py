@@ -79,11 +79,10 @@ def test_small_budgets_pause_and_change_nothing(tmp_path: Path, cache: Path) -> 
         assert sum((pause.records for pause in pauses), ()) == whole.records
 
 
-def test_icarus_and_verilator_see_the_same(iverilog: str, verilator: str, tmp_path: Path) -> None:
+def test_icarus_sees_the_same(iverilog: str, tmp_path: Path) -> None:
+    """Verilator does, too: tests/long."""
     one, _ = drawn(tmp_path, PAD, 11, 25)
-    expected = rows(one, bench(one, None)[0])
-    assert simulated(iverilog, one, tmp_path) == expected
-    assert simulated(verilator, one, tmp_path) == expected
+    assert simulated(iverilog, one, tmp_path) == rows(one, bench(one, None)[0])
 
 
 def test_light_store_is_played_alike(iverilog: str, tmp_path: Path) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from contextlib import ExitStack
+from contextlib import ExitStack, suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -50,6 +50,10 @@ Examples:
 Exit status: 0 the script came to its end or a breakpoint, 1 a check fails, 2 wrong input
 or call, 4 our own error, 130 interrupted.
 """
+
+
+class _Interrupted(Exception):
+    """Ctrl-C was pressed, and all that is to be told is known."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -232,7 +236,7 @@ def _played(
     from breadproof.verify.report.simulated import Told
 
     player, engine = _player(setting, asked, say)
-    with ExitStack() as files:
+    with suppress(_Interrupted), ExitStack() as files:
         waves = None
         if asked.wave is not None:
             waves = Waves(setting.sights, files.enter_context(writing(asked.wave)))
@@ -244,6 +248,8 @@ def _played(
             say=say,
             each_round=None if waves is None else waves.add,
         )
+        if result.interrupted:
+            raise _Interrupted  # so that no half dump is left
         if waves is not None:
             waves.close()
     told = Told(setting=setting, result=result, script=str(script), engine=engine, seed=asked.seed)
