@@ -63,8 +63,7 @@ class ControlMap:
             "control-unmapped",
             f"{names} {'is' if len(missing) == 1 else 'are'} at no pin",
             self.target.span,
-            hint=f"Write '{first.name}: PIN' under '{where}:', or "
-            f"'{first.name}: {{fixed: {_rest(first)}}}' if it is to stay as it is.",
+            hint=_way_out(first, where),
         )
 
     def _give(
@@ -198,6 +197,20 @@ class ControlMap:
         active: Active = outside.active or "low"
         pull: Pull = outside.pull or ("up" if active == "low" else "none")
         return [self.book.pin(outside.pins[0], f"outside({control.name})", active, pull)]
+
+
+def _way_out(control: Control, where: str) -> str:
+    name = control.name
+    if control.kind == "moment":
+        return (
+            f"Each change of '{name}' is a moment that the world chooses, such as when a capacitor "
+            f"is charged. Write '{name}: {{clock: divider, frequency: 10 Hz}}' under 'controls:': "
+            "a moment every 50 ms."
+        )
+    return (
+        f"Write '{name}: PIN' under '{where}:', or '{name}: {{fixed: {_rest(control)}}}' if it is "
+        "to stay as it is."
+    )
 
 
 def _how(control: Control) -> str:

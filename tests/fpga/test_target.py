@@ -10,7 +10,7 @@ from breadproof.specs.load import load_netlist
 from breadproof.specs.netlist.model import Netlist
 from breadproof.specs.reading.diagnostics import BadInput
 from breadproof.specs.target.devices import device, device_names, packages_of
-from tests.fpga.boards import PAD, PAD_TARGET, written
+from tests.fpga.boards import PAD, PAD_TARGET, machine_of, written
 from tests.fpga.building import complaints, mapped_of
 from tests.fpga.icestorm import packages
 
@@ -74,6 +74,27 @@ def test_a_board_by_name(pad: Netlist, tmp_path: Path) -> None:
     assert mapped.lamps[0].pins[0].pin == platform.resources["led", 0].ios[0].names[0]
     assert mapped.controls[1].pins[0].pin == "78"  # PMOD 1 of that board (its schematic)
 
+
+BOARD_WITH_A_CAPACITOR = """
+board: late
+parts:
+  U1: 74HC14
+  SET: push-button
+  R1: {part: resistor, value: 10k}
+  C1: {part: capacitor, value: 10u}
+nets:
+  GND: [U1.7, SET.2, C1.2, U1.3, U1.5, U1.9, U1.11, U1.13]
+  VCC: [U1.14, R1.1]
+  slow: [R1.2, C1.1, SET.1, U1.1]
+"""
+TIMED_TARGET = """\
+target: late
+device: up5k
+package: sg48
+clock: {pin: 35, frequency: 12 MHz}
+controls:
+  SET: 2
+"""
 
 WRONG = {
     "no such device": (("device: hx1k", "device: hx2k"), ["2:9 device-unknown"]),
@@ -155,6 +176,19 @@ def test_lamps_of_the_constant_current_kind_are_no_pins(tmp_path: Path, pad: Net
     text = PAD_TARGET.replace("hx1k\n", "up5k\n").replace("tq144", "sg48").replace("99", "39")
     found = complaints(pad, written(tmp_path, text, "target.yaml"))
     assert "9:13 pin-unfit" in found
+
+
+def test_a_moment_is_made_by_a_divider(tmp_path: Path) -> None:
+    """A capacitor that a resistor charges is full at a moment that the world chooses."""
+    board = BOARD_WITH_A_CAPACITOR
+    netlist = machine_of(tmp_path, board).netlist
+    target = TIMED_TARGET
+    with pytest.raises(BadInput) as bad:
+        mapped_of(netlist, written(tmp_path, target, "target.yaml"))
+    assert "Write 'C1.later: {clock: divider, frequency: 10 Hz}'" in str(bad.value)
+    more = f"{target}  C1.later: {{clock: divider, frequency: 10 Hz}}\n"
+    mapped = mapped_of(netlist, written(tmp_path, more, "target.yaml"))
+    assert [control.source for control in mapped.controls] == ["pins", "divider"]
 
 
 def test_a_board_file_is_no_target(pad: Netlist, tmp_path: Path) -> None:
