@@ -9,6 +9,7 @@ import pytest
 import yaml
 
 from breadproof.verify.report.page import PLAIN
+from breadproof.verify.revisions import alike
 from breadproof.verify.revisions.compare import Wanted
 from breadproof.verify.revisions.text import text
 from tests.revisions.agreement import compared, different_ports
@@ -49,6 +50,13 @@ def test_pair(name: str) -> None:
         assert line in " ".join(screen.split()), line
 
 
+def test_what_has_another_name_is_found_by_going_alike(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Without guesses from runs there is no proof, and nothing is claimed."""
+    monkeypatch.setattr(alike, "guesses", lambda *_: ())
+    found = compared(*boards("another-register"), Wanted(start="reset", proofs=False))
+    assert (found.behaviour, found.verdict) == ("undecided", "undecided")
+
+
 @pytest.mark.parametrize(
     ("name", "content", "different"),
     [
@@ -62,6 +70,8 @@ def test_pair(name: str) -> None:
         ("gray-code", "old.U1.R == new.U1.R", {"scene"}),
         ("gray-code", "old.U1.R == 0 && new.U1.R == 0", set()),
         ("counter-chip", "old.U1.R == 0 && new.U1.R == 0", set()),
+        ("another-register", "old.U1.R == 0 && new.U1.R1 == 0 && new.U1.R2 == 0", set()),
+        ("another-register", "old.U1.R == 0 && new.U1.R1 == 1 && new.U1.R2 == 0", {"slow"}),
     ],
 )
 def test_another_model_checker(

@@ -21,6 +21,7 @@ from breadproof.verify.prove.extract import extract
 from breadproof.verify.prove.second import refuted
 from breadproof.verify.prove.simplest import simplest
 from breadproof.verify.prove.solver import Answer, Deadline, Solver
+from breadproof.verify.revisions.guesses import guesses
 from breadproof.verify.revisions.items import Item
 from breadproof.verify.revisions.links import Links
 from breadproof.verify.revisions.start import Rounds, Start, begin
@@ -104,10 +105,9 @@ class Comparison:
         if answered.difference is not None:
             self.deadline = Deadline(min(REST_SECONDS, self.deadline.left))
         held = self.proved(answered)
-        names = {item.name for item in held.items} if held is not None else set()
-        for item in self.items:
-            if item.name in names:
-                answered.fates[item.name] = "same"
+        names = self.settled(held, answered)
+        if search and answered.difference is None and len(names) < len(self.items):
+            held = self.guessed(answered) or held
         for outside in (True, False):  # what people see first, then what they must probe for
             left = [
                 item
@@ -118,6 +118,27 @@ class Comparison:
                 self.apart(left, held, answered)
         answered.seconds = time.monotonic() - begun
         return answered
+
+    def settled(self, held: _Held | None, answered: Answered) -> set[str]:
+        """Note what is proved to be the same; the names of it."""
+        proved = set() if held is None else set(held.items)
+        names = {item.name for item in self.items if item in proved}
+        for name in names:
+            answered.fates[name] = "same"
+        return names
+
+    def guessed(self, answered: Answered) -> _Held | None:
+        """The proof once more, with nets that went alike in some runs."""
+        self.progress("do the boards behave alike? some runs")
+        known = {*self.items, *self.helpers}
+        more = guesses(self.old, self.new, self.links, self.start)
+        more = tuple(item for item in more if item not in known)
+        if not more:
+            return None
+        self.helpers = (*self.helpers, *more)
+        held = self.proved(answered)
+        self.settled(held, answered)
+        return held
 
     # the proof --------------------------------------------------------------------------------
 

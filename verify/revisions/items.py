@@ -24,6 +24,8 @@ class Item:
     old: tuple[str | int, ...]
     new: tuple[str | int, ...]
     driven: bool = False
+    inverted: bool = False
+    """It is compared with its opposite: a guess, never something that is asked for."""
 
     @property
     def outside(self) -> bool:
@@ -46,7 +48,7 @@ class Item:
         for one, two in zip(self.old, self.new, strict=True):
             a, b = machines[0].nets[int(one)], machines[1].nets[int(two)]
             known = (levels[0][a.known], levels[1][b.known])
-            level = aig.xor(levels[0][a.level], levels[1][b.level])
+            level = aig.xor(levels[0][a.level], levels[1][b.level]) ^ int(self.inverted)
             found += [aig.xor(*known), aig.and_([*known, level])]
             found.append(aig.xor(levels[0][a.fights], levels[1][b.fights]))
             if self.driven:
