@@ -115,9 +115,9 @@ def endless(*args):
     if os.getpid() == main:
         ready()
     time.sleep(600)
-def wait(self, future):
+def wait(self):
     ready()
-    inner(self, future)
+    inner(self)
 prover.lively_results = endless
 prover.Prover.end_lively = wait
 sys.exit(cli.main(["verify", "keys.yaml", *sys.argv[1:]]))

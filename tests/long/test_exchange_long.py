@@ -13,6 +13,7 @@ from breadproof.specs.load import load_machine
 from tests.exchange.agreement import agree
 from tests.exchange.test_justice import compare
 from tests.exchange.test_system import stays_quiet
+from tests.exchange.test_three_ways import compared
 from tests.prove.boards import SMALL, formulas, small
 from tests.prove.test_brute import load, random_machine
 from tests.prove.test_endless import random_machine as strong_machine
@@ -38,6 +39,13 @@ def test_random_boards(tmp_path: Path, berkeley_abc: str, seed: int) -> None:
     machine = random_machine(tmp_path, Random(seed))
     if agree(machine, tmp_path, berkeley_abc):
         assert stays_quiet(machine, tmp_path, berkeley_abc)
+
+
+@pytest.mark.parametrize("part", range(20))
+def test_three_ways(tmp_path: Path, berkeley_abc: str, part: int) -> None:
+    """Five hundred boards, as `tests.exchange.test_three_ways`."""
+    first = 44_000 + 25 * part
+    assert compared(tmp_path, berkeley_abc, range(first, first + 25))
 
 
 @pytest.mark.parametrize("name", SMALL)

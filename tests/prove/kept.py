@@ -41,8 +41,8 @@ def answers(machine: Machine) -> list[Told]:
         if outcome.verdict != "undecided":
             steps = outcome.steps if outcome.verdict == "reached" else -1
             told.append(Told(name, key.text, (outcome.verdict, steps)))
-    if known.lively is not None:
-        verdicts = "".join(f"{one.name} {one.verdict}\n" for one in known.lively)
+    if known.lively:
+        verdicts = "".join(f"{one.name} {one.verdict}\n" for one in known.lively.values())
         if "undecided" not in verdicts:
             told.append(Told("lively", keys.lively.text, (verdicts, 0)))
     return told

@@ -16,7 +16,8 @@ from typing import Any
 import pytest
 
 from breadproof.specs.machine.machine import Machine
-from breadproof.verify.prove import contest, engine, prover
+from breadproof.specs.machine.steplogic import CompiledFormula
+from breadproof.verify.prove import contest, engine, lively, prover
 from breadproof.verify.prove.contest import DIRECTED, UNROLLING, Contest, Contradiction
 from breadproof.verify.prove.crew import Crew, Forks, Hear, Lost, Work
 from breadproof.verify.prove.directed import Found
@@ -218,7 +219,7 @@ def test_a_killed_worker_is_undecided_and_the_rest_goes_on(
 ) -> None:
     """All workers of one kind are killed at work: the search, and the look for what is dead."""
 
-    def killed(*args: object) -> None:
+    def killed(*args: object, **more: object) -> None:
         os.kill(os.getpid(), 9)
 
     monkeypatch.setattr(engine, "search_directed", killed)
@@ -238,6 +239,57 @@ def test_a_killed_worker_is_undecided_and_the_rest_goes_on(
             assert result.verdict == "undecided"
         else:
             assert result.verdict == ("holds" if step is None else "fails")
+
+
+def test_of_what_is_dead_one_half_may_be_lost(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Pins and controls are looked at by a worker each."""
+    inner = prover.look_for_dead
+
+    def controls_killed(*args: Any) -> list[Result]:
+        if args[-1] == "controls":
+            os.kill(os.getpid(), 9)
+        return inner(*args)
+
+    monkeypatch.setattr(prover, "look_for_dead", controls_killed)
+    machine = EXAMPLES["arbiter with a token"].machine(tmp_path)
+    results = proved(machine, Forks(size=2, memory=MEMORY))
+    controls = {f"dead:{name}" for name in machine.controls}
+    dead = {name: one.verdict for name, one in results.items() if name.startswith("dead:")}
+    assert {name for name, verdict in dead.items() if verdict == "undecided"} == controls
+    assert {*dead.values()} == {"undecided", "holds"}
+
+
+@pytest.mark.parametrize("jobs", [1, 2])
+def test_ctrl_c_keeps_what_is_known_of_what_is_dead(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, jobs: int
+) -> None:
+    def pressed(*args: object, **more: object) -> None:
+        raise KeyboardInterrupt
+
+    machine = EXAMPLES["arbiter with a token"].machine(tmp_path)
+    if jobs == 1:
+        monkeypatch.setattr(lively, "what_matters", pressed)
+        work = Prover(machine, seconds=5)
+        results = work.run()
+    else:
+        monkeypatch.setattr(prover, "reset_results", pressed)
+        with Forks(size=2, memory=MEMORY) as crew:
+            work = Prover(machine, seconds=5, crew=crew)
+            inner = work.settle
+
+            def later(formulas: list[CompiledFormula]) -> None:
+                inner(formulas)
+                crew.wait(list(work.beside)[:1], lambda _, text: None)
+
+            monkeypatch.setattr(work, "settle", later)
+            results = work.run()
+    assert work.interrupted
+    by_name = {one.name: one.verdict for one in results}
+    assert "holds" in {one for name, one in by_name.items() if name.startswith("dead:")}
+    if jobs == 1:
+        assert "undecided" in {*by_name.values()}
 
 
 def test_dead_ones_are_all_or_none(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -45,8 +45,8 @@ class Known:
     """What was found out so far; what is missing was not finished.
 
     ``passing`` are the checks of fights that are broken between rounds; ``lively`` the results of
-    `lively`, ``reset`` those of `reset`; ``vacuous`` by formula the conditions that never come
-    true.
+    `lively` by name, ``lost`` why there is none of others; ``reset`` the results of `reset`;
+    ``vacuous`` by formula the conditions that never come true.
     """
 
     quiet: QuietAnswer | None = None
@@ -59,7 +59,8 @@ class Known:
     )
     outcomes: dict[str, Outcome] = field(default_factory=dict)
     passing: set[str] = field(default_factory=set)
-    lively: list[Result] | None = None
+    lively: dict[str, Result] = field(default_factory=dict)
+    lost: dict[str, str] = field(default_factory=dict)
     reset: list[Result] | None = None
     vacuous: dict[str, tuple[str, ...] | None] = field(default_factory=dict)
 
@@ -129,9 +130,15 @@ class Answers:
 
     def lively_results(self) -> list[Result]:
         """Whether anything is dead."""
-        if self.known.lively is None:
-            return self.no_lively(self.known.because)
-        return [founded_at_all(result, self.known.assumptions) for result in self.known.lively]
+        known, found = self.known, list[Result]()
+        for name, says in unsettled_lively(self.machine):
+            one = known.lively.get(name)
+            if one is None:
+                because = known.lost.get(name, known.because)
+                found.append(unsettled(name, "standing", says, because))
+            else:
+                found.append(founded_at_all(one, known.assumptions))
+        return found
 
     def reset_results(self) -> list[Result]:
         """Whether storage is known after the reset."""
@@ -147,11 +154,6 @@ class Answers:
             result = replace(result, assumes=(*result.assumes, *resting.open_high))
             found.append(self.with_resting(result, resting))
         return found
-
-    def no_lively(self, because: str) -> list[Result]:
-        """Nothing is known about what is dead."""
-        found = unsettled_lively(self.machine)
-        return [unsettled(name, "standing", says, because) for name, says in found]
 
     # checks -----------------------------------------------------------------------------------
 

@@ -7,7 +7,7 @@ walked anew on the board at hand: it is told only if it shows there what it is t
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import fields, replace
+from dataclasses import fields
 from typing import Any
 
 from breadproof.specs.machine.machine import Machine
@@ -20,7 +20,7 @@ from breadproof.verify.prove.cubes import bit_name
 from breadproof.verify.prove.digests import Unkeyed
 from breadproof.verify.prove.engine import Outcome
 from breadproof.verify.prove.keys import Key, Keys
-from breadproof.verify.prove.lively import are_lively
+from breadproof.verify.prove.lively import are_lively, lively_names
 from breadproof.verify.prove.proof import Proof
 from breadproof.verify.prove.quiet import QuietAnswer
 from breadproof.verify.prove.store import Answer, Store
@@ -83,17 +83,26 @@ class Keeper:
             self.keys.rounds = quiet.rounds
             self.put(self.keys.quiet, {"rounds": quiet.rounds})
 
-    def lively(self) -> list[Result] | None:
-        """What is dead."""
+    def lively(self) -> dict[str, Result]:
+        """What is dead and what is not, all of it by name, or nothing."""
         told = self.get(self._lively_key()).get("results")
         if not isinstance(told, list):
-            return None
+            return {}
         try:
-            found = [Result(kind="standing", seconds=0.0, **_lists_as_tuples(one)) for one in told]
-        except TypeError:
-            return None
-        found = [replace(one, engines=(KEPT,)) for one in found]
-        return found if are_lively(found, self.machine) else None
+            found = [
+                Result(
+                    kind="standing",
+                    seconds=0.0,
+                    engines=(KEPT,),
+                    proof=self.proof(one.pop("proof")),
+                    **_lists_as_tuples(one),
+                )
+                for one in told
+            ]
+        except (TypeError, KeyError, AttributeError):
+            return {}
+        right = are_lively(found, self.machine, lively_names(self.machine))
+        return {one.name: one for one in found} if right else {}
 
     def _lively_key(self) -> Key | None:
         try:
@@ -101,12 +110,16 @@ class Keeper:
         except Unkeyed:
             return None
 
-    def keep_lively(self, results: list[Result]) -> None:
-        """Keep what is dead, if all is decided."""
-        if any(one.verdict == "undecided" for one in results):
+    def keep_lively(self, results: Mapping[str, Result]) -> None:
+        """Keep what is dead, if all is there and decided."""
+        names = lively_names(self.machine)
+        if any(name not in results or results[name].verdict == "undecided" for name in names):
             return
         wanted = ("name", "verdict", "says", "method", "steps", "assumes", "because")
-        told = [{name: getattr(one, name) for name in wanted} for one in results]
+        told = [
+            {name: getattr(one, name) for name in wanted} | {"proof": self.proof_told(one.proof)}
+            for one in results.values()
+        ]
         self.put(self._lively_key(), {"results": told})
 
     # properties -------------------------------------------------------------------------------
@@ -144,23 +157,21 @@ class Keeper:
 
     def told(self, outcome: Outcome) -> Answer:
         """An outcome as plain values."""
-        proof = outcome.proof
-        if proof is not None and any(
-            getattr(proof, one.name) != one.default
-            for one in fields(Proof)
-            if one.name not in PROOF
-        ):
-            proof = None
         told: Answer = {"verdict": outcome.verdict, "method": outcome.method}
         told |= {"steps": outcome.steps, "because": outcome.because}
         told["trace"] = None if outcome.trace is None else chosen(outcome.trace)
-        told["proof"] = None
-        if proof is not None:
-            clauses = [
-                [[self.bit_told(bit), level] for bit, level in clause] for clause in proof.clauses
-            ]
-            told["proof"] = [proof.kind, proof.steps, clauses, proof.apart]
+        told["proof"] = self.proof_told(outcome.proof)
         return told
+
+    def proof_told(self, proof: Proof | None) -> list[Any] | None:
+        """A proof as plain values; None if it has more to it than is kept."""
+        more = [one for one in fields(Proof) if one.name not in PROOF]
+        if proof is None or any(getattr(proof, one.name) != one.default for one in more):
+            return None
+        clauses = [
+            [[self.bit_told(bit), level] for bit, level in clause] for clause in proof.clauses
+        ]
+        return [proof.kind, proof.steps, clauses, proof.apart]
 
     def outcome(self, name: str, key: Key, told: Answer) -> Outcome | None:
         """The outcome that was kept; None if it is none, or does not show on this board."""

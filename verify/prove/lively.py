@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import TypeGuard
+from typing import Literal, TypeGuard
 
 from breadproof.specs.machine.machine import Machine
 from breadproof.specs.netlist.model import Control
@@ -18,6 +18,9 @@ from breadproof.verify.prove.proof import Proof
 from breadproof.verify.prove.second import refuted
 from breadproof.verify.prove.verdict import Result, Verdict
 
+Half = Literal["pins", "controls"]
+HALVES: tuple[Half, ...] = ("pins", "controls")
+"""What can be looked at beside each other: each has a chain of its own."""
 MAX_STEPS = 6
 """What no single step brings about is looked for in runs of up to this many."""
 STANDS_STILL = "the assumptions never let it move"
@@ -43,20 +46,37 @@ def unsettled_lively(machine: Machine) -> list[tuple[str, str]]:
     return found + [(f"dead:{c.name}", control_says(c)) for c in controls_wired(machine.netlist)]
 
 
-def are_lively(answer: object, machine: Machine) -> TypeGuard[list[Result]]:
-    """Whether what a worker sent can be these results, all and no others."""
+def half_names(machine: Machine, half: Half) -> tuple[str, ...]:
+    """The names of one half of the results."""
+    controls = {f"dead:{c.name}" for c in controls_wired(machine.netlist)}
+    wanted = half == "controls"
+    return tuple(name for name in lively_names(machine) if (name in controls) == wanted)
+
+
+def are_lively(answer: object, machine: Machine, names: Sequence[str]) -> TypeGuard[list[Result]]:
+    """Whether what a worker sent can be the results of these names, all and no others."""
     return (
         isinstance(answer, list)
         and all(isinstance(one, Result) and one.kind == "standing" for one in answer)
         and all(one.verdict in ("holds", "fails", "undecided") for one in answer)
         and all(one.trace is None for one in answer)
-        and tuple(one.name for one in answer) == lively_names(machine)
+        and {one.name for one in answer} == {*names} <= {*lively_names(machine)}
+        and len(answer) == len(names)
     )
 
 
-def lively_results(engine: Engine, seconds: float, assumes: tuple[str, ...]) -> list[Result]:
-    """All results; a proof that nothing happens names what the board assumes."""
-    return _Work(engine, find_ends(engine.machine), min(seconds, 20.0), assumes).run()
+def lively_results(
+    engine: Engine,
+    seconds: float,
+    assumes: tuple[str, ...],
+    found: dict[str, Result],
+    halves: Sequence[Half] = HALVES,
+) -> None:
+    """Add all results to what is ``found``, each as soon as it is there; a proof that nothing
+    happens names what the board assumes. Those that are there already are not looked at."""
+    work = _Work(engine, find_ends(engine.machine), min(seconds, 20.0), assumes, found)
+    for half in halves:
+        work.pins() if half == "pins" else work.matter()
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,47 +95,58 @@ class _Work:
     ends: Ends
     seconds: float
     assumes: tuple[str, ...]
+    found: dict[str, Result]
+    _blocking: Blocking | None = None
 
-    def run(self) -> list[Result]:
-        start = time.monotonic()
+    @property
+    def blocking(self) -> Blocking:
+        """What blocks things, built when first asked for."""
+        if self._blocking is None:
+            self.engine.reach(1)
+            self._blocking = Blocking(self.engine, self.seconds)
+        return self._blocking
+
+    def pins(self) -> None:
+        """Outputs, strobes and storage."""
         self.engine.reach(1)
         self.engine.progress("is anything dead?")
         items = happenings(self.engine.machine, self.ends)
-        verdicts = self.settle(items)
-        middle = time.monotonic()
-        blocking = Blocking(self.engine, self.seconds)
-        each = (middle - start) / max(1, len(items))
-        results = [self.happening(one, verdicts[one.name], blocking, each) for one in items]
+        start = time.monotonic()
+        for one, settled in self.settle([one for one in items if one.name not in self.found]):
+            seconds = time.monotonic() - start
+            self.found[one.name] = self.happening(one, settled, seconds)
+            start = time.monotonic()
+
+    def matter(self) -> None:
+        """Controls."""
         self.engine.progress("does every control matter?")
-        middle = time.monotonic()
-        answers = what_matters(self.engine.machine, self.engine.rounds, self.ends, self.seconds)
-        each = (time.monotonic() - middle) / max(1, len(answers))
-        for control in controls_wired(self.engine.machine.netlist):
-            results.append(self.control(control, answers[control.name], blocking, each))
-        return results
+        start, engine = time.monotonic(), self.engine
+        answers = what_matters(engine.machine, engine.rounds, self.ends, self.seconds)
+        each = (time.monotonic() - start) / max(1, len(answers))
+        for control in controls_wired(engine.machine.netlist):
+            self.found[f"dead:{control.name}"] = self.control(control, answers[control.name], each)
 
     # happenings -------------------------------------------------------------------------------
 
-    def settle(self, items: Sequence[Happening]) -> dict[str, _Settled]:
-        """What is known of each."""
+    def settle(self, items: Sequence[Happening]) -> Iterator[tuple[Happening, _Settled]]:
+        """What is known of each, as it is found out."""
         engine, aig = self.engine, self.engine.frames.aig
         moments = engine.frames.moments[:2]
         literal = {one.name: aig.or_([one.literal(aig, m) for m in moments]) for one in items}
-        found: dict[str, _Settled] = {}
+        by_name = {one.name: one for one in items}
         waiting = [list(literal)] if literal else []
         while waiting:
             chunk = waiting.pop()
             wanted = [literal[name] for name in chunk]
             answer = engine.solver.check([engine.frames.initial, *wanted], self.seconds)
             if answer == "sat":
-                found |= dict.fromkeys(chunk, _Settled("holds", 1))
+                yield from ((by_name[name], _Settled("holds", 1)) for name in chunk)
             elif len(chunk) > 1:
                 half = len(chunk) // 2
                 waiting += [chunk[half:], chunk[:half]]
-        for one in items:
-            if one.name not in found:
-                found[one.name] = self.hard(one, literal[one.name])
-        return found
+            else:
+                one = by_name[chunk[0]]
+                yield one, self.hard(one, literal[one.name])
 
     def hard(self, one: Happening, literal: int) -> _Settled:
         """What no first step of a run brings about."""
@@ -139,12 +170,11 @@ class _Work:
         self,
         one: Happening,
         settled: _Settled,
-        blocking: Blocking,
         seconds: float,
     ) -> Result:
         verdict, because = settled.verdict, settled.because
         if verdict == "fails":
-            why = blocking.told(one.pins)
+            why = self.blocking.told(one.pins)
             because = f"{one.never}: {why}" if why else one.never
         return Result(
             name=one.name,
@@ -161,9 +191,7 @@ class _Work:
 
     # controls ---------------------------------------------------------------------------------
 
-    def control(
-        self, control: Control, answer: Answer, blocking: Blocking, seconds: float
-    ) -> Result:
+    def control(self, control: Control, answer: Answer, seconds: float) -> Result:
         verdict: Verdict = "holds"
         because = method = ""
         match answer[0]:
@@ -172,7 +200,7 @@ class _Work:
             case "held":
                 method = STANDS_STILL
             case "no":
-                verdict, because = "fails", self.cut_off(control, answer[1], blocking)
+                verdict, because = "fails", self.cut_off(control, answer[1])
             case "loose":
                 verdict, because = "undecided", LOOSE
             case "unknown":
@@ -189,7 +217,7 @@ class _Work:
             because=because,
         )
 
-    def cut_off(self, control: Control, reached: tuple[str, ...], blocking: Blocking) -> str:
+    def cut_off(self, control: Control, reached: tuple[str, ...]) -> str:
         """Where the way of a dead control ends."""
         if not reached:
             return f"{control.name} does nothing: it moves no pin that reads"
@@ -208,7 +236,7 @@ class _Work:
                 if pin.label in reached and pin.kind.reads:
                     sides += self.beside(name, pin.label)
                     sides += [p.label for p in part.pins if p.kind.reads and same_number(p, pin)]
-        why = blocking.told([label for label in dict.fromkeys(sides) if label not in reached])
+        why = self.blocking.told([label for label in dict.fromkeys(sides) if label not in reached])
         return f"{text}; {why}" if why else text
 
     def beside(self, part: str, label: str) -> list[str]:

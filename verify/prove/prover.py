@@ -19,7 +19,13 @@ from breadproof.verify.prove.engine import Engine, Outcome
 from breadproof.verify.prove.extract import TraceMismatch, extract
 from breadproof.verify.prove.interrupt import interruptible
 from breadproof.verify.prove.keeper import Keeper
-from breadproof.verify.prove.lively import are_lively, lively_results
+from breadproof.verify.prove.lively import (
+    HALVES,
+    Half,
+    are_lively,
+    half_names,
+    lively_results,
+)
 from breadproof.verify.prove.properties import (
     check_property,
     claimed,
@@ -101,6 +107,7 @@ class Prover:
         self.interrupted = False
         self.confirmed: set[str] = set()
         self.keeper = Keeper(machine, store)
+        self.beside: dict[Future[object], Half] = {}
         self._engine: Engine | None = None
 
     def run(self, only: tuple[str, ...] = ()) -> tuple[Result, ...]:
@@ -119,6 +126,8 @@ class Prover:
                 self.find_out(only)
         except KeyboardInterrupt:
             self.interrupted = True
+            for future in [future for future in self.beside if future.done()]:
+                self.take_lively(future)
         for name, outcome in self.known.outcomes.items():
             if outcome.trace is not None:
                 self.confirm(name, outcome.trace)
@@ -154,17 +163,18 @@ class Prover:
         lively = not only or any(name.startswith("dead:") for name in only)
         if lively:
             known.lively = self.keeper.lively()
-            lively = known.lively is None
-        beside = self.begin_lively() if lively and means.crew is not None else None
+            lively = not known.lively
+        if lively and means.crew is not None:
+            self.begin_lively()
         self.settle(formulas)
         if not only or any(name.startswith("known:") for name in only):
             means.progress("is all known after the reset?")
             limit = min(means.seconds, 20.0)
             known.reset = reset_results(self.machine, self.rounds, limit, self.answers.assumed)
-        if beside is not None:
-            self.end_lively(beside)
+        if self.beside:
+            self.end_lively()
         elif lively:
-            known.lively = lively_results(self.engine, means.seconds, self.answers.assumed)
+            lively_results(self.engine, means.seconds, self.answers.assumed, known.lively)
         for formula in formulas:
             result = self.answers.formula_result(formula)
             if result.verdict == "holds" and result.name not in known.vacuous:
@@ -186,7 +196,7 @@ class Prover:
         if keeper.store is None or not self.rounds:
             return
         keeper.keep([*self.answers.checks, *claimed(self.machine)], known)
-        if known.lively is not None and not any(one.engines for one in known.lively):
+        if not any(one.engines for one in known.lively.values()):
             keeper.keep_lively(known.lively)
         keeper.store.trim()
 
@@ -244,31 +254,43 @@ class Prover:
 
     # beside -----------------------------------------------------------------------------------
 
-    def begin_lively(self) -> Future[object]:
+    def begin_lively(self) -> None:
         """Have it looked beside whether anything is dead."""
         means = self.means
         assert means.crew is not None, "somebody must be there to do it"
-        args = (self.machine, self.rounds, means.seconds, self.answers.assumed)
-        return means.crew.submit(look_for_dead, *args, seconds=3 * means.seconds)
+        for half in HALVES:
+            args = (self.machine, self.rounds, means.seconds, self.answers.assumed, half)
+            future = means.crew.submit(look_for_dead, *args, seconds=3 * means.seconds)
+            self.beside[future] = half
 
-    def end_lively(self, future: Future[object]) -> None:
-        """Take the answer, if there is one."""
+    def end_lively(self) -> None:
+        """Take the answers, as they come."""
         means = self.means
         assert means.crew is not None, "somebody did it"
-        means.crew.wait([future], lambda _, text: means.progress(text))
+        while self.beside:
+            done = means.crew.wait(list(self.beside), lambda _, text: means.progress(text))
+            for future in done:
+                self.take_lively(future)
+
+    def take_lively(self, future: Future[object]) -> None:
+        """Take an answer, if there is one."""
+        known, half = self.known, self.beside.pop(future)
+        names = half_names(self.machine, half)
         try:
             answer = future.result()
         except Lost as error:
-            self.known.lively = self.answers.no_lively(str(error))
+            known.lost |= dict.fromkeys(names, str(error))
             return
-        if are_lively(answer, self.machine):
-            self.known.lively = answer
+        if are_lively(answer, self.machine, names):
+            known.lively |= {one.name: one for one in answer}
         else:
-            self.known.lively = self.answers.no_lively(MALFORMED)
+            known.lost |= dict.fromkeys(names, MALFORMED)
 
 
 def look_for_dead(
-    tell: Tell, machine: Machine, rounds: int, seconds: float, assumes: tuple[str, ...]
+    tell: Tell, machine: Machine, rounds: int, seconds: float, assumes: tuple[str, ...], half: Half
 ) -> list[Result]:
-    """Whether anything is dead, with a chain of its own."""
-    return lively_results(Engine(machine, rounds, seconds, tell), seconds, assumes)
+    """Whether anything is dead, one half of it, with a chain of its own."""
+    found: dict[str, Result] = {}
+    lively_results(Engine(machine, rounds, seconds, tell), seconds, assumes, found, (half,))
+    return list(found.values())
