@@ -33,6 +33,29 @@ nets:
 """While HOLD is pressed (S low) the register keeps what it has seen; closing GO stops the counter.
 """
 
+ROM_STEPS = """
+board: rom-steps
+title: A ROM that says what comes next
+parts:
+  U1: {part: 74HC174}
+  U2: {part: 27C16, contents: [1, 3, 7, 2, 0, 9, 4, 5, 15, 12, 11, 10, 8, 6, 13, 14]}
+  CK: {part: oscillator, frequency: 1 Hz}
+  UP: {part: dip-switch, ways: 1}
+  R1: {part: resistor, value: 10k}
+nets:
+  GND: [U1.8, U1.D4, U1.D5, U2.12, U2.OE_n, U2.CE_n,
+        U2.A10, U2.A9, U2.A8, U2.A7, U2.A6, U2.A5, CK.7, UP.2]
+  VCC: [U1.16, U1.CLR_n, U2.24, CK.14, R1.1]
+  clk: [CK.8, U1.CLK]
+  up: [UP.1, R1.2, U2.A4]
+  at[3:0]:
+    - U1.[Q3, Q2, Q1, Q0]
+    - U2.[A3, A2, A1, A0]
+  next[3:0]:
+    - U2.[IO3, IO2, IO1, IO0]
+    - U1.[D3, D2, D1, D0]
+"""
+
 LATE_ENABLE = """
 board: late-enable
 title: A clock gate whose enable comes from behind the edge

@@ -27,6 +27,7 @@ from tests.equal.synchronous_boards import (
     OTHER_EDGE,
     REFUSED,
     RIPPLES,
+    ROM_STEPS,
 )
 
 SAMPLE = range(4)
@@ -47,18 +48,28 @@ def compared(machine: Machine, text: str = "") -> Equality:
 
 def first_difference(machine: Machine, generated: Generated, seed: int, periods: int) -> str:
     """The Machine, walked with numbers, beside the modules in Amaranth's simulator: controls change
-    one after the other while the clock is low; then it rises and falls, which is one tick.
+    one after the other, or at once where they may, while the clock is low; then it rises and falls,
+    which is one tick.
     """
     clock, dice = generated.lowered.clock, random.Random(seed)
-    walker = Walker(machine, storage={s.label: dice.getrandbits(1) for s in machine.stores})
+    others = [c for c in machine.netlist.controls if c.name != clock]
+    walker = Walker(
+        machine,
+        storage={s.label: dice.getrandbits(1) for s in machine.stores},
+        controls={c.name: tuple(dice.getrandbits(1) for _ in c.bits) for c in others},
+    )
     seen = walker.power_up().rounds[-1].nets
     bench = Bench(machine.netlist, generated)
     bench.set_storage(walker.storage)
-    others = [c for c in machine.netlist.controls if c.name != clock]
     for period in range(periods):
-        for control in dice.sample(others, dice.randrange(min(3, len(others) + 1))):
+        changes: dict[str, tuple[int, ...]] = {}
+        for control in dice.sample(others, dice.randint(0, min(3, len(others)))):
             levels = tuple(dice.getrandbits(1) for _ in control.bits)
-            seen = walker.step({control.name: levels}).rounds[-1].nets
+            changes[control.name] = levels
+            if machine.netlist.together != "all":
+                seen = walker.step(changes).rounds[-1].nets
+        if machine.netlist.together == "all":
+            seen = walker.step(changes).rounds[-1].nets
         bench.set_controls({c.name: walker.controls[c.name] for c in others})
         for time in ("before", "after"):
             if time == "after":
@@ -105,6 +116,19 @@ def test_clock_gate_is_an_enable(tmp_path: Path) -> None:
     assert "CK: In" not in generated.source
     for seed in range(3):
         assert first_difference(machine, generated, seed, 60) == ""
+
+
+def test_rom_says_what_comes_next(tmp_path: Path) -> None:
+    machine = machine_of(tmp_path, ROM_STEPS)
+    assert compared(machine).verdict == "equal"
+    generated = generate(machine.netlist, clock="CK")
+    assert first_difference(machine, generated, 1, 40) == ""
+    text = rtlil(machine.netlist, clock="CK")
+    assert "00001001" in text
+    wrong = compared(machine, text.replace("00001001", "00001101", 1))
+    assert (wrong.verdict, wrong.because) == (
+        "differs", "U2.M[5] is 9 on the board, 13 in the hardware",
+    )  # fmt: skip
 
 
 @pytest.mark.parametrize(("text", "because"), REFUSED.items(), ids=lambda one: one.split()[1])

@@ -6,8 +6,9 @@ registers hold what the board's storage holds, and let their controls, the clock
 ``tick_rst`` is low. Then
 
 - every net, lamp and outgoing port has the same level in both;
-- whichever controls change to whatever levels, the clock aside, the board gets quiet and its
-  storage is as before: between edges nothing moves but what follows from the controls;
+- whichever control changes to whatever level, the clock aside (or several that may together in one
+  step), the board gets quiet and its storage is as before: between edges nothing moves but what
+  follows from the controls;
 - after one step in which the clock rises, and one in which it falls, the board is quiet, and what
   its storage then holds the hardware's registers hold after one tick.
 
@@ -129,7 +130,7 @@ class _Period:
                 verdict="undecided", because="no quiet moment with the clock low is found"
             )
         self.tell("changing controls while the clock is low")
-        answer = self.controls_change(store, low, clock)
+        answer = self.controls_change(controls, store, low, clock)
         if answer is not None:
             return answer
         self.tell("comparing a period of the clock")
@@ -178,10 +179,11 @@ class _Period:
         return wishes
 
     def controls_change(
-        self, store: dict[int, int], low: Round[int], clock: int
+        self, controls: dict[int, int], store: dict[int, int], low: Round[int], clock: int
     ) -> Equality | None:
-        """Any controls change, the clock aside."""
+        """A control changes, the clock aside, or those that may together."""
         changed = self.frames.inputs("control") | {clock: Aig.false}
+        self.frames.one_at_a_time(controls, changed)
         result = self.step(changed, store, low)
         if isinstance(result, Equality):
             return result

@@ -118,6 +118,8 @@ def write_hardware(
     from breadproof.export.lowering.gating import NotSynchronous
     from breadproof.export.verilog import rtlil, verilog
 
+    if shape.package is not None:
+        check_new(shape.package)
     netlist, clock, text = machine.netlist, "", ""
     read_back = form in READ_BACK and not no_proof
     try:
@@ -150,14 +152,22 @@ def write_hardware(
     return 0
 
 
+def check_new(folder: Path) -> None:
+    """Refuse early a folder that is there and not empty.
+
+    Raises:
+        BadInput: if it is.
+    """
+    if folder.exists() and not (folder.is_dir() and not any(folder.iterdir())):
+        raise unwritable(folder, "it is there already")
+
+
 def write_package(folder: Path, files: Mapping[str, str]) -> None:
     """Write a new folder whole or not at all.
 
     Raises:
-        BadInput: if it is there and not empty, or cannot be written; then nothing has changed.
+        BadInput: if it cannot be written; then nothing has changed.
     """
-    if folder.exists() and not (folder.is_dir() and not any(folder.iterdir())):
-        raise unwritable(folder, "it is there already")
     beside = folder.with_name(f".{folder.name}.{os.getpid()}.part")
     try:
         beside.mkdir()
