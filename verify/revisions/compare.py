@@ -26,7 +26,7 @@ from breadproof.verify.revisions.links import Links, link
 from breadproof.verify.revisions.matching import Matching, match
 from breadproof.verify.revisions.naming import Renaming
 from breadproof.verify.revisions.places import place_changes
-from breadproof.verify.revisions.said import said_changes, same_formula
+from breadproof.verify.revisions.said import names_bouncing, said_changes, same_formula
 from breadproof.verify.revisions.samewiring import same_wiring
 from breadproof.verify.revisions.start import Start, held
 from breadproof.verify.revisions.verdicts import Means, Proved, on_both
@@ -233,12 +233,21 @@ class _Work:
     # the two machines -------------------------------------------------------------------------
 
     def machines(self) -> tuple[tuple[Machine, Machine], tuple[str, ...]]:
-        """Both machines with the assumptions that both make, and the names of the others."""
+        """Both machines with the assumptions that both make, and the names of the others.
+
+        What the world moves are the contacts, bouncing or not: what is the same however they move,
+        is the same however they bounce. Assumptions about fingers would be about contacts here, and
+        are left aside.
+        """
         renaming = Renaming(self.matching)
         old, new = self.matching.old, self.matching.new
         one = {f.name: f for f in old.formulas if f.kind == "assume"}
         two = {f.name: f for f in new.formulas if f.kind == "assume"}
-        both = [n for n, f in one.items() if n in two and same_formula(f, two[n], renaming)]
+        both = [
+            n
+            for n, f in one.items()
+            if n in two and same_formula(f, two[n], renaming) and not names_bouncing(f, old, new)
+        ]
         aside = [name for name in {**one, **two} if name not in both]
         problems = Problems()
         found: list[Machine] = []
@@ -246,7 +255,8 @@ class _Work:
             formulas = [own[name] for name in both]
             if self.wanted.when:
                 formulas.append(_while(self.wanted.when))
-            machine = build_machine(replace(netlist, formulas=tuple(formulas)), problems)
+            plain = replace(netlist, formulas=tuple(formulas), bounces=())
+            machine = build_machine(plain, problems)
             found.append(machine)
         problems.stop_if_any()
         return (found[0], found[1]), tuple(aside)

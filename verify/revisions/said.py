@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 
 from breadproof.specs.formula.rewrite import renamed
-from breadproof.specs.netlist.model import BoardFormula
+from breadproof.specs.netlist.model import BoardFormula, Netlist
 from breadproof.verify.revisions.changes import Change
 from breadproof.verify.revisions.matching import Matching
 from breadproof.verify.revisions.naming import Renaming
@@ -51,6 +52,17 @@ def _others(matching: Matching, renaming: Renaming) -> Iterator[Change]:
     resets = [(how, renaming(name)) for how, name in before.reset]
     if resets != list(after.reset):
         yield _said("reset", "the reset is declared otherwise")
+    bouncing = {renaming(name) for name in before.bounces}
+    for name in sorted(bouncing ^ set(after.bounces)):
+        told = "no longer bounces" if name in bouncing else "bounces now"
+        yield _said("bounces", f"{name} {told}")
+
+
+def names_bouncing(formula: BoardFormula, *netlists: Netlist) -> bool:
+    """Whether a formula may speak of a finger whose contact bounces on one of the boards."""
+    words = set(re.findall(r"\w+", formula.text.value))
+    bouncing = {name for netlist in netlists for name in netlist.bounces}
+    return any(words & set(re.findall(r"\w+", name)) for name in bouncing)
 
 
 def _together(matching: Matching) -> tuple[tuple[str, ...], ...] | str:

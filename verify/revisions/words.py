@@ -185,7 +185,9 @@ def _scope(compared: Compared) -> Iterator[tuple[str, str]]:
     if compared.alone:
         yield "alone", f"{listed(compared.alone)}: on one board only, and moved at will"
     if compared.aside:
-        yield "aside", f"assumptions that only one board makes: {listed(compared.aside)}"
+        bouncing = compared.matching.old.bounces or compared.matching.new.bounces
+        also = ", or that speak of contacts that bounce" if bouncing else ""
+        yield "aside", f"assumptions that only one board makes{also}: {listed(compared.aside)}"
 
 
 def _differs(compared: Compared) -> Section:
