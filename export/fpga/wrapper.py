@@ -22,6 +22,7 @@ from breadproof.export.fpga.memory import READS, ClockedMemory, longest_reads
 from breadproof.export.fpga.rounds import Rounds
 from breadproof.export.lowering.attributes import place_of
 from breadproof.export.lowering.board import Lowered
+from breadproof.export.lowering.names import Names
 from breadproof.export.simulate import built
 from breadproof.specs.netlist.model import Netlist
 
@@ -46,15 +47,17 @@ class Wrapper(Elaboratable):  # type: ignore[misc]  # Amaranth has no types
         self.board = built(generated, ClockedMemory)
         self.feeds = tuple(feeds)
         self.warm = warm
+        names = Names()
+        self.plain = {feed.control.name: names.new(feed.control.name) for feed in feeds}
         self.clocks = tick_clocks(netlist, self.lowered)
         self.raw = {
-            feed.control.name: Signal(feed.pins, name=f"pins_{_plain(feed.control.name)}")
+            feed.control.name: Signal(feed.pins, name=f"pins_{self.plain[feed.control.name]}")
             for feed in feeds
             if feed.pins
         }
         self.levels = {
             feed.control.name: Signal(
-                len(feed.control.bits), name=f"control_{_plain(feed.control.name)}"
+                len(feed.control.bits), name=f"control_{self.plain[feed.control.name]}"
             )
             for feed in feeds
         }
@@ -147,13 +150,13 @@ class Wrapper(Elaboratable):  # type: ignore[misc]  # Amaranth has no types
         """The pins of a feed as they lie still."""
         name = feed.control.name
         still = Still(feed.pins, strobes[feed.wait].now if feed.wait else None)
-        m.submodules[f"still_{_plain(name)}"] = still
+        m.submodules[f"still_{self.plain[name]}"] = still
         m.d.comb += still.raw.eq(self.raw[name])
         return still.level
 
     def divided(self, m: Module, feed: Feed, rounds: Rounds) -> Signal:
         """A clock of its own."""
-        name = _plain(feed.control.name)
+        name = self.plain[feed.control.name]
         strobe = Strobe(feed.half)
         m.submodules[f"divider_{name}"] = strobe
         level = Signal(name=f"divided_{name}")
@@ -163,7 +166,7 @@ class Wrapper(Elaboratable):  # type: ignore[misc]  # Amaranth has no types
 
     def stepped(self, m: Module, feed: Feed, pressed: Signal, rounds: Rounds) -> Signal:
         """Up once for each press, and down again when the board is quiet."""
-        name = _plain(feed.control.name)
+        name = self.plain[feed.control.name]
         level = Signal(name=f"stepped_{name}")
         before = Signal(name=f"pressed_before_{name}", init=1)
         with m.If(rounds.running):
@@ -208,7 +211,7 @@ class Wrapper(Elaboratable):  # type: ignore[misc]  # Amaranth has no types
         handed = []
         for feed, turn in turns:
             name = feed.control.name
-            takes = Signal(name=f"takes_{_plain(name)}")
+            takes = Signal(name=f"takes_{self.plain[name]}")
             m.d.comb += takes.eq(rounds.quiet & turn)
             handed.append(takes)
             with m.If(takes | self.before_start(feed, rounds)):
@@ -225,7 +228,7 @@ class Wrapper(Elaboratable):  # type: ignore[misc]  # Amaranth has no types
     def pending(self, m: Module, feed: Feed, wanted: Mapping[str, HdlValue]) -> Signal:
         """Whether the world wants a control to be elsewhere."""
         name = feed.control.name
-        found = Signal(name=f"pending_{_plain(name)}")
+        found = Signal(name=f"pending_{self.plain[name]}")
         m.d.comb += found.eq(self.levels[name] != wanted[name])
         return found
 

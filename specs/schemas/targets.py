@@ -17,7 +17,7 @@ from breadproof.specs.schemas.pieces import (
 from breadproof.specs.target import read
 from breadproof.specs.target.devices import device_names
 
-_NAMED = rf"{NAME}(\.{NAME})*(\[[A-Za-z0-9:]{{1,9}}\])?"
+_NAMED = rf"{NAME}([./]{NAME})*(\[[A-Za-z0-9:]{{1,9}}\])?"
 
 
 def target_schema() -> Schema:

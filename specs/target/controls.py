@@ -10,7 +10,7 @@ from breadproof.specs.reading.yamltree import Text, near
 from breadproof.specs.target.levels import fixed_levels
 from breadproof.specs.target.mapped import MappedControl, MappedPin
 from breadproof.specs.target.model import Active, Pull, Target, Wiring
-from breadproof.specs.target.pinbook import PinBook, bare
+from breadproof.specs.target.pinbook import PinBook, bare, named
 
 CONTACTS = ("button", "changeover", "way", "rotary", "jumper")
 DEBOUNCE = 0.01
@@ -36,7 +36,7 @@ class ControlMap:
             for name, pins in self._single(wiring, controls):
                 self._give(given, name, wiring, pins)
         for wiring in self.target.ports:
-            name = bare(wiring.name.value)
+            name = named(wiring.name, controls)
             if name in controls and name in ports:
                 self._give(given, name, wiring, wiring.pins)
         found: list[MappedControl] = []
@@ -88,13 +88,12 @@ class ControlMap:
         self, wiring: Wiring, controls: Mapping[str, Control]
     ) -> list[tuple[str, tuple[Text, ...]]]:
         """The controls that an entry stands for: itself, or the ways of a DIP switch."""
-        name = bare(wiring.name.value)
+        name = named(wiring.name, _names(controls))
         if name in controls:
             return [(name, wiring.pins)]
         ways = [one for one in controls.values() if one.part == name and one.kind == "way"]
         if not ways:
-            switches = [control.part for control in controls.values() if control.kind == "way"]
-            names = sorted({*controls, *(part for part in switches if part)})
+            names = sorted(_names(controls))
             self.problems.error(
                 "control-unknown",
                 f"the board has no control '{wiring.name.value}'",
@@ -197,6 +196,12 @@ class ControlMap:
         active: Active = outside.active or "low"
         pull: Pull = outside.pull or ("up" if active == "low" else "none")
         return [self.book.pin(outside.pins[0], f"outside({control.name})", active, pull)]
+
+
+def _names(controls: Mapping[str, Control]) -> set[str]:
+    """Controls by name, and DIP switches whole."""
+    switches = {c.part for c in controls.values() if c.kind == "way" and c.part is not None}
+    return {*controls, *switches}
 
 
 def _way_out(control: Control, where: str) -> str:

@@ -9,7 +9,7 @@ from breadproof.specs.reading.diagnostics import Problems
 from breadproof.specs.reading.yamltree import near
 from breadproof.specs.target.mapped import MappedOut
 from breadproof.specs.target.model import Active, Target, Wiring
-from breadproof.specs.target.pinbook import PinBook, bare
+from breadproof.specs.target.pinbook import PinBook, named
 
 
 class OutMap:
@@ -39,12 +39,13 @@ class OutMap:
         return list(found.values())
 
     def _lamps_of(self, wiring: Wiring, lamps: Mapping[str, Lamp]) -> list[Lamp]:
-        name = wiring.name.value
+        parts = {lamp.part for lamp in lamps.values()}
+        name = named(wiring.name, {*lamps, *parts})
         if name in lamps:
             return [lamps[name]]
         several = [lamp for lamp in lamps.values() if lamp.part == name]
         if not several:
-            names = sorted({*lamps, *(lamp.part for lamp in lamps.values())})
+            names = sorted({*lamps, *parts})
             self.problems.error(
                 "lamp-unknown",
                 f"the board has no lamp '{name}'",
@@ -58,7 +59,7 @@ class OutMap:
         ports = {port.name: port for port in self.netlist.ports if not port.moment}
         found: list[MappedOut] = []
         for wiring in self.target.ports:
-            port = ports.get(bare(wiring.name.value))
+            port = ports.get(named(wiring.name, ports))
             if port is None:
                 self.problems.error(
                     "port-unknown",

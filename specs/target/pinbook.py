@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
 from breadproof.specs.reading.diagnostics import Problems, Span
@@ -139,3 +139,11 @@ def bare(name: str) -> str:
     """``bus[7:0]`` as ``bus``; ``SW1[3]`` stays."""
     head, bracket, tail = name.partition("[")
     return head if bracket and ":" in tail else name
+
+
+def named(text: Text, known: Iterable[str]) -> str:
+    """What the board calls what a target names: ``bus[7:0]`` is ``bus``, ``store.bus`` the bus of
+    the board ``store``, which is ``store/bus`` in a machine of several boards."""
+    name = bare(text.value)
+    whole = {one.replace("/", "."): one for one in known}
+    return whole.get(name, name)

@@ -34,7 +34,7 @@ MAX_INPUTS = 128
 MAX_DEBOUNCE = 10.0
 """Seconds; a contact that bounces longer is a broken one."""
 
-_NAMED = re.compile(r"[A-Za-z_]\w*(\.[A-Za-z_]\w*)*(\[[A-Za-z0-9:]{1,9}\])?\Z", re.ASCII)
+_NAMED = re.compile(r"[A-Za-z_]\w*([./][A-Za-z_]\w*)*(\[[A-Za-z0-9:]{1,9}\])?\Z", re.ASCII)
 _HINT = "A target file has 'target: NAME', a device, a clock, and pins for controls and lamps."
 _Word = TypeVar("_Word", bound=str)
 

@@ -178,6 +178,29 @@ def test_lamps_of_the_constant_current_kind_are_no_pins(tmp_path: Path, pad: Net
     assert "9:13 pin-unfit" in found
 
 
+def test_boards_of_boards_are_named_as_in_formulas(tmp_path: Path) -> None:
+    """``store.L12`` is lamp L12 of the board that the machine's file calls store."""
+    netlist = load_netlist(ROOT / "specs" / "boards" / "sequencer.yaml")
+    lines = [
+        "target: machine",
+        "device: hx8k",
+        "package: ct256",
+        "clock: {pin: J3, frequency: 12 MHz}",
+        "controls:",
+        "  store.POSITION: [A1, A2, A5, A6, A7, A9]",
+        "lamps:",
+        "  store.L12: B1",
+        "  store.L13: B2",
+    ]
+    path = written(tmp_path, "\n".join(lines), "target.yaml")
+    with pytest.raises(BadInput) as bad:
+        mapped_of(netlist, path)
+    unmapped, lamp = bad.value.diagnostics
+    assert "'store/MODE'" in unmapped.message
+    assert "POSITION" not in unmapped.message
+    assert (lamp.code, lamp.span.line) == ("lamp-unknown", 9)
+
+
 def test_a_moment_is_made_by_a_divider(tmp_path: Path) -> None:
     """A capacitor that a resistor charges is full at a moment that the world chooses."""
     board = BOARD_WITH_A_CAPACITOR
