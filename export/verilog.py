@@ -13,10 +13,10 @@ from breadproof.specs.netlist.model import Netlist
 
 __all__ = ["CLOCK", "module_name", "rtlil", "verilog"]
 
-WAIVED = ("DECLFILENAME", "UNUSEDSIGNAL", "CASEINCOMPLETE")
+WAIVED = ("DECLFILENAME", "UNUSEDSIGNAL", "CASEINCOMPLETE", "VARHIDDEN")
 """What a strict Verilog linter says that is meant: several modules stand in one file; every pin and
 net keeps its name even where nobody reads it; a register keeps its content where no case holds,
-which is said before the cases."""
+which is said before the cases; a signal inside a chip may be called as a chip of the board is."""
 
 STRIPPED = ("generator", "top", "src", "amaranth.hierarchy", "amaranth.decoding")
 """Attributes by which the tools remember where something came from."""
