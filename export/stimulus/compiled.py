@@ -7,6 +7,7 @@ are, whatever their initial value would allow to leave out.
 
 from __future__ import annotations
 
+import atexit
 import json
 import os
 import shutil
@@ -98,9 +99,10 @@ def compiled(generated: Generated, row: Row, cache: Path, say: Callable[[str], N
             shutil.copyfile(folder / "board.so", beside)
             beside.replace(library)
         except OSError:  # a cache that cannot be written to is no reason not to simulate
-            kept = Path(tempfile.mkdtemp(prefix="breadproof-")) / "board.so"
-            shutil.copyfile(folder / "board.so", kept)
-            library = kept
+            kept = tempfile.mkdtemp(prefix="breadproof-")
+            atexit.register(shutil.rmtree, kept, ignore_errors=True)
+            library = Path(kept) / "board.so"
+            shutil.copyfile(folder / "board.so", library)
     return Compiled(library=library, compiler=tool, anew=True)
 
 

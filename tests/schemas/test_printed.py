@@ -21,6 +21,13 @@ CALLS: dict[str, tuple[tuple[str, ...], ...]] = {
         (str(BOARDS / "twins" / "enable-open.yaml"),),
         (str(BOARDS / "fade-engine.yaml"),),
     ),
+    "simulate": (
+        (
+            str(BOARDS / "light-store.yaml"),
+            "--script",
+            str(BOARDS / "scripts" / "light-store.yaml"),
+        ),
+    ),
     "wires": ((str(BOARDS / "light-store-holes.yaml"),),),
     "rules": ((), ("input-open",)),
     "parts": (
