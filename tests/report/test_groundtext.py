@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from breadproof.verify.prove.grounds import Grounds
@@ -35,3 +37,10 @@ FULL = Grounds(
 )
 def test_text(grounds: Grounds, text: str) -> None:
     assert ground_text(grounds) == text
+
+
+def test_contacts_that_bounce() -> None:
+    grounds = replace(NOTHING, parts=("U1", "STORE/contact", "ROT/contact1", "ROT/contact2"))
+    assert ground_text(grounds) == (
+        "rests on part U1 and the contacts of STORE and ROT, whatever other parts do"
+    )

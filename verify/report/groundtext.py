@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from breadproof.specs.netlist.bouncing import finger_of
 from breadproof.verify.prove.grounds import Grounds
 from breadproof.verify.report.words import listed
 
@@ -16,7 +17,9 @@ def ground_text(grounds: Grounds) -> str:
     things = [_pins(grounds.pins, level) for level in _STANDS]
     if grounds.contents:
         things.append(f"the contents of {listed([n.partition('.')[0] for n in grounds.contents])}")
-    things.append(_some("part", "parts", grounds.parts))
+    things.append(_some("part", "parts", [n for n in grounds.parts if not finger_of(n)]))
+    contacts = dict.fromkeys(finger for n in grounds.parts if (finger := finger_of(n)))
+    things.append(_some("the contact of", "the contacts of", list(contacts)))
     things.append(_some("the assumption", "the assumptions", grounds.assumptions))
     told = [thing for thing in things if thing]
     if not told:
