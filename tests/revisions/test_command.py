@@ -116,3 +116,25 @@ def test_all_errors_of_both_files(tmp_path: Path, capsys: pytest.CaptureFixture[
     told = capsys.readouterr().err
     assert "one.yaml:5:" in told
     assert "two.yaml:5:" in told
+
+
+def test_holes_against_nets(capsys: pytest.CaptureFixture[str]) -> None:
+    """The light store told hole by hole is the light store told net by net."""
+    boards = FOLDER.parent
+    words = ["compare", str(boards / "light-store.yaml"), str(boards / "light-store-holes.yaml")]
+    assert main([*words, "--jobs", "1"]) == 0
+    assert "changed on the board  nothing" in capsys.readouterr().out
+
+
+def test_a_drawing_against_nets(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """A board written as EDIF 2 0 0 and read back is the same wiring; its formulas are gone."""
+    old = str(FOLDER / "chase.yaml")
+    assert main(["convert", old, "--to", "edif", "-o", str(tmp_path / "chase.edf")]) == 0
+    drawn = tmp_path / "drawn.yaml"
+    drawn.write_text("board: chase\nedif: chase.edf\n", "utf-8")
+    assert main(["compare", old, str(drawn), "--wiring"]) == 0
+    told = capsys.readouterr().out
+    assert "no change in wiring" in told
+    assert "formula cleared is gone" in told
+    assert told.endswith("s)\n")
+    assert "the wiring is the same" in told
