@@ -30,6 +30,8 @@ PANEL = frozenset(
     }
 )  # fmt: skip
 """What people press, turn, plug and look at."""
+LARGEST = 60
+"""Parts of more legs stand nowhere, either; a board has 63 columns."""
 _SPAN = 4
 """Columns from one leg of a resistor to the other."""
 
@@ -59,6 +61,8 @@ class _Planner:
         small: list[Part] = []
         for part in parts:
             legs = footprint(part.type, part.device, part.ways, part.isolated)
+            if len(part.pins if legs is None else legs) > LARGEST:
+                continue  # it is longer than a breadboard, and stands beside it
             if legs is None:
                 small.append(part)
             else:

@@ -68,3 +68,25 @@ def test_what_cannot_be_drawn(run: Run, words: list[str], says: str) -> None:
     status, out, err = run(*words)
     assert (status, out) == (2, "")
     assert says in " ".join(err.split())
+
+
+def test_boards_of_boards_and_their_pins(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    sequencer = Path(__file__).resolve().parents[2] / "specs" / "boards" / "sequencer.yaml"
+    assert cli.main(["picture", str(sequencer), "--net", "store.U18.8", "--depth", "1"]) == 0
+    out = capsys.readouterr().out
+    assert "store/U18 74LS10" in out
+    assert "net store/we_n" in out
+    assert cli.main(["picture", str(sequencer), "--net", "store.we_n", "--depth", "1"]) == 0
+    assert capsys.readouterr().out == out
+
+
+def test_a_part_that_is_longer_than_a_board_stands_beside_it(run: Run) -> None:
+    text = KEYS.replace("parts:\n", "parts:\n  RN: {part: resistor-network, ways: 64}\n")
+    Path("keys.yaml").write_text(text, "utf-8")
+    status, out, _ = run()
+    assert status == 0
+    tree = ElementTree.fromstring(out.encode())
+    boxes = [one for one in tree.iter() if one.get("class") == "b-box"]
+    assert len(boxes) == 3  # K1, K2, RN

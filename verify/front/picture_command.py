@@ -142,11 +142,12 @@ def _net(netlist: Netlist, name: str) -> int:
     from breadproof.specs.reading.yamltree import near
 
     names = NetlistNames(netlist)
-    part, _, pin_name = name.partition(".")
+    part, _, pin_name = name.rpartition(".")
+    part = part.replace(".", "/")  # of a board of boards: store.U1 is called store/U1 inside
     pin = names.parts[part].pin(pin_name) if part in names.parts else None
     if pin is not None and pin.net is not None:
         return pin.net
-    found = names.nets_of(name) or ()
+    found = names.nets_of(name) or names.nets_of(name.replace(".", "/")) or ()
     if len(found) == 1:
         return found[0]
     if pin is not None:

@@ -137,7 +137,7 @@ class Scene:
         """Legs that stand on rails: those of one part beside each other, parts over the length."""
         parts: dict[str, list[tuple[str, Rail]]] = {}
         for label, rail in legs:
-            parts.setdefault(label.partition(".")[0], []).append((label, rail))
+            parts.setdefault(label.rpartition(".")[0], []).append((label, rail))
         shares: dict[tuple[str, str], list[str]] = {}
         for name, own in parts.items():
             shares.setdefault((own[0][1].board, own[0][1].side), []).append(name)
