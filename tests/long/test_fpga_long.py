@@ -26,7 +26,8 @@ def test_one_command_takes_the_light_store_to_a_bitstream(
     name: str, package: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     target = TARGETS / f"light-store-{name}.yaml"
-    words = ["export", str(STORE), "--to", "bitstream", "--target", str(target), "-o"]
+    words = ["export", str(STORE), "--to", "bitstream", "--target", str(target)]
+    words += ["--time-limit", "600", "-o"]
     first, second = tmp_path / "first.bin", tmp_path / "second.bin"
     assert cli.main([*words, str(first)]) == 0
     assert cli.main([*words, str(second)]) == 0

@@ -69,13 +69,14 @@ from it, 2 wrong input or call, 3 none of these is decided, 4 our own error.
 @click.option(
     "--unproved",
     is_flag=True,
-    help="Write it without proving that no two drivers fight; the file says so.",
+    help="Write it without proving that no two drivers fight (and, of a bitstream, that the board "
+    "gets quiet); the file says so.",
 )
 @click.option(
     "--no-proof",
     is_flag=True,
-    help="Write Verilog or RTLIL without reading it back and proving it equal to the board; the "
-    "file says so.",
+    help="Write Verilog, RTLIL or a bitstream without reading it back (of a bitstream, its modules) "
+    "and proving it equal to the board; the file says so.",
 )
 @click.option(
     "--only",
@@ -109,6 +110,10 @@ def command(
     has the board as a transition system from one quiet moment to the next, with every formula and
     standing check as a property: fights, glitches, races and floats too. Memories are arrays in
     BTOR2 and SMT-LIB 2; AIGER has them bit by bit, if they are small.
+
+    A bitstream has the board behind synchronised and debounced inputs; one control at a time is
+    handed to it, while it is quiet. It is refused if it does not fit, or if a clock leaves the
+    board's rounds too little time.
     """
     from breadproof.specs.load import load_machine
 
