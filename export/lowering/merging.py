@@ -141,6 +141,9 @@ class _Merger:
         tests, thens, others = ([row[place] for row in rows] for place in range(3))
         then, other = self.word(thens), self.word(others)
         if len({ast.unparse(test) for test in tests}) == 1:
+            if max(then.real, other.real) < len(rows):
+                # Of two bare numbers Mux is as wide as the larger needs, and no wider.
+                then = Value(text=then.sized, width=len(rows))
             return v.chosen(self.one(tests[0]), then, other)
         test = self.word(tests)
         text = f"{CHOOSE}({test.sized}, {then.text}, {other.text})"
