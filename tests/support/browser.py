@@ -145,7 +145,7 @@ def browser(program: str, folder: Path) -> Iterator[Browser]:
         *(f"--user-data-dir={folder}", "--remote-debugging-pipe", "about:blank"),
     ]
 
-    # The browser wants its ends as 3 and 4: the shell puts them there (bash: sh knows none above 9).
+    # The browser wants its ends as 3 and 4; bash puts them there (sh knows none above 9).
     shell = f'exec "$@" 3<&{there} 4>&{back}'
     process = subprocess.Popen(
         ["bash", "-c", shell, "bash", *command],
