@@ -8,7 +8,8 @@ from itertools import pairwise
 
 from breadproof.specs.machine.machine import NetLevel
 from breadproof.specs.machine.trace import control_text, displays
-from breadproof.specs.netlist.model import Control, Net, Vector
+from breadproof.specs.netlist.bouncing import finger_of
+from breadproof.specs.netlist.model import ChipSwitch, Control, Net, Vector
 from breadproof.verify.report.culprits import Story
 from breadproof.verify.report.page import Page
 from breadproof.verify.report.replay import DONT_CARE, FIGHT, FLOAT, Replay
@@ -86,13 +87,28 @@ class _Sketch:
         return DONT_CARE if self.idle(control, at) else str(self.bits(control, at)[0])
 
     def nets(self, controls: list[Control]) -> list[int]:
-        """Nets in the order of the story: input ports, the chains, then what is named."""
+        """Nets in the order of the story: input ports, contacts that bounce, the chains, then what
+        is named."""
         netlist = self.run.machine.netlist
         index = {net.name: net.index for net in netlist.nets}
         found = [index[bit] for c in controls if c.kind == "in" for bit in c.bits]
+        found += [net for c in controls for net in self.bouncing(c)]
         found += [link.spot.net for chain in self.story.chains for link in chain]
         found += list(self.story.cast.nets)
         return [net for net in dict.fromkeys(found) if netlist.nets[net].rail is None]
+
+    def bouncing(self, control: Control) -> list[int]:
+        """The nets that move at a contact whose bounces these are; none for other controls."""
+        run = self.run
+        if not finger_of(control.part or ""):
+            return []
+        ends = [
+            net
+            for contact in run.machine.netlist.contacts
+            if isinstance(contact.closing, ChipSwitch) and contact.closing.part == control.part
+            for net in (contact.a, contact.b)
+        ]
+        return [n for n in ends if any(run.moved(n, at) for at in range(1, len(run.instants)))]
 
     def rows(self) -> list[Row]:
         controls = self.controls()
