@@ -97,3 +97,9 @@ def test_bits_that_are_alike_stand_together() -> None:
         "m.d.comb += self.bus[:3].eq(~self.d[:3])",
         "m.d.comb += self.bus[3].eq(self.u)",
     ]
+
+
+def test_choice_of_two_numbers_is_as_wide_as_its_word() -> None:
+    """Amaranth inverts a value in its own width; Mux of the numbers 1 and 0 has one bit."""
+    bits = [Value(text=f"~Mux(self.one, {level}, 0)", bind=v.UNARY) for level in (1, 0, 0)]
+    assert merged(bits, WIDTHS).text == "~Mux(self.one, Const(1, 3), 0)"
