@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from concurrent.futures import Future
 from dataclasses import dataclass
 
@@ -108,6 +108,7 @@ class Prover:
         self.confirmed: set[str] = set()
         self.keeper = Keeper(machine, store)
         self.beside: dict[Future[object], Half] = {}
+        self.begun: list[Half] = []
         self._engine: Engine | None = None
 
     def run(self, only: tuple[str, ...] = ()) -> tuple[Result, ...]:
@@ -171,7 +172,7 @@ class Prover:
             means.progress("is all known after the reset?")
             limit = min(means.seconds, 20.0)
             known.reset = reset_results(self.machine, self.rounds, limit, self.answers.assumed)
-        if self.beside:
+        if lively and means.crew is not None:
             self.end_lively()
         elif lively:
             lively_results(self.engine, means.seconds, self.answers.assumed, known.lively)
@@ -255,18 +256,26 @@ class Prover:
     # beside -----------------------------------------------------------------------------------
 
     def begin_lively(self) -> None:
-        """Have it looked beside whether anything is dead."""
+        """Have it looked beside whether anything is dead; one of two workers is left free."""
         means = self.means
         assert means.crew is not None, "somebody must be there to do it"
-        for half in HALVES:
+        self.submit_lively(HALVES if means.crew.size > 2 else HALVES[:1])
+
+    def submit_lively(self, halves: Sequence[Half]) -> None:
+        """Have some of it looked at."""
+        means = self.means
+        assert means.crew is not None, "somebody must be there to do it"
+        for half in halves:
             args = (self.machine, self.rounds, means.seconds, self.answers.assumed, half)
             future = means.crew.submit(look_for_dead, *args, seconds=3 * means.seconds)
             self.beside[future] = half
+            self.begun.append(half)
 
     def end_lively(self) -> None:
         """Take the answers, as they come."""
         means = self.means
         assert means.crew is not None, "somebody did it"
+        self.submit_lively([half for half in HALVES if half not in self.begun])
         while self.beside:
             done = means.crew.wait(list(self.beside), lambda _, text: means.progress(text))
             for future in done:
