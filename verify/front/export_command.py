@@ -75,8 +75,8 @@ from it, 2 wrong input or call, 3 none of these is decided, 4 our own error.
 @click.option(
     "--no-proof",
     is_flag=True,
-    help="Write Verilog, RTLIL or a bitstream without reading it (of a bitstream, its modules) back "
-    "and proving it equal to the board; the file says so.",
+    help="Write Verilog, RTLIL or a bitstream without reading it (a bitstream's modules) back and "
+    "proving it equal to the board; the file says so.",
 )
 @click.option(
     "--only",
