@@ -21,8 +21,8 @@ def test_a_sample_of_faults(tmp_path: Path) -> None:
     text = verilog(machine.netlist)
     found = mutants(text, seed=5)
     assert len(found) >= 200
-    verdicts = [judged(machine, text, one) for one in Random(11).sample(found, 12)]
-    assert verdicts.count("differs") >= 4
+    verdicts = [judged(machine, text, one) for one in Random(11).sample(found, 9)]
+    assert verdicts.count("differs") >= 3
 
 
 @pytest.mark.parametrize(
