@@ -46,12 +46,14 @@ class _Linker:
     new: Machine
     matching: Matching
     renaming: Renaming = field(init=False)
+    wired: set[str] = field(init=False)
     places: tuple[dict[tuple[str, str, int], int], dict[tuple[str, str, int], int]] = field(
         init=False
     )
 
     def __post_init__(self) -> None:
         self.renaming = Renaming(self.matching)
+        self.wired = {part.name for part in self.matching.old.parts}
         self.places = (_leaves(self.old), _leaves(self.new))
 
     def links(self) -> Links:
@@ -101,9 +103,13 @@ class _Linker:
 
     def storage(self, name: str) -> str:
         """``U3.R`` of the old board; "" where the new one has no such part."""
-        part = name.partition(".")[0]
-        kept = part in self.matching.parts and part not in self.matching.anew
-        return self.renaming(name) if kept else ""
+        part, _, inside = name.partition(".")
+        if part in self.matching.parts and part not in self.matching.anew:
+            return self.renaming(name)
+        owner, sign, hidden = part.rpartition("/")  # what stands for a contact, or for a charge
+        if part not in self.wired and owner in self.matching.parts:
+            return f"{self.matching.parts[owner]}{sign}{hidden}.{inside}"
+        return ""
 
     def reader(self, name: str) -> str:
         """A pin, or a net, that may read any level."""

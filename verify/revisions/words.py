@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from breadproof.specs.machine.trace import vector_text
+from breadproof.verify.report.rests import LEFT_OUT, SAFETY
 from breadproof.verify.report.words import count, listed, moved, pin_called, standing
 from breadproof.verify.revisions.alike import Difference
 from breadproof.verify.revisions.changes import MATTERS, Change
@@ -48,7 +49,7 @@ def sections(compared: Compared) -> tuple[Section, ...]:
     """The board, what it does, what is proved."""
     if compared.wanted.wiring:
         return (_board(compared),)
-    return (_board(compared), _behaviour(compared), _proofs(compared))
+    return (_board(compared), _behaviour(compared), _proofs(compared), _rests(compared))
 
 
 # the board ----------------------------------------------------------------------------------------
@@ -344,6 +345,20 @@ def _proofs(compared: Compared) -> Section:
         lines.append(("", f"and {len(told) - SHOWN} more"))
     mark = "bad" if numbers["worse"] else "open" if numbers["open"] else "good"
     return Section(title=title, head=head or "nothing", mark=mark, lines=tuple(lines))
+
+
+def _rests(compared: Compared) -> Section:
+    """What every verdict rests on (design.md, sections 4 and 9)."""
+    world = "one control changes at a time, and the boards settle in between (fundamental mode)"
+    together = compared.old.together, compared.new.together
+    if any(together):
+        world += ", but for controls that both files let change together"
+    return Section(
+        title="what this rests on",
+        head=f"{world}. {LEFT_OUT} {SAFETY}",
+        mark="",
+        lines=(),
+    )
 
 
 EFFECTS = {
