@@ -153,8 +153,10 @@ class Engine:
         at_first = self.fail_group(properties, 0, outcomes)
         hard = [self.open(one) for one in self.prove_group(at_first, outcomes)]
         covers = [self.open(one) for one in wanted]
-        self.deepen(covers, outcomes, range(SHALLOW + 1))
-        self.deepen(hard, outcomes, range(1, SHALLOW + 1))
+        if all(item.one.node for item in hard):
+            self.frames.leave_checks()
+        self.deepen(covers, outcomes, range(1))
+        self.deepen([*covers, *hard], outcomes, range(1, SHALLOW + 1))
         hard = [item for item in (*covers, *hard) if _is_open(item.one.name, outcomes)]
         (beside or Engine.alone)(self, hard, outcomes)
         return {one.name: outcomes[one.name] for one in (*properties, *wanted)}

@@ -56,10 +56,8 @@ class Frames:
         self.aig = Aig()
         self.checks = standing_checks(machine) if checks else ()
         swinging = swing_roots(machine) if checks else []
-        counted = [g.node for g in machine.logic.gathered if g.pulses]
-        counted += count_roots(machine) if checks else []
-        self.settler = Settler(machine, self.aig, swinging, counted)
-        self.round_checks = RoundChecks(machine, self.settler, self.checks)
+        counted = count_roots(machine) if checks else []
+        self._settle_with(swinging, counted)
         self.memories = [MemoryLog(self.aig, unit) for unit in machine.memories]
         self.constraints: list[int] = []
         self.initial = self.aig.input()
@@ -69,6 +67,16 @@ class Frames:
         )
         self.beyond = formula_order(machine, known)
         self.moments: list[Moment] = []
+
+    def _settle_with(self, swinging: Sequence[int], counted: Sequence[int]) -> None:
+        told = [g.node for g in self.machine.logic.gathered if g.pulses]
+        self.settler = Settler(self.machine, self.aig, swinging, [*told, *counted])
+        self.round_checks = RoundChecks(self.machine, self.settler, self.checks)
+
+    def leave_checks(self) -> None:
+        """From now on the chain is about formulas alone: later moments have no standing checks."""
+        self.checks = ()
+        self._settle_with((), ())
 
     def inputs(self, kind: str) -> dict[int, int]:
         """A fresh variable for each leaf of a kind."""
