@@ -138,3 +138,19 @@ def test_a_drawing_against_nets(tmp_path: Path, capsys: pytest.CaptureFixture[st
     assert "formula cleared is gone" in told
     assert told.endswith("s)\n")
     assert "the wiring is the same" in told
+
+
+def test_a_reset_that_the_assumptions_forbid(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """What is the same in no run at all is not the same."""
+    paths = []
+    for name in ("scene-binary", "scene-gray"):
+        text = (FOLDER / f"{name}.yaml").read_text("utf-8")
+        paths.append(tmp_path / f"{name}.yaml")
+        never = 'assume:\n  never: {says: hands off, formula: "always clear_n"}\n'
+        paths[-1].write_text(text + never, "utf-8")
+    assert main(["compare", *map(str, paths), "--after", "reset", "--jobs", "1"]) == 3
+    assert "the assumptions never let the comparison begin" in " ".join(
+        capsys.readouterr().out.split()
+    )

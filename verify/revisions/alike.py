@@ -35,6 +35,7 @@ SOON = 2
 """Differences that show after so few steps are looked for before anything is proved."""
 REST_SECONDS = 10.0
 """Once there is a difference it is not asked longer what else is the same."""
+NEVER = "the assumptions never let the comparison begin"
 Fate = Literal["same", "differs", "undecided"]
 
 
@@ -166,6 +167,10 @@ class Comparison:
         """Drop what can differ when a run begins."""
         twin, step = begin(self.old, self.new, self.links, self.rounds, self.start)
         solver = self.solver(twin)
+        begins = self.ask(solver, [twin.initial])
+        if begins != "sat":  # nothing can differ in no run, and that is no answer
+            answered.because = NEVER if begins == "unsat" else solver.reason
+            return False
         diffs = self.diffs(twin, held, step)
         while True:
             anything = twin.aig.or_(list(diffs.values()))
@@ -305,7 +310,7 @@ class Comparison:
                     answered.fates[item.name] = "same"
                 answered.method = f"induction over {steps} steps"
                 return
-        if most == MAX_STEPS:
+        if most == MAX_STEPS and answered.because != NEVER:
             answered.because = f"no proof, and no difference in runs of {MAX_STEPS} steps"
 
     def deeper(self, left: list[Item], held: _Held, steps: int) -> bool:
