@@ -5,13 +5,14 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Literal, cast
+from typing import Literal
 
 from breadproof.specs.formula.parse import parse
 from breadproof.specs.formula.syntax import Expr
 from breadproof.specs.reading.accepts import Accept, read_accepts
 from breadproof.specs.reading.diagnostics import BadInput, Problems, Span
 from breadproof.specs.reading.edifkey import EdifEntry, read_edif_key
+from breadproof.specs.reading.moving import read_bounces, read_resets, read_together
 from breadproof.specs.reading.wirefile import read_wire_file
 from breadproof.specs.reading.wires import (
     BreadboardEntry,
@@ -192,9 +193,9 @@ class _Reader:
             parts=tuple(self.parts()),
             nets=tuple(self.nets()),
             ports=tuple(self.ports()),
-            together=self.together(),
-            reset=self.resets(),
-            bounces=self.bounces(),
+            together=read_together(self.tree.get("together"), self.problems),
+            reset=read_resets(self.tree.get("reset"), self.problems),
+            bounces=read_bounces(self.tree.get("bounces"), self.problems),
             formulas=tuple(entry for kind in _FORMULA_KINDS for entry in self.formulas(kind)),
             breadboards=read_breadboards(self.tree.get("breadboards"), self.problems),
             wires=self.wires("wires"),
@@ -252,19 +253,6 @@ class _Reader:
             else:
                 self.shape(value, f"'{name.value}' is one value", "Write 'NAME: VALUE'.")
         return tuple(pairs)
-
-    def resets(self) -> tuple[tuple[Text, Text], ...]:
-        """``{press: CLEAR, keeps: [U3, U4]}``: several values of a key are an entry each."""
-        hint = "Write 'reset: {press: CLEAR}'."
-        found: list[tuple[Text, Text]] = []
-        for name, value in self.table("reset", hint) or ():
-            items = value.items if isinstance(value, Rows) else (value,)
-            for item in items:
-                if isinstance(item, Text):
-                    found.append((name, item))
-                else:
-                    self.shape(item, f"'{name.value}' is a name or a list of names", hint)
-        return tuple(found)
 
     def parts(self) -> list[PartEntry]:
         entries: list[PartEntry] = []
@@ -417,42 +405,6 @@ class _Reader:
         if isinstance(found, Text) and found.value:
             return read_wire_file(found, Path(self.file).parent, self.problems)
         return read_wires(found, self.problems, key)
-
-    def together(self) -> tuple[tuple[Text, ...], ...] | Literal["all"]:
-        found = self.tree.get("together")
-        if found is None:
-            return ()
-        if isinstance(found, Text) and found.value == "all":
-            return "all"
-        groups: list[tuple[Text, ...]] = []
-        for item in found.items if isinstance(found, Rows) else (found,):
-            texts = item.items if isinstance(item, Rows) else ()
-            if texts and all(isinstance(text, Text) for text in texts):
-                groups.append(cast(tuple[Text, ...], texts))
-            else:
-                self.shape(
-                    item,
-                    "'together' is a list of lists of controls, or 'all'",
-                    "Write 'together: [[clk, data]]'.",
-                )
-        return tuple(groups)
-
-    def bounces(self) -> tuple[Text, ...]:
-        """``[STORE, MODE]``, or one name alone."""
-        found = self.tree.get("bounces")
-        if found is None:
-            return ()
-        names: list[Text] = []
-        for item in found.items if isinstance(found, Rows) else (found,):
-            if isinstance(item, Text) and item.value:
-                names.append(item)
-            else:
-                self.shape(
-                    item,
-                    "'bounces' is a list of buttons and switches",
-                    "Write 'bounces: [STORE, MODE]'.",
-                )
-        return tuple(names)
 
     def formulas(self, kind: Literal["assume", "assert", "cover"]) -> list[FormulaEntry]:
         entries: list[FormulaEntry] = []
