@@ -317,3 +317,45 @@ def test_told_in_words(tmp_path: Path) -> None:
     assert "  step 2  GO bounces while GO is pressed" in text
     assert "  - GO bounces: once a finger moved it" in text
     assert "/contact" not in text
+
+
+WRITTEN = """
+board: cue-panel
+parts:
+  U1: 6116
+  U2: 74HC00
+  GO: {part: spdt, positions: [UP, DOWN]}
+  R1: {part: resistor, value: 1k}
+  R2: {part: resistor, value: 1k}
+nets:
+  VCC: [U1.24, U1.OE_n, U2.14, R1.1, R2.1]
+  GND:
+    - U1.[12, CS_n, A1, A2, A3, A4, A5, A6, A7, A8, A9, A10]
+    - U1.[IO7, IO6, IO5, IO4, IO3, IO2, IO1, IO0]
+    - U2.[7, 9, 10, 12]
+    - GO.2
+  up_n: [R1.2, GO.1, U2.1]
+  down_n: [R2.2, GO.3, U2.5]
+  up: [U2.3, U2.4, U1.A0]
+  down: [U2.6, U2.2, U2.13]
+  we_n: [U1.WE_n]
+ports: {we_n: in}
+bounces: [GO]
+assume:
+  still: "always (!we_n || prev(!we_n) -> stable(GO == UP) && stable(GO == DOWN))"
+"""
+
+
+def test_what_a_contact_remembers_is_no_race() -> None:
+    """While the memory writes the finger stands still. Its contact bounces all the same, and the
+    latch behind it does not: the address, which is its output, stands still."""
+    _, found = prove_board(machine_of(WRITTEN), only=("race:U1.21",), seconds=20)
+    assert [one.verdict for one in found] == ["holds"]
+
+
+def test_a_contact_that_bounces_while_a_memory_writes_is_a_race() -> None:
+    """The same without the latch: the address is the contact."""
+    text = WRITTEN.replace("up: [U2.3, U2.4, U1.A0]", "up: [U2.3, U2.4]")
+    text = text.replace("up_n: [R1.2, GO.1, U2.1]", "up_n: [R1.2, GO.1, U2.1, U1.A0]")
+    _, found = prove_board(machine_of(text), only=("race:U1.21",), seconds=20)
+    assert [one.verdict for one in found] == ["fails"]

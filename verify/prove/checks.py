@@ -13,6 +13,7 @@ from breadproof.specs.machine.graph import Graph, Kind
 from breadproof.specs.machine.levels import Swing
 from breadproof.specs.machine.machine import Machine, StoreBit, Strobe
 from breadproof.specs.machine.settle import Round, Settler
+from breadproof.specs.netlist.bouncing import finger_of
 from breadproof.verify.prove.floating import Floating, may_be_read
 from breadproof.verify.prove.once import once
 
@@ -166,7 +167,11 @@ def _skew_sources(machine: Machine) -> list[tuple[StoreBit, ...]]:
             if nets[other] == nets[number]
             for index in machine.strobes[other].stores
         }
-        stores = {s.leaf: s for k, s in enumerate(machine.stores) if s.edge and k not in same}
+        stores = {
+            s.leaf: s
+            for k, s in enumerate(machine.stores)
+            if s.edge and k not in same and not finger_of(s.part)
+        }
         roots = [n for k in strobe.stores for n in _captured_inputs(machine, machine.stores[k])]
         found.append(_stores_behind(machine, roots, stores))
     return found
@@ -174,8 +179,15 @@ def _skew_sources(machine: Machine) -> list[tuple[StoreBit, ...]]:
 
 @once
 def _pass_sources(machine: Machine) -> list[tuple[StoreBit, ...]]:
-    """For each strobe: storage that can be open and shows in what it takes in."""
-    stores = {s.leaf: s for s in machine.stores if (s.open, s.load) != (Graph.FALSE,) * 2}
+    """For each strobe: storage that can be open and shows in what it takes in.
+
+    Contacts that bounce move with what moves them; what they remember moves nothing afterwards.
+    """
+    stores = {
+        s.leaf: s
+        for s in machine.stores
+        if (s.open, s.load) != (Graph.FALSE,) * 2 and not finger_of(s.part)
+    }
     found = []
     for strobe in machine.strobes:
         roots = [n for k in strobe.stores for n in _captured_inputs(machine, machine.stores[k])]
