@@ -15,6 +15,7 @@ from breadproof.export.stimulus.controls import resting
 from breadproof.export.stimulus.player import MAX_ROUNDS
 from breadproof.export.stimulus.program import Instruction, Op
 from breadproof.export.stimulus.setting import Setting
+from breadproof.export.stimulus.verilog_names import VerilogNames
 from breadproof.export.verilog import CLOCK, module_name
 from breadproof.specs.machine.graph import Kind
 
@@ -38,6 +39,11 @@ def identifier(path: str) -> str:
     return ".".join(name if _SIMPLE.fullmatch(name) else f"\\{name} " for name in path.split("."))
 
 
+def _in_design(path: tuple[str, ...]) -> str:
+    """A signal below the exported module."""
+    return ".".join(["dut", *map(identifier, path)])
+
+
 def text_in_quotes(text: str) -> str:
     """A text as it stands in a format string of $display."""
     plain = "".join(c if " " <= c <= "~" else "?" for c in text)
@@ -49,6 +55,7 @@ class _Writer:
     setting: Setting
     script: str
     own: str
+    names: VerilogNames
     places: dict[int, str]
     widths: dict[str, int]
     circuit: Circuit
@@ -68,21 +75,23 @@ class _Writer:
         own = "t_"
         while any(name.startswith(own) for name in widths):
             own += "_"
+        names = VerilogNames(setting.machine.netlist, setting.generated)
         for number, place in enumerate(row.nets.values()):
-            places[place] = f"dut.{identifier(lowered.nets[number])}"
+            places[place] = _in_design(names.of(lowered.nets[number]))
         for name, place in row.lamps.items():
-            places[place] = f"dut.{identifier(lowered.lamps[name])}"
+            places[place] = _in_design(names.of(lowered.lamps[name]))
         for label, place in row.stores.items():
             storage, _, number_text = label.removesuffix("]").rpartition("[")
             attribute, width = lowered.storage[storage]
             chosen = "" if width == 1 else f"[{number_text}]"
-            places[place] = f"dut.{identifier(attribute)}{chosen}"
+            places[place] = _in_design(names.of(attribute)) + chosen
         for label, place in row.writes.items():
-            places[place] = f"dut.{identifier(lowered.writes[label] + '__en')}"
+            places[place] = _in_design(names.port(lowered.writes[label], "en"))
         return cls(
             setting=setting,
             script=script,
             own=own,
+            names=names,
             places=places,
             widths=widths,
             circuit=circuit_of(setting.sights, setting.program),
@@ -194,7 +203,7 @@ class _Writer:
         for label, port in self.setting.generated.lowered.writes.items():
             name, words = self.memory(labels.index(label))
             enable, address, data = (
-                f"dut.{identifier(f'{port}__{what}')}" for what in ("en", "addr", "data")
+                _in_design(self.names.port(port, what)) for what in ("en", "addr", "data")
             )
             found.append(f"({enable} && {address} < {words} && {name}[{address}] !== {data})")
         return found
