@@ -16,12 +16,14 @@ from breadproof.specs.load import load_machine
 from breadproof.specs.machine.influence import closure
 from breadproof.specs.machine.machine import Machine, StoreBit
 from breadproof.verify.prove import keys as module
+from breadproof.verify.prove.checks import standing_checks
 from breadproof.verify.prove.digests import Unkeyed
 from breadproof.verify.prove.keys import HANDLED, Keys, handled
 from breadproof.verify.prove.properties import claimed
 from tests.prove.boards import assumptions, formulas, random_board, sketch
 from tests.prove.directed import Sequencer, sequencer
 from tests.prove.kept import Told, answers, changed, loaded
+from tests.prove.test_brute import load
 
 LIGHT_STORE = Path(__file__).parents[2] / "specs" / "boards" / "light-store.yaml"
 
@@ -59,6 +61,27 @@ def test_the_same_key_has_the_same_answer(tmp_path: Path) -> None:
     counts = conflicts(13, 4, 4, tmp_path)
     assert counts["same"] >= 50, "keys that never come again show nothing"
     assert counts["changed"] >= 5, "answers that never change show nothing"
+
+
+@pytest.mark.parametrize("read", [False, True])
+def test_what_a_memory_takes_in_changes_the_keys_of_its_checks(tmp_path: Path, read: bool) -> None:
+    """While it is written its data stand still behind one gate and move behind another; it does not
+    matter whether anybody reads it."""
+    nets = {"w": "U1.WE_n U2.B1", "d": "U2.A1", "y": "U2.Y1 U1.D U1.A0", "q": "U1.Q"}
+    nets["GND"] = "U1.CS_n"
+    if read:
+        nets["q"] += " U3.D"
+        nets["c"] = "U3.CLK"
+    told: list[dict[str, str]] = []
+    for gate in ("32", "00"):
+        chips = f"U1:9003 U2:{gate}" + " U3:9001" * read
+        machine = load(sketch(tmp_path, chips, nets, "w d c" if read else "w d"), "")
+        found = Keys(machine)
+        told.append({one.name: found.check(one).text for one in standing_checks(machine)})
+        told[-1]["quiet"] = found.quiet.text
+    assert told[0].keys() == told[1].keys()
+    for name in ("race:U1.1", "quiet"):
+        assert told[0][name] != told[1][name]
 
 
 def texts(machine: Machine) -> dict[str, str]:

@@ -24,7 +24,8 @@ invariants and runs name them; controls in C, their kinds, which of them may mov
 they can stand; all assumptions; how parts come up; the number of rounds; the edition of this tool.
 Formulas' memories have no names in it but what they are made of, so that a formula more in the file
 changes nothing. Standing checks at pins look at all storage and at which clocks share a net, so
-they are keyed by all of these; checks of what floats, and what is dead, by the whole board.
+they are keyed by all of these, and by all that memories take in, those too that nobody reads;
+checks of what floats, and what is dead, by the whole board.
 
 Everything that a Machine is made of is named in `HANDLED`; if it has a part that is not, there are
 no keys, and nothing is kept.
@@ -287,7 +288,13 @@ class Keys:
         """A part with all storage of the board and all that it changes at, and its digest."""
         seen = self.closed(self._storage_roots())
         strobes = sorted(self.strobe(number) for number in range(len(self.machine.strobes)))
-        return frozenset(seen), digest(self.part(seen), strobes)
+        # a memory that nobody reads is in no part, and yet its address and data are looked at
+        memories = sorted(
+            (unit.label, unit.words, unit.bits, unit.contents is None, self.of(nodes))
+            for unit in self.machine.memories
+            for nodes in [(unit.write, *unit.address, *unit.data)]
+        )
+        return frozenset(seen), digest(self.part(seen), strobes, memories)
 
     def _storage_roots(self) -> Iterable[int]:
         machine = self.machine
