@@ -33,10 +33,10 @@ def others(machine: Machine, start: Start) -> Sequence[Witness]:
     return [SecondWitness(machine.netlist, start), AmaranthWitness(machine.netlist, start)]
 
 
-def test_witnesses_agree_on_forty_boards() -> None:
+def test_witnesses_agree_on_twenty_boards() -> None:
     """A sample; a thousand in tests/long."""
-    count = run_many(40, others)
-    assert count["boards"] >= 40
+    count = run_many(20, others)
+    assert count["boards"] >= 20
     run_one(build(Random(14), joins=100), 14, others, count)  # one that writes its memory
     # The draw must not be idle: most boards run to the end, and much happens on them.
     assert count["whole runs"] >= 0.6 * count["boards"]
@@ -121,9 +121,9 @@ def test_a_single_lie_of_a_witness_is_noticed(lie: str) -> None:
 def test_icarus_sees_what_the_second_evaluator_sees(iverilog: str, part: int) -> None:
     """A sample; a thousand in tests/long."""
     count: Counter[str] = Counter()
-    for seed in range(15 * part, 15 * part + 10):
+    for seed in range(15 * part, 15 * part + 6):
         check_one(iverilog, build(Random(seed)), seed, count)
-    assert count["whole runs"] >= 5
+    assert count["whole runs"] >= 3
 
 
 @pytest.mark.parametrize("part", range(3))
