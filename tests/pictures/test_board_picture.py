@@ -13,7 +13,7 @@ from breadproof.verify.pictures.boardpicture import board_file
 from breadproof.verify.pictures.stickers import finding_stickers
 from breadproof.verify.wiring.registry import check_wiring
 
-from .reading import SVG, corners, of_class, parsed
+from .reading import SVG, corners, of_class, parsed, texts
 
 BOARDS = Path(__file__).resolve().parents[2] / "specs" / "boards"
 
@@ -50,6 +50,13 @@ def test_every_pin_is_there_once_with_its_net(name: str) -> None:
     parts = of_class(tree, "b-part")
     assert {one.get("tabindex") for one in parts} == {"0"}
     assert len(parts) == len(netlist.parts)
+    for part in netlist.parts:
+        named = [one for one in parts if any(_names(text, part.name) for text in texts(one))]
+        assert len(named) == 1, part.name
+
+
+def _names(text: str, name: str) -> bool:
+    return text == name or text.startswith(f"{name} ")
 
 
 def _ends(path: str) -> tuple[tuple[float, float], tuple[float, float]]:

@@ -151,6 +151,10 @@ class BoardPicture:
         yield rectangle("b-small", middle[0] - width / 2, middle[1] - 4.5, width, 9, 3)
         if right - left >= 2 * PITCH:
             yield self.words(part.name, middle[0], middle[1] + 14, "b-halo")
+        else:  # it stands across two rows: the name fits beside it
+            yield element(
+                "text", class_="b-text b-halo", x=middle[0] + 8, y=middle[1] + 3, text=part.name
+            )
 
     def pin(self, pin: Pin) -> Element:
         """A pin with all that is to be said of it."""
