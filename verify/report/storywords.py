@@ -64,7 +64,10 @@ def _steps(story: Story, trace: Trace, netlist: Netlist) -> list[Said]:
     names = {control.name: control for control in shown_controls(story)}
     first = trace.steps[0]
     run = story.run
-    words = _standing(netlist, [c for c in names.values() if not run.idle(c.name, 0)], first)
+    # What matters at the start is more than what the chains go by. Where nobody looked for what
+    # does not matter, it may be all of a large board.
+    start = names.values() if trace.dont_care is None else netlist.controls
+    words = _standing(netlist, [c for c in start if not run.idle(c.name, 0)], first)
     held = _held(story)
     if held:
         words.append(f"the chips come up with {', '.join(held)}")
