@@ -88,7 +88,7 @@ def test_the_arrows_go_from_pin_to_pin_and_say_what_is_there(page: Browser) -> N
     page.press("ArrowRight")
     page.press("ArrowRight")
     assert page.run("document.activeElement.id") == "pin-U1.2"
-    says = page.run("document.getElementById('board-says').textContent")
+    says = page.run("document.querySelector('.says').textContent")
     assert says.startswith("U1.2 (A11): net switches[1], with SW1.1, RN1.2")
     assert page.run("document.querySelectorAll('.b-wire.lit').length") >= 1
     page.press("Escape")

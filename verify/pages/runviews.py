@@ -4,15 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from xml.etree.ElementTree import Element
-
-from markupsafe import Markup
 
 from breadproof.specs.machine.machine import Machine
 from breadproof.specs.machine.trace import Trace
 from breadproof.verify.pages.signs import Tone, sign_of
+from breadproof.verify.pages.waveviews import WaveView, mark_id, wave_view
 from breadproof.verify.pictures.storywaves import marks_once, story_marks
-from breadproof.verify.pictures.svg import as_text, drawing
 from breadproof.verify.pictures.waves import Mark, Waves
 from breadproof.verify.prove.verdict import Result, failing
 from breadproof.verify.report.culprits import Story, tell
@@ -45,8 +42,7 @@ class RunView:
     says: str
     unfolded: bool
     steps: tuple[Said, ...]
-    labels: Markup
-    waves: Markup
+    drawn: WaveView
     legend: str
     chains: tuple[tuple[LinkView, ...], ...]
     loose: tuple[Said, ...]
@@ -64,7 +60,7 @@ def run_view(story: Story, result: Result, trace: Trace, id_: str, unfolded: boo
     picture = diagram(story)
     words = told(story, trace, picture)
     marks = story_marks(story, picture)
-    labels, waves, drawn = _drawn(picture, marks_once(marks), id_)
+    drawn = wave_view(Waves(picture, marks_once(marks)), id_)
     sign = sign_of(result.verdict)
     return RunView(
         id=id_,
@@ -75,11 +71,10 @@ def run_view(story: Story, result: Result, trace: Trace, id_: str, unfolded: boo
         says=result.says,
         unfolded=unfolded or failing(result),
         steps=words.steps,
-        labels=labels,
-        waves=waves,
-        legend=_legend(picture),
+        drawn=drawn,
+        legend=legend(picture),
         chains=tuple(
-            tuple(_links(chain, spots, drawn, id_))
+            tuple(link_views(chain, spots, drawn, id_))
             for chain, spots in zip(words.chains, marks, strict=True)
         ),
         loose=words.loose,
@@ -88,42 +83,14 @@ def run_view(story: Story, result: Result, trace: Trace, id_: str, unfolded: boo
     )
 
 
-def _drawn(
-    picture: Diagram, marks: tuple[Mark, ...], id_: str
-) -> tuple[Markup, Markup, frozenset[int]]:
-    """The labels, the waves, and the numbers that are in them."""
-    sketch = Waves(picture, marks)
-    labels = drawing(sketch.label_width, sketch.height, *sketch.labels())
-    waves = drawing(sketch.wave_width, sketch.height, *sketch.waves())
-    for half, says in ((labels, "names of the signals"), (waves, "their levels, step by step")):
-        half.set("role", "img")
-        half.set("aria-label", says)
-    found = frozenset(_named(waves, id_))
-    return Markup(as_text(labels)), Markup(as_text(waves)), found
-
-
-def _named(waves: Element, id_: str) -> Iterator[int]:
-    """Give each number in the waves its name in the page."""
-    for one in waves.iter():
-        number = one.get("data-number")
-        if number is not None:
-            del one.attrib["data-number"]
-            one.set("id", mark_id(id_, int(number)))
-            yield int(number)
-
-
-def mark_id(id_: str, number: int) -> str:
-    """The name of a number in the waves of a run."""
-    return f"mark-{id_}-{number}"
-
-
-def _links(
-    chain: tuple[LinkWords, ...], marks: tuple[Mark, ...], drawn: frozenset[int], id_: str
+def link_views(
+    chain: tuple[LinkWords, ...], marks: tuple[Mark, ...], drawn: WaveView, id_: str
 ) -> Iterator[LinkView]:
+    """A chain as a page shows it, beside the waves of the run ``id_`` that have its marks."""
     for link, mark in zip(chain, marks, strict=True):
         yield LinkView(
             number=mark.number,
-            mark=mark_id(id_, mark.number) if mark.number in drawn else "",
+            mark=mark_id(id_, mark.number) if mark.number in drawn.numbers else "",
             at=link.at,
             via=_arrows(link.via),
             what=_arrows(link.what),
@@ -134,7 +101,7 @@ def _arrows(text: str) -> str:
     return text.replace(" -> ", " \N{RIGHTWARDS ARROW} ")
 
 
-def _legend(picture: Diagram) -> str:
+def legend(picture: Diagram) -> str:
     """The signs that occur, in words, and what is left out."""
     shown = {
         sign

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from markupsafe import Markup
-
 from breadproof import __version__
 from breadproof.verify.board import BoardReport
+from breadproof.verify.pages.benchviews import bench_view
 from breadproof.verify.pages.findingviews import finding_views
 from breadproof.verify.pages.resultviews import (
     ResultView,
@@ -19,11 +17,8 @@ from breadproof.verify.pages.resultviews import (
 )
 from breadproof.verify.pages.runviews import RunView, run_view, story_of
 from breadproof.verify.pages.signs import sign_of
-from breadproof.verify.pages.template import page
-from breadproof.verify.pictures import waves
-from breadproof.verify.pictures.boardpicture import BoardPicture, board_script, board_sheet
+from breadproof.verify.pages.template import Names, Section, page
 from breadproof.verify.pictures.stickers import finding_stickers, story_stickers
-from breadproof.verify.pictures.svg import as_text
 from breadproof.verify.prove.verdict import Result, failing
 from breadproof.verify.report.culprits import Story
 from breadproof.verify.report.findings import summary
@@ -41,20 +36,13 @@ def verify_page(
     return _Page(report, path, tuple(only), options).text()
 
 
-@dataclass(frozen=True, slots=True)
-class _Section:
-    id: str
-    title: str
-    told: str
-
-
 @dataclass(slots=True)
 class _Page:
     report: BoardReport
     path: str
     only: tuple[str, ...]
     options: str
-    names: dict[str, str] = field(default_factory=dict)
+    names: Names = field(default_factory=Names)
     stories: list[tuple[Result, Story]] = field(default_factory=list)
     """Those of what fails."""
 
@@ -68,10 +56,7 @@ class _Page:
         stickers = finding_stickers(report.wiring)
         for one, story in self.stories:
             story_stickers(stickers, one.name, story)
-        board = BoardPicture(netlist, stickers)
-        drawn = board.draw()
-        drawn.set("role", "group")
-        drawn.set("aria-label", "The board as it stands on the bench")
+        board = bench_view(netlist, stickers, "The board as it stands on the bench")
         sentence, command = next_step(
             report,
             path=self.path,
@@ -90,34 +75,21 @@ class _Page:
             "sections": self.sections(formulas, runs, checks),
             "formulas": formulas,
             "runs": runs,
-            "findings": finding_views(
-                report.wiring, self.path, netlist.file, frozenset(board.scene.pins)
-            ),
+            "findings": finding_views(report.wiring, self.path, netlist.file, board.pins),
             "groups": groups,
             "checks": checks,
-            "board": Markup(as_text(drawn)),
-            "own_places": board.own_places,
-            "parts": [(part.name, part.printed, part.type.title) for part in netlist.parts],
+            "board": board,
             "grounds": grounds(report),
             "file": self.path,
             "version": __version__,
         }
-        return page("report.html", values, waves.SHEET, board_sheet(), scripts=(board_script(),))
+        return page("verify.html", values)
 
     def view(self, result: Result) -> ResultView:
         formulas = self.report.machine.netlist.formulas
         text = next((one.text.value for one in formulas if one.name == result.name), "")
         standing = result.kind == "standing"
-        return result_view(result, self.id(result), "" if standing else text)
-
-    def id(self, result: Result) -> str:
-        """The name of a result in the page, different for each."""
-        if result.name not in self.names:
-            plain = re.sub(r"[^\w.-]", "-", result.name)
-            taken = set(self.names.values())
-            free = (name for k in range(len(taken) + 1) if (name := f"{plain}{'-' * k}"))
-            self.names[result.name] = next(name for name in free if name not in taken)
-        return self.names[result.name]
+        return result_view(result, self.names.of(result.name), "" if standing else text)
 
     def runs(self) -> list[RunView]:
         """What fails first, then the covers."""
@@ -128,22 +100,24 @@ class _Page:
             story = story_of(self.report.machine, one, trace)
             if failing(one):
                 self.stories.append((one, story))
-            views.append(run_view(story, one, trace, self.id(one), one.name in self.only))
+            views.append(
+                run_view(story, one, trace, self.names.of(one.name), one.name in self.only)
+            )
         return views
 
     def sections(
         self, formulas: list[ResultView], runs: list[RunView], checks: list[ResultView]
-    ) -> list[_Section]:
+    ) -> list[Section]:
         """The contents of the page."""
         wiring = summary(self.report.wiring) or "nothing is wrong"
         bad = count(len(checks), "to look at", "to look at") if checks else "all hold"
         every = [
-            _Section("formulas", "Formulas", str(len(formulas))) if formulas else None,
-            _Section("runs", "Runs", str(len(runs))) if runs else None,
-            _Section("wiring", "Wiring", wiring),
-            _Section("checks", "Checked on every board", bad),
-            _Section("board", "The board", ""),
-            _Section("rests", "What this rests on", ""),
+            Section("formulas", "Formulas", str(len(formulas))) if formulas else None,
+            Section("runs", "Runs", str(len(runs))) if runs else None,
+            Section("wiring", "Wiring", wiring),
+            Section("checks", "Checked on every board", bad),
+            Section("board", "The board", ""),
+            Section("rests", "What this rests on", ""),
         ]
         has_checks = any(one.kind == "standing" for one in self.report.results)
         return [one for one in every if one and (one.id != "checks" or has_checks)]

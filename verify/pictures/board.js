@@ -1,7 +1,14 @@
 "use strict";
 (function () {
   // Light the net of a pin or wire, and say what it is.
-  const says = document.getElementById("board-says");
+  function tell(one) {
+    const bench = one.closest(".bench");
+    const says = bench && bench.querySelector(".says");
+    const title = one.querySelector("title");
+    if (says && title) {
+      says.textContent = title.textContent;
+    }
+  }
   function show(one) {
     const drawn = one.ownerSVGElement;
     hide(drawn);
@@ -12,10 +19,7 @@
         other.classList.add("lit");
       });
     }
-    const title = one.querySelector("title");
-    if (says && title) {
-      says.textContent = title.textContent;
-    }
+    tell(one);
   }
   function hide(drawn) {
     drawn.classList.remove("dim");
@@ -40,10 +44,7 @@
   document.querySelectorAll(".b-part").forEach(function (part) {
     const pins = Array.from(part.querySelectorAll(".b-pin"));
     part.addEventListener("focus", function () {
-      const title = part.querySelector("title");
-      if (says && title) {
-        says.textContent = title.textContent;
-      }
+      tell(part);
     });
     part.addEventListener("keydown", function (event) {
       const at = pins.indexOf(document.activeElement);

@@ -12,7 +12,7 @@ from breadproof.specs.netlist.model import Netlist, Part, Pin
 from breadproof.verify.pictures.breadboards import Plastic, holes
 from breadproof.verify.pictures.colours import styled
 from breadproof.verify.pictures.scene import BOX_HEIGHT, MARGIN, PITCH, Box, Scene
-from breadproof.verify.pictures.stickers import Sticker
+from breadproof.verify.pictures.stickers import Kind, Sticker
 from breadproof.verify.pictures.svg import (
     Point,
     as_file,
@@ -49,10 +49,16 @@ def board_script() -> str:
 
 @dataclass(slots=True)
 class BoardPicture:
-    """A picture in the making; ``stickers`` by pin label."""
+    """A picture in the making.
+
+    ``stickers`` go by the label of a pin or the name of a part. ``prefix`` begins the names of all
+    that is named in the drawing, where a page has several. ``lit`` are the lamps that shine.
+    """
 
     netlist: Netlist
     stickers: Mapping[str, Sticker]
+    prefix: str = ""
+    lit: frozenset[str] = frozenset()
     scene: Scene = field(init=False)
     own_places: bool = field(init=False)
     """Whether the board file says where things stand."""
@@ -77,9 +83,9 @@ class BoardPicture:
         return drawing(
             width,
             height,
-            holes(),
+            holes(self.prefix),
             rectangle("b-paper", 0, 0, width, height),
-            *(one for board in boards for one in Plastic(scene, board).elements()),
+            *(one for board in boards for one in Plastic(scene, board, self.prefix).elements()),
             *wiring.elements(),
             *self.panel(),
             *(self.part(part) for part in parts),
@@ -108,7 +114,8 @@ class BoardPicture:
     def box(self, box: Box) -> Iterator[Element]:
         """A part of the front panel."""
         x, y = self.scene.at(box.corner)
-        yield rectangle("b-box", x, y, box.width, BOX_HEIGHT, 6)
+        shines = " b-shines" if box.part.name in self.lit else ""
+        yield rectangle(f"b-box{shines}", x, y, box.width, BOX_HEIGHT, 6)
         yield self.words(box.part.name, x + box.width / 2, y + 32, "b-name")
         yield self.words(_short(box.part), x + box.width / 2, y + 45, "")
 
@@ -165,7 +172,7 @@ class BoardPicture:
             "circle",
             f"{called(pin)}: {self.net_text(pin)}{more}",
             class_="b-pin",
-            id=f"pin-{pin.label}",
+            id=f"{self.prefix}pin-{pin.label}",
             cx=x,
             cy=y,
             r=3.6,
@@ -196,16 +203,30 @@ class BoardPicture:
     # marks ------------------------------------------------------------------------------------
 
     def marks(self) -> Iterator[Element]:
-        """A ring and a sign at each pin that is marked."""
+        """A ring and a sign at each pin that is marked, a frame and a sign at each part."""
         for label, sticker in self.stickers.items():
-            if label not in self.scene.pins:
-                continue
-            x, y = self.at(label)
-            kind = "" if sticker.error else " b-warns"
-            yield element("circle", class_=f"b-ring{kind}", cx=x, cy=y, r=7)
+            kind = f" b-{sticker.kind}"
+            if label in self.scene.pins:
+                x, y = self.at(label)
+                yield element("circle", class_=f"b-ring{kind}", cx=x, cy=y, r=7)
+            else:
+                places = [self.at(pin) for pin in self.scene.pins if pin.startswith(f"{label}.")]
+                if not places:
+                    continue
+                xs, ys = [x for x, _ in places], [y for _, y in places]
+                x, y = max(xs) + 8, min(ys) - 8
+                left, down = min(xs) - 8, max(ys) + 8
+                yield rectangle(f"b-ring{kind}", left, y, x - left, down - y, 5)
+                x, y = x - 8, y + 8
             yield element("circle", class_=f"b-flag{kind}", cx=x + 8, cy=y - 8, r=5.5)
-            sign = "\N{MULTIPLICATION X}" if sticker.error else "!"
-            yield element("text", class_="b-sign", x=x + 8, y=y - 4.8, text=sign)
+            yield element("text", class_="b-sign", x=x + 8, y=y - 4.8, text=SIGNS[sticker.kind])
+
+
+SIGNS: dict[Kind, str] = {
+    "error": "\N{MULTIPLICATION X}",
+    "warns": "!",
+    "changed": "\N{NOT EQUAL TO}",
+}
 
 
 def _short(part: Part) -> str:

@@ -11,11 +11,16 @@ from breadproof.verify.pictures.scene import BOARD_HEIGHT, PITCH, RAILS, TOP_TEN
 from breadproof.verify.pictures.svg import Point, element, number, points, rectangle
 
 
-def holes() -> Element:
-    """A hole, to be repeated."""
+def holes(prefix: str) -> Element:
+    """A hole, to be repeated; its name begins with ``prefix``."""
     hole = element("circle", class_="b-hole", cx=PITCH / 2, cy=PITCH / 2, r=1.9)
     pattern = element(
-        "pattern", hole, id="holes", width=PITCH, height=PITCH, patternUnits="userSpaceOnUse"
+        "pattern",
+        hole,
+        id=f"{prefix}holes",
+        width=PITCH,
+        height=PITCH,
+        patternUnits="userSpaceOnUse",
     )
     return element("defs", pattern)
 
@@ -26,6 +31,7 @@ class Plastic:
 
     scene: Scene
     board: Breadboard
+    prefix: str = ""
 
     def elements(self) -> Iterator[Element]:
         """The plastic, its holes, its rails and the names of rows and columns."""
@@ -52,7 +58,7 @@ class Plastic:
         left, top = self.place(0.5, high + 0.5)
         return element(
             "rect",
-            fill="url(#holes)",
+            fill=f"url(#{self.prefix}holes)",
             width=self.board.columns * PITCH,
             height=(high - low + 1) * PITCH,
             transform=f"translate({number(left)} {number(top)})",
