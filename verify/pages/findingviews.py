@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from breadproof.specs.reading.diagnostics import Severity, Span
 from breadproof.verify.pages.signs import Tone, sign_of
 from breadproof.verify.wiring.finding import Finding
+
+Pieces = tuple[tuple[str, bool], ...]
+"""A source line in pieces, each with whether it is marked."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -21,7 +24,7 @@ class PinLink:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FindingView:
-    """One finding; ``line`` is the line of the board file in three pieces, or ()."""
+    """One finding; ``line`` is the line of the board file, or ()."""
 
     id: str
     word: str
@@ -31,15 +34,19 @@ class FindingView:
     place: str
     file: str
     number: int
-    line: tuple[str, str, str] | tuple[()]
+    line: Pieces
     hint: str
     accepted: str
     pins: tuple[PinLink, ...]
 
 
-def pin_id(label: str) -> str:
-    """The name of a pin in a page: ``pin-U3.1``."""
-    return f"pin-{label}"
+def pin_links(
+    labels: Iterable[str], drawn: frozenset[str], prefix: str = ""
+) -> tuple[PinLink, ...]:
+    """Links to pins of a picture whose names begin with ``prefix``; ``drawn`` are those it has."""
+    return tuple(
+        PinLink(label=label, id=f"{prefix}pin-{label}", there=label in drawn) for label in labels
+    )
 
 
 def finding_views(
@@ -70,19 +77,27 @@ def _view(
         place=f"{shown}:{span.line}:{span.column}  [{finding.code}]",
         file=shown,
         number=span.line,
-        line=_line(span),
+        line=line_pieces(span.text, [place_of(span)]),
         hint=finding.hint,
         accepted=finding.accepted,
-        pins=tuple(
-            PinLink(label=label, id=pin_id(label), there=label in drawn) for label in finding.pins
-        ),
+        pins=pin_links(finding.pins, drawn),
     )
 
 
-def _line(span: Span) -> tuple[str, str, str] | tuple[()]:
-    """The source line: before the place, the place, and behind it."""
-    if not span.text.strip():
+def line_pieces(text: str, places: Iterable[tuple[int, int]]) -> Pieces:
+    """A source line, cut where it is marked; each place is a start (from 0) and an end."""
+    if not text.strip():
         return ()
-    start = span.column - 1
-    end = start + max(1, span.length)
-    return span.text[:start], span.text[start:end], span.text[end:]
+    found: list[tuple[str, bool]] = []
+    at = 0
+    for start, end in sorted(places):
+        if start < at:
+            continue
+        found += [(text[at:start], False), (text[start:end], True)]
+        at = end
+    return tuple(piece for piece in (*found, (text[at:], False)) if piece[0])
+
+
+def place_of(span: Span) -> tuple[int, int]:
+    """Where a span begins and ends in its line."""
+    return span.column - 1, span.column - 1 + max(1, span.length)

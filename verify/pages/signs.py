@@ -24,6 +24,7 @@ _SIGNS: dict[str, tuple[str, Tone]] = {
     "pass": (CHECK, "good"),
     "holds": (CHECK, "good"),
     "covered": (CHECK, "good"),
+    "clean": (CHECK, "good"),
     "fail": (CROSS, "bad"),
     "fails": (CROSS, "bad"),
     "unreachable": (CROSS, "bad"),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import groupby
 from xml.etree.ElementTree import Element
@@ -29,6 +29,8 @@ SHEET = """\
 .w-round{stroke:$line;stroke-width:1;stroke-dasharray:2 4}
 .w-band{fill:$faint}
 .w-wrong{fill:$wrong}
+.w-differs{fill:$wrong}
+.w-under{stroke:$bad;stroke-width:2}
 .w-says{fill:$bad;font-weight:bold}
 .w-wave{fill:none;stroke:$wave;stroke-width:1.6;stroke-linejoin:round}
 .w-word{fill:$word;stroke:$wave;stroke-width:1.2;stroke-linejoin:round}
@@ -83,9 +85,21 @@ def wave_drawing(picture: Diagram, marks: Sequence[Mark] = ()) -> Element:
 class Waves:
     """The two halves of a diagram, for who wants to scroll one of them; heights are the same."""
 
-    def __init__(self, picture: Diagram, marks: Sequence[Mark] = ()) -> None:
-        """Measure it; ``marks`` that are in no row or column are left out."""
+    def __init__(
+        self,
+        picture: Diagram,
+        marks: Sequence[Mark] = (),
+        *,
+        shaded: Collection[tuple[str, int]] = (),
+        says: str = "here",
+    ) -> None:
+        """Measure it; ``marks`` that are in no row or column are left out.
+
+        ``shaded`` are rows and columns to look at, ``says`` what is said of the wrong column.
+        """
         self.picture = picture
+        self.shaded = shaded
+        self.says = says
         self.rows = {row.label: place for place, row in enumerate(picture.rows)}
         self.marks = [mark for mark in marks if mark.row in self.rows]
         longest = max((len(row.label) for row in picture.rows), default=0)
@@ -140,7 +154,8 @@ class Waves:
         for place, title in enumerate(self.picture.titles):
             x, first = self.x(place), place == 0 or steps[place] != steps[place - 1]
             odd = list(dict.fromkeys(steps)).index(steps[place]) % 2
-            kind = "w-wrong" if place == wrong else "w-band" if odd else ""
+            bad = place == wrong and not self.shaded
+            kind = "w-wrong" if bad else "w-band" if odd else ""
             if kind:
                 high = bottom - HEAD + 6
                 yield element("rect", class_=kind, x=x, y=HEAD - 6, width=self.column, height=high)
@@ -159,8 +174,21 @@ class Waves:
                 x=x + shift,
                 y=bottom + 14,
                 text_anchor=anchor,
-                text="here",
+                text=self.says,
             )
+        yield from self.shades()
+
+    def shades(self) -> Iterator[Element]:
+        """The cells that are to be looked at, with a line under them: no colour stands alone."""
+        for row, place in sorted(self.shaded, key=lambda one: (self.rows.get(one[0], -1), one[1])):
+            if row in self.rows:
+                x, y = self.x(place), self.y(self.rows[row])
+                yield element(
+                    "rect", class_="w-differs", x=x, y=y - ROW / 2 + 1, width=self.column,
+                    height=ROW - 2,
+                )  # fmt: skip
+                line = points((x, y + ROW / 2 - 2), (x + self.column, y + ROW / 2 - 2))
+                yield element("path", class_="w-under", d=line)
 
     def levels(self, row: Row, place: int) -> Iterator[Element]:
         """A row of one bit: stretches of high and low, and what is neither."""

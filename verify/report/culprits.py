@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from breadproof.specs.machine.machine import Machine
@@ -62,6 +63,14 @@ def tell(result: Result, run: Replay) -> Story:
     return Story(
         run=run, cast=cast, chains=chains, at=at, restless=result.name == "quiet", start=start
     )
+
+
+def tell_of(run: Replay, nets: Iterable[int], at: int) -> Story:
+    """The story of how nets come to show in round ``at`` what they show then."""
+    cast = Cast(nets=dict.fromkeys(nets))
+    chains = _to_nets(Tracer(run), list(cast.nets), at)
+    trimmed = _trimmed([chain for chain in chains if chain])
+    return Story(run=run, cast=cast, chains=trimmed, at=at, restless=False)
 
 
 # ------------------------------------------------------------------------- standing checks
@@ -187,11 +196,17 @@ def _chains(result: Result, run: Replay, cast: Cast, at: int) -> tuple[Chain, ..
         found += [tracer.to_drive(tracer.pins[label], at) for label in cast.drives]
         found += [_from_control(run, name, net, at) for name in cast.controls]
     else:
-        rails = {net.index for net in run.machine.netlist.nets if net.rail is not None}
-        nets = [net for net in cast.nets if net not in rails]
-        late = [net for net in nets if tracer.last_move(net, at) >= run.first[-1] > 0]
-        found += [tracer.to_net(net, at) for net in late or _latest(tracer, nets, at)]
+        found += _to_nets(tracer, list(cast.nets), at)
     return _trimmed([chain for chain in found if chain])
+
+
+def _to_nets(tracer: Tracer, named: list[int], at: int) -> list[Chain]:
+    """Chains to those of the nets that moved in the last step, or else last."""
+    run = tracer.run
+    rails = {net.index for net in run.machine.netlist.nets if net.rail is not None}
+    nets = [net for net in named if net not in rails]
+    late = [net for net in nets if tracer.last_move(net, at) >= run.first[-1] > 0]
+    return [tracer.to_net(net, at) for net in late or _latest(tracer, nets, at)]
 
 
 def _latest(tracer: Tracer, nets: list[int], at: int) -> list[int]:

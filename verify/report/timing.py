@@ -120,7 +120,7 @@ class _Sketch:
             name = vector.name if vector else self.run.machine.netlist.nets[net].name
             if name not in done:
                 done.add(name)
-                rows.append(self.net_row(net, vector))
+                rows.append(net_row(self.run, net, vector))
         rows += [self.store_row(label) for label in self.story.cast.stores]
         return rows + self.display_rows({net for row in rows for net in row.nets})
 
@@ -162,18 +162,6 @@ class _Sketch:
             for at, one in enumerate(bits)
         )
         return Row(label=label, nets=(), wave=False, values=texts)
-
-    def net_row(self, net: int, vector: Vector | None) -> Row:
-        everywhere = range(len(self.run.instants))
-        if vector is None:
-            name = self.run.machine.netlist.nets[net].name
-            values = tuple(self.run.net(net, at) for at in everywhere)
-            return Row(label=name, nets=(net,), wave=True, values=values)
-        values = tuple(
-            hexadecimal([self.run.net(bit, at) for bit in vector.nets]) for at in everywhere
-        )
-        label = f"{vector.name}[{vector.left}:{vector.right}]"
-        return Row(label=label, nets=vector.nets, wave=False, values=values)
 
     def store_row(self, label: str) -> Row:
         leaves = [
@@ -246,9 +234,27 @@ class _Sketch:
         return name if len(siblings) == 1 else f"{name}.{here.round + 1}"
 
 
+def net_row(run: Replay, net: int, vector: Vector | None) -> Row:
+    """The row of a net in all rounds of a run, or of the vector that it belongs to."""
+    everywhere = range(len(run.instants))
+    if vector is None:
+        name = run.machine.netlist.nets[net].name
+        values = tuple(run.net(net, at) for at in everywhere)
+        return Row(label=name, nets=(net,), wave=True, values=values)
+    values = tuple(hexadecimal([run.net(bit, at) for bit in vector.nets]) for at in everywhere)
+    label = f"{vector.name}[{vector.left}:{vector.right}]"
+    return Row(label=label, nets=vector.nets, wave=False, values=values)
+
+
 def shown_controls(story: Story) -> list[Control]:
     """The controls that a story tells of."""
     return _Sketch(story).controls()
+
+
+def control_rows(story: Story) -> list[Row]:
+    """Their rows in all rounds of the run."""
+    sketch = _Sketch(story)
+    return sketch.control_rows(sketch.controls())
 
 
 def _short(text: str) -> str:

@@ -19,7 +19,8 @@ MATTERS: tuple[Group, ...] = ("parts", "wiring", "contents")
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Change:
     """``text`` is a sentence without its stop. ``parts`` and ``pins`` are those of the old board
-    and of the new one, ``nets`` (old, new) are net numbers: what a difference can come from."""
+    and of the new one, ``nets`` (old, new) are net numbers: what a difference can come from.
+    ``formula`` is the name of one that is told of."""
 
     group: Group
     kind: str
@@ -27,6 +28,7 @@ class Change:
     parts: tuple[tuple[str, ...], tuple[str, ...]] = ((), ())
     pins: tuple[tuple[str, ...], tuple[str, ...]] = ((), ())
     nets: tuple[tuple[int, ...], tuple[int, ...]] = ((), ())
+    formula: str = ""
 
 
 def changes_of(matching: Matching) -> tuple[Change, ...]:

@@ -32,14 +32,14 @@ def said_changes(matching: Matching) -> Iterator[Change]:
         other = new.get(name)
         what = KINDS[formula.kind]
         if other is None:
-            yield _said(f"{what} gone", f"{what} {name} is gone")
+            yield _said(f"{what} gone", f"{what} {name} is gone", name)
         elif not same_formula(formula, other, renaming):
             text = f"{what} {name} now says {_one_line(other)}, not {_one_line(formula)}"
-            yield _said(f"{what} changed", text)
+            yield _said(f"{what} changed", text, name)
     for name, formula in new.items():
         if name not in old:
             what = KINDS[formula.kind]
-            yield _said(f"{what} new", f"{what} {name} is new: {_one_line(formula)}")
+            yield _said(f"{what} new", f"{what} {name} is new: {_one_line(formula)}", name)
     yield from _others(matching, renaming)
 
 
@@ -76,5 +76,5 @@ def _one_line(formula: BoardFormula) -> str:
     return " ".join(formula.text.value.split())
 
 
-def _said(kind: str, text: str) -> Change:
-    return Change(group="said", kind=kind, text=text)
+def _said(kind: str, text: str, formula: str = "") -> Change:
+    return Change(group="said", kind=kind, text=text, formula=formula)
