@@ -23,13 +23,16 @@ from tests.revisions.pairs import joined
 from tests.support.abc_checker import broken
 
 
-def different_ports(folder: Path, old: Path, new: Path, content: str, abc: str) -> set[str]:
+def different_ports(
+    folder: Path, old: Path, new: Path, content: str, abc: str, when: str = ""
+) -> set[str]:
     """The ports that ABC finds to differ in some run; all others are proved to be the same."""
     one, two = load_netlist(old), load_netlist(new)
     known = {control.name for control in two.controls}
     controls = [control.name for control in one.controls if control.name in known]
-    ports = [port.name for port in one.ports if port.direction == "out"]
-    machine = load_machine(joined(folder, old, new, controls, ports, content))
+    shown = {port.name for port in two.ports}
+    ports = [p.name for p in one.ports if p.direction == "out" and p.name in shown]
+    machine = load_machine(joined(folder, old, new, controls, ports, content, when))
     quiet = find_rounds(machine, Deadline(60))
     assert quiet.verdict == "holds"
     made = circuit(board_system(machine, quiet.rounds).only(ports))

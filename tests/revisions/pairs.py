@@ -25,13 +25,15 @@ class Sketch:
     """Gates in order, what the four flip-flops of a 175 take in, and what the two ports show.
 
     ``memory``, if it is not empty, is what an 89 takes in: two address bits and a bit to store;
-    what it reads is the net m0.
+    what it reads is the net m0. ``late`` is the number of flip-flops (of a 74) in a row behind each
+    port; the row of ``full`` then fills with ones.
     """
 
     gates: tuple[Gate, ...]
     data: tuple[str, ...]
     shown: tuple[str, ...]
     memory: tuple[str, ...] = ()
+    late: int = 0
 
     def text(self, title: str) -> str:
         """The board file."""
@@ -59,15 +61,38 @@ class Sketch:
             ground += [f"{chip}.{number}" for number in (7, 4, 5, 9, 10, 12, 13)]
             for net, pin in ((gate.a, 1), (gate.b, 2), (gate.name, 3)):
                 nets.setdefault(net, []).append(f"{chip}.{pin}")
-        lines = [f"board: {title}", "parts:", *parts, "  J1: {part: connector, pins: 2}", "nets:"]
+        if self.late:
+            self.rows(parts, supply, ground, nets)
         for number, net in enumerate(self.shown, start=1):
             nets[net].append(f"J1.{number}")
+        lines = [f"board: {title}", "parts:", *parts, "  J1: {part: connector, pins: 2}", "nets:"]
         lines += [f"  VCC: [{', '.join(supply)}]", f"  GND: [{', '.join(ground)}]"]
         lines += [f"  {net}: [{', '.join(pins)}]" for net, pins in nets.items() if pins]
         names = (*INPUTS, "beat", "clear_n", "store_n")
         ports = [f"{name}: in" for name in names if nets.get(name)]
         ports += [f"{net}: out" for net in dict.fromkeys(self.shown)]
+        ports += ["full: out"] * bool(self.late)
         return "\n".join([*lines, f"ports: {{{', '.join(ports)}}}"]) + "\n"
+
+    def rows(
+        self, parts: list[str], supply: list[str], ground: list[str], nets: dict[str, list[str]]
+    ) -> None:
+        """Add the flip-flops behind the ports."""
+        for net in ("full", *dict.fromkeys(self.shown)):
+            if net in nets:
+                nets[f"{net}_now"] = nets.pop(net)
+            for place in range(1, self.late + 1):
+                chip = f"F{place}_{net}"
+                parts.append(f"  {chip}: 74LS74")
+                supply += [f"{chip}.{number}" for number in (14, 1, 4, 10, 13)]
+                ground += [f"{chip}.{number}" for number in (7, 11, 12)]
+                nets["beat"].append(f"{chip}.3")
+                before = f"{net}_{place - 1}" if place > 1 else f"{net}_now"
+                if before in nets:
+                    nets[before].append(f"{chip}.2")
+                else:
+                    supply.append(f"{chip}.2")
+                nets[net if place == self.late else f"{net}_{place}"] = [f"{chip}.5"]
 
 
 def sketch(random: Random) -> Sketch:
@@ -131,11 +156,19 @@ def miswired(old: Sketch, random: Random) -> Sketch:
 
 
 def joined(
-    folder: Path, old: Path, new: Path, controls: list[str], ports: list[str], content: str = ""
+    folder: Path,
+    old: Path,
+    new: Path,
+    controls: list[str],
+    ports: list[str],
+    content: str = "",
+    when: str = "",
 ) -> Path:
     """A file that joins both boards into one, controls moving alike, with a formula for each port
-    that says that it is the same; ``content`` is a condition for the first step."""
+    that says that it is the same, ``when`` that is asked; ``content`` is a condition for the first
+    step."""
     begin = f"({content}) -> " if content else ""
+    while_ = f"{when} -> " if when else ""
     lines = [
         "board: joined",
         f"boards: {{old: {old.name}, new: {new.name}}}",
@@ -147,7 +180,10 @@ def joined(
         "assume:",
         *(f'  same-{n}: {{says: alike, formula: "always (old.{n} == new.{n})"}}' for n in controls),
         "assert:",
-        *(f'  {n}: {{says: alike, formula: "{begin}always (old.{n} == new.{n})"}}' for n in ports),
+        *(
+            f'  {n}: {{says: alike, formula: "{begin}always ({while_}old.{n} == new.{n})"}}'
+            for n in ports
+        ),
     ]
     path = folder / "joined.yaml"
     path.write_text("\n".join(lines) + "\n", "utf-8")

@@ -36,7 +36,10 @@ def test_every_board_of_the_folder_is_in_a_pair() -> None:
 def test_pair(name: str) -> None:
     pair = PAIRS[name]
     start = "reset" if pair.get("after") == "reset" else "power-up"
-    found = compared(*boards(name), Wanted(start=start))  # type: ignore[arg-type]
+    found = compared(
+        *boards(name),
+        Wanted(start=start, periods=pair.get("latency", 0)),  # type: ignore[arg-type]
+    )
     assert found.verdict == pair["verdict"]
     assert found.behaviour == pair["levels"]
     if pair["levels"] == "differs":

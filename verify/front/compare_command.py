@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from breadproof.limits import crew_of, crew_options, time_limit
+from breadproof.output_file import check_target, write
 from breadproof.own_parts import own_parts
 from breadproof.progress import Progress
 
@@ -22,8 +23,13 @@ Examples:
       they differ on purpose while setting
   breadproof compare binary.yaml gray.yaml --after reset --only L1 --only L2
       the contents mean something else, so begin after the reset
+  breadproof compare fade-1.yaml fade-2.yaml --latency 1 --clock beat
+      a register is new in a path: whenever beat is low, the new board's lamps and ports are
+      as the old one's were just before beat last rose
   breadproof compare old.yaml new.yaml --markdown > revision.md
       for a build log, or a review
+  breadproof compare old.yaml new.yaml --report revision.html
+      the same as a page for the browser, with both runs as waves and both boards
 
 Exit status: 0 the same behaviour and no verdict worse, 1 otherwise, 2 wrong input or call,
 3 undecided, 4 our own error, 130 interrupted.
@@ -58,8 +64,32 @@ Exit status: 0 the same behaviour and no verdict worse, 1 otherwise, 2 wrong inp
     help="Begin when power comes on, with the same content on both boards where both have the "
     "storage (if left out), or after the declared reset, whatever was held before.",
 )
+@click.option(
+    "--latency",
+    "periods",
+    type=click.IntRange(1, 8),
+    metavar="N",
+    help="The new board is N periods of a clock later on purpose. Compared are lamps and ports, "
+    "at each quiet moment with the clock low, with what the old board showed just before the N-th "
+    "last rise; what is shown before the clock has risen N times is left out.",
+)
+@click.option(
+    "--clock",
+    default="",
+    metavar="NET",
+    help="The clock of --latency, a net of the old board that chips are clocked from. May be left "
+    "out if there is one.",
+)
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
 @click.option("--markdown", "as_markdown", is_flag=True, help="Print Markdown.")
+@click.option(
+    "--report",
+    "page_file",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="Write a page for the browser, such as out.html: one file that needs no network, with the "
+    "lines that changed, both runs as waves, what is proved of both, and both boards.",
+)
 @click.option(
     "--wiring",
     "wiring_alone",
@@ -90,8 +120,11 @@ def command(
     outside: bool,
     when: str,
     after: str,
+    periods: int | None,
+    clock: str,
     as_json: bool,
     as_markdown: bool,
+    page_file: Path | None,
     wiring_alone: bool,
     no_proofs: bool,
     seconds: float,
@@ -116,6 +149,10 @@ def command(
 
     if as_json and as_markdown:
         raise click.UsageError("--json and --markdown are two forms; give one of them.")
+    if periods and (when or wiring_alone):
+        raise click.UsageError("--latency goes neither with --when nor with --wiring.")
+    if clock and not periods:
+        raise click.UsageError("--clock is the clock of --latency N, which is missing.")
     wanted = Wanted(
         only=only,
         outside=outside,
@@ -123,7 +160,12 @@ def command(
         start="reset" if after == "reset" else "power-up",
         proofs=not no_proofs,
         wiring=wiring_alone,
+        periods=periods or 0,
+        clock=clock,
     )
+    if page_file is not None:
+        for path in (old, new):
+            check_target(page_file, path)
     with Progress() as progress, crew_of(jobs, megabytes, cluster) as crew:
         store = Store(users_folder(), fresh=fresh)
         means = Means(seconds=seconds, progress=progress, crew=crew, store=store)
@@ -131,7 +173,12 @@ def command(
             found = compare(old, new, wanted, means, folders)
         except Unknown as unknown:
             raise click.BadParameter(str(unknown), param_hint=unknown.option) from None
-    click.echo(_text(found, (str(old), str(new)), as_json, as_markdown, plain), nl=False)
+    paths = (str(old), str(new))
+    if page_file is not None:
+        from breadproof.verify.pages.comparepage import compare_page
+
+        write(page_file, compare_page(found, paths))
+    click.echo(_text(found, paths, as_json, as_markdown, plain), nl=False)
     if found.proved is not None and found.proved.interrupted:
         click.echo("interrupted: what is proved was not finished", err=True)
         return INTERRUPTED

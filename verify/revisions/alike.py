@@ -11,7 +11,7 @@ second solver.
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Literal
 
@@ -78,7 +78,8 @@ class _Held:
 class Comparison:
     """``items`` are asked for, ``helpers`` are nets that may be equal and help with the proof.
 
-    ``when`` are the nodes, old and new, of a formula while which alone is compared.
+    ``when`` are the nodes, old and new, of a formula while which alone is compared; ``told`` and
+    ``often``: see `guesses`.
     """
 
     old: Machine
@@ -91,6 +92,8 @@ class Comparison:
     seconds: float
     progress: Callable[[str], None] = lambda text: None
     when: tuple[int, int] | None = None
+    told: Mapping[int, int] = field(default_factory=dict)
+    often: tuple[str, ...] = ()
     deadline: Deadline = field(init=False)
 
     def __post_init__(self) -> None:
@@ -132,7 +135,7 @@ class Comparison:
         """The proof once more, with nets that went alike in some runs."""
         self.progress("do the boards behave alike? some runs")
         known = {*self.items, *self.helpers}
-        more = guesses(self.old, self.new, self.links, self.start)
+        more = guesses(self.old, self.new, self.links, self.start, self.told, self.often)
         more = tuple(item for item in more if item not in known)
         if not more:
             return None

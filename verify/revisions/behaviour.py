@@ -20,11 +20,12 @@ from breadproof.verify.revisions.alike import REST_SECONDS, Answered, Comparison
 from breadproof.verify.revisions.cause import Parting, parting
 from breadproof.verify.revisions.changes import Change
 from breadproof.verify.revisions.items import Item, nets_of
+from breadproof.verify.revisions.later import Latency, Later, Shown, later, shown, without_rows
 from breadproof.verify.revisions.links import Links
 from breadproof.verify.revisions.matching import Matching
 from breadproof.verify.revisions.start import Rounds, Start
 from breadproof.verify.revisions.twin import covered, power_up_rounds
-from breadproof.verify.revisions.walked import Walked, confirm
+from breadproof.verify.revisions.walked import Walked, confirm, walk
 
 NOTHING = "there is nothing to compare: no lamp, port, memory or net that both have"
 
@@ -42,16 +43,19 @@ class Task:
     when: tuple[int, int] | None
     seconds: float
     progress: Callable[[str], None] = lambda text: None
+    latency: Latency | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Found:
-    """``because`` tells why there is no answer; the rest goes with a difference."""
+    """``because`` tells why there is no answer; the rest goes with a difference. Where the new
+    board is to be later, ``shown`` are the two moments that are not alike."""
 
     answered: Answered | None = None
     because: str = ""
     parting: Parting | None = None
     runs: tuple[Walked, Walked] | None = None
+    shown: Shown | None = None
 
 
 def behaviour(task: Task) -> Found:
@@ -64,11 +68,17 @@ def behaviour(task: Task) -> Found:
         return Found(because=NOTHING)
     task.progress("do the boards get quiet?")
     step = 0
+    late = None
+    if task.latency is not None:
+        late = later(task.machines[0], task.latency, task.items, task.matching.nets)
+        task = replace(task, machines=(late.machine, task.machines[1]))
     for which, machine in zip(("old", "new"), task.machines, strict=True):
         quiet = find_rounds(machine, Deadline(task.seconds))
         if quiet.verdict != "holds":
             return Found(because=f"the {which} board is not proved to get quiet: {quiet.because}")
         step = max(step, quiet.rounds)
+    if late is not None:
+        return _later(task, late, step)
     answered = _compared(task, Rounds(step, 0))
     if not _all_begin_alike(task):
         power_up = [power_up_rounds(machine, Deadline(task.seconds)) for machine in task.machines]
@@ -82,6 +92,32 @@ def behaviour(task: Task) -> Found:
     _replayed(task, answered)
     where = parting(task.matching, runs, task.changes)
     return Found(answered=answered, parting=where, runs=runs)
+
+
+def _later(task: Task, late: Later, step: int) -> Found:
+    """The answer where the new board is to be later: it has storage of its own, so that runs begin
+    when power comes on, or after the reset."""
+    rounds = Rounds(step, 0)
+    if task.start == "power-up":
+        power_up = [power_up_rounds(machine, Deadline(task.seconds)) for machine in task.machines]
+        if not all(power_up):
+            return Found(because="a board is not proved to get quiet when power comes on")
+        rounds = Rounds(step, max(power_up))
+    answered = Comparison(
+        *task.machines, task.links, rounds, late.items, (*nets_of(task.matching), *late.helpers),
+        task.start, task.seconds, task.progress, task.when, late.told, late.controls,
+    ).answer()  # fmt: skip
+    found = answered.difference
+    if found is None:
+        return Found(answered=answered)
+    same = task.start == "power-up"
+    _, new = confirm(found, *task.machines, task.links, late.items, same)
+    answered.difference = replace(found, old=without_rows(found.old, late.old))
+    old = walk(late.old, answered.difference.old)
+    pairs = zip(task.items, late.items, strict=True)
+    seen = [shown(late, a, old, new) for a, b in pairs if b.name in found.items]
+    _replayed(replace(task, machines=(late.old, task.machines[1])), answered)
+    return Found(answered=answered, runs=(old, new), shown=seen[0])
 
 
 def _from_power_on(task: Task, quiet: Answered, rounds: Rounds) -> Answered:
@@ -129,8 +165,11 @@ def _replayed(task: Task, answered: Answered) -> None:
             raise TraceMismatch(f"the run of the {which} board replays differently: {first}")
 
 
-def rests_on(machine: Machine, items: Sequence[Item], side: int) -> tuple[str, ...]:
-    """The glitch, race and float checks of the pins below what is compared on one board."""
+def rests_on(
+    machine: Machine, items: Sequence[Item], side: int, clock: str = ""
+) -> tuple[str, ...]:
+    """The glitch, race and float checks of the pins below what is compared on one board, and of
+    those on the net ``clock`` by which its rises are counted."""
     checks = standing_checks(machine)
     cones = Cones(machine, checks)
     roots: list[int] = []
@@ -148,5 +187,7 @@ def rests_on(machine: Machine, items: Sequence[Item], side: int) -> tuple[str, .
             for net in what:
                 level = machine.nets[int(net)]
                 roots += [level.level, level.known, level.driven]
+    labels = {pin.label for n in machine.netlist.nets if n.name == clock for pin in n.pins}
+    numbers |= {k for k, strobe in enumerate(machine.strobes) if labels & set(strobe.pins)}
     names = [check.name for check in checks if numbers & set(check.strobes)]
     return tuple(dict.fromkeys([*names, *cones.resting(roots).checks]))

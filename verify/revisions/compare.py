@@ -12,7 +12,7 @@ from breadproof.specs.formula.parse import parse, plain
 from breadproof.specs.load import load_netlist
 from breadproof.specs.machine.build import build_machine
 from breadproof.specs.machine.machine import Machine
-from breadproof.specs.netlist.model import BoardFormula, Netlist
+from breadproof.specs.netlist.model import BoardFormula, Netlist, NetlistNames
 from breadproof.specs.reading.diagnostics import BadInput, Diagnostic, Problems
 from breadproof.specs.reading.yamltree import Text, near
 from breadproof.verify.prove.assumptions import check_assumptions
@@ -22,6 +22,7 @@ from breadproof.verify.revisions.behaviour import Found, Task, behaviour, rests_
 from breadproof.verify.revisions.cause import Parting
 from breadproof.verify.revisions.changes import Change, changes_of
 from breadproof.verify.revisions.items import Item, items_of
+from breadproof.verify.revisions.later import Latency, Shown, clocks_of
 from breadproof.verify.revisions.links import Links, link
 from breadproof.verify.revisions.matching import Matching, match
 from breadproof.verify.revisions.naming import Renaming
@@ -31,6 +32,7 @@ from breadproof.verify.revisions.samewiring import same_wiring
 from breadproof.verify.revisions.start import Start, held
 from breadproof.verify.revisions.verdicts import Means, Proved, on_both
 from breadproof.verify.revisions.walked import Walked
+from breadproof.verify.wiring.finding import listed
 
 Behaviour = Literal["same", "differs", "undecided"]
 Outcome = Literal["pass", "fail", "undecided"]
@@ -51,6 +53,10 @@ class Wanted:
     proofs: bool = True
     wiring: bool = False
     """What changed on the board, and no more."""
+    periods: int = 0
+    """So many periods of ``clock`` the new board is later, as it is meant to be."""
+    clock: str = ""
+    """A net of the old board; empty: the one that its chips are clocked from."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -81,6 +87,9 @@ class Compared:
     aside: tuple[str, ...] = ()
     runs: tuple[Walked, Walked] | None = None
     """The two runs of a difference."""
+    latency: Latency | None = None
+    shown: Shown | None = None
+    """The two moments of a difference, where the new board is to be later."""
 
     @property
     def old(self) -> Netlist:
@@ -156,22 +165,23 @@ class _Work:
     def compared(self) -> Compared:
         if self.wanted.wiring:
             return self.wiring_alone()
-        if self.same:
+        latency = self.latency()
+        if self.same and latency is None:
             return self.unchanged()
         machines, aside = self.machines()
         links = link(*machines, self.matching)
         if self.wanted.start == "reset":
             self.need_reset(machines, links)
-        items = self.items(machines, links)
+        items = self.items(machines, links, latency)
         gone = self.gone(machines)
         task = Task(
             matching=self.matching, machines=machines, links=links, items=items,
             changes=self.changes, start=self.wanted.start, when=self.when(machines),
-            seconds=self.means.seconds, progress=self.means.progress,
+            seconds=self.means.seconds, progress=self.means.progress, latency=latency,
         )  # fmt: skip
         found = behaviour(task)
         proved = on_both(self.matching, self.means) if self.wanted.proofs else None
-        unclean = self.unclean(machines, items, proved)
+        unclean = self.unclean(machines, items, proved, latency)
         verdict, because = self.judged(machines, found, unclean, gone)
         return Compared(
             matching=self.matching,
@@ -191,6 +201,8 @@ class _Work:
             alone=links.alone,
             aside=aside,
             runs=found.runs,
+            latency=latency,
+            shown=found.shown,
         )
 
     def unchanged(self) -> Compared:
@@ -283,10 +295,31 @@ class _Work:
         )
         return one, two
 
+    def latency(self) -> Latency | None:
+        """How much later the new board is to be; its clock is one that chips of the old board are
+        clocked from."""
+        if not self.wanted.periods:
+            return None
+        old = self.matching.old
+        clocks = clocks_of(old)
+        name = self.wanted.clock or (clocks[0] if len(clocks) == 1 else "")
+        if not name:
+            told = f"several: {listed(clocks)}" if clocks else "none"
+            raise Unknown("--clock", f"of clocks the old board has {told}. Name one.")
+        net = NetlistNames(old).singles.get(name, -1)
+        if net < 0 or old.nets[net].name not in clocks:
+            hint = f"Chips are clocked from {listed(clocks)}." if clocks else "No chip has a clock."
+            raise Unknown("--clock", f"'{name}' clocks no chip of the old board. {hint}")
+        return Latency(periods=self.wanted.periods, clock=old.nets[net].name)
+
     # what is compared -------------------------------------------------------------------------
 
-    def items(self, machines: tuple[Machine, Machine], links: Links) -> tuple[Item, ...]:
+    def items(
+        self, machines: tuple[Machine, Machine], links: Links, latency: Latency | None
+    ) -> tuple[Item, ...]:
         items = items_of(*machines, self.matching, links)
+        if latency is not None:
+            items = tuple(item for item in items if item.kind in ("lamp", "port"))
         if self.wanted.outside:
             items = tuple(item for item in items if item.outside)
         if not self.wanted.only:
@@ -319,7 +352,11 @@ class _Work:
     # verdicts ---------------------------------------------------------------------------------
 
     def unclean(
-        self, machines: tuple[Machine, Machine], items: tuple[Item, ...], proved: Proved | None
+        self,
+        machines: tuple[Machine, Machine],
+        items: tuple[Item, ...],
+        proved: Proved | None,
+        latency: Latency | None,
     ) -> tuple[str, ...]:
         """Checks of the pins in the cone of what is compared that do not hold, or were not made."""
         found: list[str] = []
@@ -327,7 +364,8 @@ class _Work:
             results = proved.results[side] if proved is not None else ()
             verdicts = {result.name: result.verdict for result in results}
             which = ("old", "new")[side]
-            for name in rests_on(machine, items, side):
+            clock = latency.clock if latency is not None and not side else ""
+            for name in rests_on(machine, items, side, clock):
                 if verdicts.get(name) != "holds":
                     found.append(f"{name} ({which} board)")
         return tuple(found)

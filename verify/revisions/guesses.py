@@ -8,8 +8,9 @@ as soon as it finds it wrong, and it helps where what a flip-flop holds has anot
 from __future__ import annotations
 
 import time
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from random import Random
+from types import MappingProxyType
 
 from breadproof.specs.machine.machine import Machine
 from breadproof.specs.machine.walk import NotQuiet, Walker
@@ -18,18 +19,35 @@ from breadproof.verify.revisions.items import Item
 from breadproof.verify.revisions.links import Links
 from breadproof.verify.revisions.start import Start, held
 
-RUNS = 6
+RUNS = 8
 STEPS = 40
+WEIGHTS = (1, 5, 25)
+"""In each run some controls move more often than others, so that not every run is cleared again and
+again."""
 SECONDS = 5.0
 """Longer the boards are not walked."""
-EACH = 2
-"""So many nets of the old board are tried for one of the new board."""
-Levels = list[tuple[int, int]]
-"""(known, level) at each quiet moment."""
+EACH, ROWS = 2, 8
+"""So many nets of the old board are tried for one of the new board; of those that do not count all
+the time (`guesses`) so many."""
+FEW = 1000
+"""So many pairs of nets that stood still are tried."""
+Levels = list[tuple[int, int] | None]
+"""(known, level) at each quiet moment; None where it does not count."""
 
 
-def guesses(old: Machine, new: Machine, links: Links, start: Start) -> tuple[Item, ...]:
-    """Pairs of nets that went alike, or opposite, in all runs; none that stood still."""
+def guesses(
+    old: Machine,
+    new: Machine,
+    links: Links,
+    start: Start,
+    told: Mapping[int, int] = MappingProxyType({}),
+    often: Sequence[str] = (),
+) -> tuple[Item, ...]:
+    """Pairs of nets that went alike, or opposite, in all runs; none that stood still, mostly.
+
+    ``told`` maps nets of the old machine that do not count all the time to the node that tells
+    whether they do. Controls that are to move in every other step come ``often``.
+    """
     random = Random(0)
     end = time.monotonic() + SECONDS
     seen: tuple[list[Levels], list[Levels]] = ([[] for _ in old.nets], [[] for _ in new.nets])
@@ -37,28 +55,62 @@ def guesses(old: Machine, new: Machine, links: Links, start: Start) -> tuple[Ite
         if time.monotonic() > end:
             break
         try:
-            _run(old, new, links, start, random, seen)
+            _run(old, new, links, start, random, seen, told, often)
         except NotQuiet:
             continue
-    return tuple(_pairs(old, new, seen))
+    return tuple(_pairs(old, new, seen, told))
 
 
-def _pairs(old: Machine, new: Machine, seen: tuple[list[Levels], list[Levels]]) -> list[Item]:
-    by_levels: dict[tuple[tuple[int, int], ...], list[int]] = {}
+def _pairs(
+    old: Machine, new: Machine, seen: tuple[list[Levels], list[Levels]], told: Mapping[int, int]
+) -> Iterator[Item]:
+    by_mask: dict[tuple[bool, ...], dict[tuple[tuple[int, int], ...], list[int]]] = {}
     for net, levels in enumerate(seen[0]):
-        by_levels.setdefault(tuple(levels), []).append(net)
-    found: list[Item] = []
-    for net, levels in enumerate(seen[1]):
-        if len(set(levels)) < 2:
-            continue
-        turned = [(known, level ^ known) for known, level in levels]
-        for inverted, wanted in ((False, levels), (True, turned)):
-            for other in by_levels.get(tuple(wanted), [])[:EACH]:
-                name = f"{old.netlist.nets[other].name} and {new.netlist.nets[net].name}"
-                found.append(
-                    Item(name=name, kind="net", old=(other,), new=(net,), inverted=inverted)
-                )
-    return found
+        mask = tuple(one is not None for one in levels)
+        by_mask.setdefault(mask, {}).setdefault(_counted(levels), []).append(net)
+    for mask, by_levels in by_mask.items():
+        for net, levels in enumerate(seen[1]):
+            here = _counted([one for one, wanted in zip(levels, mask, strict=True) if wanted])
+            if len(set(here)) < 2:
+                yield from _still(old, new, by_levels.get(here, []), net, told)
+                continue
+            turned = tuple((known, level ^ known) for known, level in here)
+            for inverted, there in ((False, here), (True, turned)):
+                for other in by_levels.get(there, [])[: EACH if all(mask) else ROWS]:
+                    yield _guess(old, new, other, net, told, inverted=inverted)
+
+
+def _still(
+    old: Machine, new: Machine, others: list[int], net: int, told: Mapping[int, int]
+) -> Iterator[Item]:
+    """What stood still tells little: it is tried only with what counts no more than now and then,
+    where that is not much."""
+    rows = [other for other in others if other in told]
+    if len(rows) * len(new.nets) <= FEW:
+        yield from (_guess(old, new, other, net, told) for other in rows)
+
+
+def _counted(levels: Levels) -> tuple[tuple[int, int], ...]:
+    return tuple(one for one in levels if one is not None)
+
+
+def _guess(
+    old: Machine,
+    new: Machine,
+    one: int,
+    two: int,
+    told: Mapping[int, int],
+    *,
+    inverted: bool = False,
+) -> Item:
+    return Item(
+        name=f"{old.netlist.nets[one].name} and {new.netlist.nets[two].name}",
+        kind="net",
+        old=(one,),
+        new=(two,),
+        inverted=inverted,
+        when=((told[one], True),) if one in told else (),
+    )
 
 
 def _run(
@@ -68,31 +120,47 @@ def _run(
     start: Start,
     random: Random,
     seen: tuple[list[Levels], list[Levels]],
+    told: Mapping[int, int],
+    often: Sequence[str],
 ) -> None:
     """One run of both; what is seen is added."""
     storage = [
         {store.label: random.getrandbits(1) for store in machine.stores} for machine in (old, new)
     ]
+    for machine, content in zip((old, new), storage, strict=True):
+        sure = dict(machine.first)
+        content.update({s.label: sure[s.leaf] for s in machine.stores if s.leaf in sure})
     labels = {store.leaf: store.label for store in old.stores}
     for store in new.stores:
         other = links.of("store").get(store.leaf)
         if other is not None and start == "power-up":
             storage[1][store.label] = storage[0][labels[other]]
+    rest = {c.name: (0,) * len(c.bits) for c in old.netlist.controls}
+    stands = {
+        c.name: _somewhere(c, rest, random) if random.getrandbits(1) else rest[c.name]
+        for c in old.netlist.controls
+        if c.name in links.controls
+    }
+    controls = [stands, {links.controls[name]: bits for name, bits in stands.items()}]
     walkers = [
-        Walker(machine, storage=dict(content))
-        for machine, content in zip((old, new), storage, strict=True)
+        Walker(machine, storage=dict(content), controls=dict(standing))
+        for machine, content, standing in zip((old, new), storage, controls, strict=True)
     ]
     for walker in walkers:
         walker.power_up()
     for released in (False, True) if start == "reset" else ():
         for one in held(old):
             _move(walkers, links, one.name, (int(one.level != released),))
-    controls = [c for c in old.netlist.controls if c.name in links.controls]
-    for _ in range(STEPS if controls else 0):
-        _note(walkers, seen)
-        control = random.choice(controls)
+    moving = [c for c in old.netlist.controls if c.name in links.controls]
+    chosen = [c for c in moving if c.name in often]
+    weights = [random.choice(WEIGHTS) for _ in moving]
+    for step in range(STEPS if moving else 0):
+        _note(walkers, seen, told)
+        control = random.choices(moving, weights)[0]
+        if chosen and step % 2:
+            control = random.choice(chosen)
         _move(walkers, links, control.name, _somewhere(control, walkers[0].controls, random))
-    _note(walkers, seen)
+    _note(walkers, seen, told)
 
 
 def _somewhere(
@@ -111,10 +179,13 @@ def _move(walkers: list[Walker], links: Links, name: str, bits: tuple[int, ...])
     walkers[1].step({links.controls[name]: bits})
 
 
-def _note(walkers: list[Walker], seen: tuple[list[Levels], list[Levels]]) -> None:
-    for walker, tables in zip(walkers, seen, strict=True):
+def _note(
+    walkers: list[Walker], seen: tuple[list[Levels], list[Levels]], told: Mapping[int, int]
+) -> None:
+    for walker, tables, counting in zip(walkers, seen, (told, {}), strict=True):
         assert walker.before is not None, "it was walked"
         levels = walker.before.levels
-        for net, table in zip(walker.machine.nets, tables, strict=True):
+        for index, (net, table) in enumerate(zip(walker.machine.nets, tables, strict=True)):
             known = levels[net.known]
-            table.append((known, levels[net.level] if known else 0))
+            counts = index not in counting or levels[counting[index]]
+            table.append((known, levels[net.level] if known else 0) if counts else None)

@@ -25,7 +25,9 @@ class Item:
     new: tuple[str | int, ...]
     driven: bool = False
     inverted: bool = False
-    """It is compared with its opposite: a guess, never something that is asked for."""
+    """It is compared with its opposite."""
+    when: tuple[tuple[int, bool], ...] = ()
+    """It is compared only while each of these nodes of the old machine has that level."""
 
     @property
     def outside(self) -> bool:
@@ -34,6 +36,12 @@ class Item:
 
     def differs(self, twin: Twin, step: int) -> int:
         """The literal that the two boards differ in it at a quiet moment."""
+        levels = twin.old.moments[step].rounds[-1].levels
+        wanted = [levels[node] ^ int(not level) for node, level in self.when]
+        return twin.aig.and_([*wanted, self.different(twin, step)])
+
+    def different(self, twin: Twin, step: int) -> int:
+        """The same, whether it is compared then or not."""
         aig, machines = twin.aig, (twin.old.machine, twin.new.machine)
         if self.kind == "lamp":
             lamps = [

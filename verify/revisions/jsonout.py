@@ -58,6 +58,9 @@ def _behaviour(compared: Compared) -> dict[str, Any]:
     return {
         "verdict": compared.behaviour,
         "because": compared.because,
+        "latency": None
+        if compared.latency is None
+        else {"periods": compared.latency.periods, "clock": compared.latency.clock},
         "method": "wiring" if answered is None else answered.method,
         "searched": None if answered is None or answered.searched < 0 else answered.searched,
         "items": [
@@ -90,6 +93,9 @@ def _difference(compared: Compared) -> dict[str, Any] | None:
         "items": list(found.items),
         "steps": found.steps,
         "fewest": found.fewest,
+        "shown": None
+        if compared.shown is None
+        else {"old_step": compared.shown.old, "new_step": compared.shown.new},
         "first_pin": first,
         "old": to_json(compared.moving[0], found.old),
         "new": to_json(compared.moving[1], found.new),

@@ -119,6 +119,8 @@ def _same_content(difference: Difference, old: Machine, new: Machine, links: Lin
 def differ(item: Item, one: Walked, two: Walked) -> bool:
     """Whether an item differs at the ends of two runs, in numbers."""
     a, b = one.last.levels, two.last.levels
+    if any(bool(a[node]) is not level for node, level in item.when):
+        return False
     if item.kind == "lamp":
         lamps = one.machine.lamps[str(item.old[0])], two.machine.lamps[str(item.new[0])]
         return a[lamps[0]] != b[lamps[1]]

@@ -135,7 +135,7 @@ def _behaviour(compared: Compared) -> Section:
         case "same":
             return _same(compared)
         case "undecided":
-            lines = [("because", compared.because), *_scope(compared)]
+            lines = [("because", compared.because), *_moments(compared), *_scope(compared)]
             head = "UNDECIDED"
             answered = compared.answered
             left = answered is not None and "undecided" in answered.fates.values()
@@ -153,13 +153,30 @@ def _same(compared: Compared) -> Section:
         lines.append(("because", SAME_WIRING))
     else:
         kinds = _kinds(compared.items)
-        lines += [("compared", kinds), ("proof", compared.answered.method)]
+        lines += [("compared", kinds), *_moments(compared), ("proof", compared.answered.method)]
     lines += list(_scope(compared))
     head = f"THE SAME{_while(compared)}, in runs of any length"
     return Section(title="what it does", head=head, mark="good", lines=tuple(lines))
 
 
+def _moments(compared: Compared) -> Iterator[tuple[str, str]]:
+    """Which moments are compared where the new board is to be later."""
+    latency = compared.latency
+    if latency is not None:
+        clock, rises = latency.clock, count(latency.periods, "time")
+        rise = "its last rise" if latency.periods == 1 else f"the last {latency.periods} rises"
+        yield (
+            "when",
+            f"while {clock} is low and has risen {rises} or more, with the old board just before "
+            f"{rise}; what is shown earlier is left out, and so are memories and nets inside",
+        )
+
+
 def _while(compared: Compared) -> str:
+    latency = compared.latency
+    if latency is not None:
+        after = " after the reset" if compared.wanted.start == "reset" else ""
+        return f", {count(latency.periods, 'period')} of {latency.clock} later{after}"
     when = f" while {compared.wanted.when}" if compared.wanted.when else ""
     return when + (" after the reset" if compared.wanted.start == "reset" else "")
 
@@ -215,7 +232,13 @@ def _differs(compared: Compared) -> Section:
         mark="bad",
         lines=tuple(_start(compared, found)),
         table=_run(compared, found),
-        after=(*_parting(compared), *_others(compared), *_scope(compared)),
+        after=(
+            *_shown(compared),
+            *_moments(compared),
+            *_parting(compared),
+            *_others(compared),
+            *_scope(compared),
+        ),
     )
 
 
@@ -286,6 +309,22 @@ def _words(compared: Compared, item: Item, side: int) -> str:
     )
     places = [k for k, (a, b) in enumerate(zip(mine, other, strict=True)) if a != b]
     return ", ".join(f"{mine[place]:X} at {place:X}" for place in places[:3])
+
+
+def _shown(compared: Compared) -> Iterator[tuple[str, str]]:
+    """Which two moments of the run are not alike, where the new board is to be later."""
+    found, difference = compared.shown, compared.answered and compared.answered.difference
+    if found is None or not difference:
+        return
+    for item in compared.items:
+        if item.name in difference.items[:NAMED]:
+            one = _cell(compared, item, 0, found.old)
+            two = _cell(compared, item, 1, found.new)
+            yield (
+                item.name,
+                f"{one} after step {found.old} on the old board, {two} after step {found.new} on "
+                "the new one",
+            )
 
 
 LEVELS = {0: "low", 1: "high", None: "with no level of its own"}

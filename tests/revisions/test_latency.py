@@ -1,0 +1,120 @@
+"""A board that is later on purpose: rows of flip-flops that are known, and another model checker.
+
+That checker gets the old board with real flip-flops behind its outputs, and more of them that count
+the beats; the rows that the comparison builds have no part in it.
+"""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+from importlib.resources import files
+from pathlib import Path
+from random import Random
+
+import jsonschema
+import pytest
+
+from breadproof.cli import main
+from breadproof.verify.revisions.compare import Wanted
+from tests.revisions.agreement import compared, different_ports
+from tests.revisions.pairs import Sketch, miswired, rewritten, sketch
+
+FOLDER = Path(__file__).parents[2] / "specs" / "boards" / "revisions"
+
+
+def without_memory(random: Random) -> Sketch:
+    found = sketch(random)
+    while found.memory:
+        found = sketch(random)
+    return found
+
+
+def written(folder: Path, name: str, board: Sketch) -> Path:
+    path = folder / f"{name}.yaml"
+    path.write_text(board.text(name), "utf-8")
+    return path
+
+
+def fates(old: Path, new: Path, periods: int) -> dict[str, str]:
+    """What is found of each port, levels alone."""
+    found = compared(old, new, Wanted(proofs=False, periods=periods, clock="beat"))
+    assert found.answered is not None, found.because
+    return {name: str(fate) for name, fate in found.answered.fates.items()}
+
+
+def agree(folder: Path, seed: int, number: int, abc: str) -> bool:
+    """Whether a board and another, with so many flip-flops behind its ports, are told apart: the
+    same to both programs."""
+    random = Random(seed)
+    first = without_memory(random)
+    second = (rewritten if seed % 2 else miswired)(first, random)
+    old = written(folder, "old", first)
+    new = written(folder, "new", replace(second, late=number))
+    rows = written(folder, "rows", replace(first, late=number))
+    empty = [f"old.F{place}_full.R1 == 0" for place in range(1, number + 1)]
+    content = " && ".join(["old.U1.R == new.U1.R", *empty])
+    told = different_ports(folder, rows, new, content, abc, "old.full && !old.beat") - {"full"}
+    found = fates(old, new, number)
+    seen = {name for name, fate in found.items() if fate == "differs"}
+    assert seen <= told
+    assert bool(seen) == bool(told)
+    assert seen or set(found.values()) == {"same"}
+    assert told.isdisjoint(name for name, fate in found.items() if fate == "same")
+    assert not seed % 2 or not told
+    return bool(told)
+
+
+@pytest.mark.parametrize("number", [1, 2, 3])
+def test_another_model_checker(tmp_path: Path, berkeley_abc: str, number: int) -> None:
+    """See `tests.long` for more of them."""
+    for seed in range(4):
+        agree(tmp_path, 10 * number + seed, number, berkeley_abc)
+
+
+def test_so_many_and_no_other(tmp_path: Path) -> None:
+    """A ring of flip-flops, two more behind it: two beats later (a shift register), neither one
+    nor three."""
+    ring = sketch(Random(0))
+    ring = replace(ring, memory=(), gates=(), data=("go", "q0", "q1", "q2"), shown=("q3", "q1"))
+    old, new = written(tmp_path, "old", ring), written(tmp_path, "new", replace(ring, late=2))
+    assert fates(old, new, 2) == {"q3": "same", "q1": "same"}
+    for periods in (1, 3):
+        assert "differs" in fates(old, new, periods).values()
+
+
+def run(*words: str) -> int:
+    boards = [str(FOLDER / f"{name}.yaml") for name in ("crossfade", "crossfade-skewed")]
+    return main(["compare", *boards, "--jobs", "1", "--no-proofs", *words])
+
+
+def test_json(capsys: pytest.CaptureFixture[str]) -> None:
+    """Two steps are up and down: at its rise the old board showed what it did before step 1."""
+    assert run("--latency", "1", "--json") == 1
+    found = json.loads(capsys.readouterr().out)
+    schema = files("breadproof.verify.revisions").joinpath("compare.schema.json").read_text("utf-8")
+    jsonschema.Draft202012Validator(json.loads(schema)).validate(found)
+    assert found["behaviour"]["latency"] == {"periods": 1, "clock": "beat"}
+    assert found["behaviour"]["difference"]["shown"] == {"old_step": 0, "new_step": 2}
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (("--latency", "1", "--clock", "a"), "'a' clocks no chip of the old board."),
+        (("--latency", "1", "--clock", "nosuch"), "'nosuch' clocks no chip"),
+        (("--latency", "9"), "9 is not in the range"),
+        (("--latency", "1", "--when", "!beat"), "--latency goes neither with --when"),
+        (("--clock", "beat"), "--clock is the clock of --latency N"),
+        (("--latency", "1", "--only", "sum"), "'sum' is no net or output"),
+    ],
+)  # fmt: skip
+def test_bad_calls(capsys: pytest.CaptureFixture[str], words: tuple[str, ...], told: str) -> None:
+    assert run(*words) == 2
+    assert told in " ".join(capsys.readouterr().err.split())
+
+
+def test_no_clock(capsys: pytest.CaptureFixture[str]) -> None:
+    boards = [str(FOLDER / f"{name}.yaml") for name in ("sum-283", "sum-gates")]
+    assert main(["compare", *boards, "--latency", "1"]) == 2
+    assert "of clocks the old board has none" in " ".join(capsys.readouterr().err.split())
