@@ -5,7 +5,7 @@ from __future__ import annotations
 import time
 from collections import deque
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from breadproof.export.stimulus.player import Pause, Player, Reason, Record
 from breadproof.export.stimulus.program import Program
@@ -49,6 +49,19 @@ class Simulated:
     def passed(self) -> bool:
         """Whether the script came to its end, or to a breakpoint, and nothing failed."""
         return self.reason in (Reason.ENDED, Reason.BREAK) and not self.interrupted
+
+    def thinned(self, most: int | None) -> Simulated:
+        """The same with at most so many rows, the first and the last; None: as it is."""
+        rows = [*self.first, *self.last]
+        if most is None or len(rows) <= most:
+            return self
+        head, tail = (most + 1) // 2, most // 2
+        return replace(
+            self,
+            first=tuple(rows[:head]),
+            last=tuple(rows[len(rows) - tail :]),
+            left_out=self.left_out + len(rows) - most,
+        )
 
 
 @dataclass(slots=True)

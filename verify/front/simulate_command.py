@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from contextlib import ExitStack, suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -15,11 +15,14 @@ from breadproof.own_parts import own_parts
 from breadproof.progress import Progress
 
 if TYPE_CHECKING:
-    from breadproof.export.stimulus.player import Player
+    from breadproof.export.stimulus.player import Player, Record
     from breadproof.export.stimulus.setting import Setting
+    from breadproof.verify.report.played import Film
     from breadproof.verify.report.simulated import Told
 
 ROWS = 40
+PAGE_ROWS = 400
+"""At most so many rows are in the table of a page, the first and the last."""
 EPILOG = """\b
 A script is a YAML file with one key, 'stimulus', and a list under it:
   stimulus:
@@ -43,6 +46,7 @@ Examples:
   breadproof simulate light-store.yaml --script store.yaml --vcd store.vcd --seed 7
   breadproof simulate fade-engine.yaml --script fade.yaml --fast --dump U27=levels.hex
   breadproof simulate light-store.yaml --script store.yaml --until "writes(U1)"
+  breadproof simulate light-store.yaml --script store.yaml --report store.html
   breadproof simulate light-store.yaml --script store.yaml --bench store_bench.v
       nothing is simulated; the script is written as a test bench for the exported Verilog
 
@@ -64,6 +68,7 @@ class Asked:
     seed: int | None
     fast: bool
     wave: Path | None
+    film: Film | None = None
 
 
 @click.command("simulate", epilog=EPILOG)
@@ -114,6 +119,11 @@ class Asked:
     help="Write the script as a test bench instead: FILE.v for what '--to verilog' exports, "
     "FILE.py for what '--to amaranth' exports.",
 )  # fmt: skip
+@click.option(
+    "--report", "page_file", type=click.Path(path_type=Path), metavar="FILE",
+    help="Write a page for the browser, such as out.html: one file that needs no network, with the "
+    "checks, the run as waves, the steps, what memories hold at the end, and the board.",
+)  # fmt: skip
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
 @own_parts
 @click.option("--plain", is_flag=True, help="No colour, and no characters beyond ASCII.")
@@ -129,6 +139,7 @@ def command(
     dump: tuple[str, ...],
     fast: bool,
     bench: Path | None,
+    page_file: Path | None,
     as_json: bool,
     folders: tuple[Path, ...],
     plain: bool,
@@ -143,30 +154,46 @@ def command(
         option = "--seed" if seed is not None else "--until"
         what = "a test bench begins as the export does, and runs to the script's end; leave it out"
         raise click.BadParameter(what, param_hint=option)
-    targets = [wave, bench]
+    if bench is not None and page_file is not None:
+        raise click.UsageError("--bench plays nothing that --report could show; give one of them.")
+    targets = [wave, bench, page_file]
     dumps = [_dump(text) for text in dump]
     for target in (*targets, *(path for _, path in dumps)):
         if target is not None:
             check_target(target, board)
+    if page_file is not None:
+        check_target(page_file, script)
     setting = _setting(board, script, folders, watch, until, every_step=every_step)
     if bench is not None:
         write(bench, _bench(setting, script, bench))
         return 0
     memories = [(_memory(setting, name), path) for name, path in dumps]
     shown: int | None = ROWS if rows is None and not as_json else rows or None
-    asked = Asked(rows=shown, seed=seed, fast=fast, wave=wave)
+    film = None
+    kept = shown
+    if page_file is not None:
+        from breadproof.verify.report.played import Film
+
+        film = Film()
+        kept = None if shown is None else max(shown, PAGE_ROWS)
+    asked = Asked(rows=kept, seed=seed, fast=fast, wave=wave, film=film)
     with Progress() as progress:
         told, player = _played(setting, script, asked, progress)
     from breadproof.verify.report.simulated import json_text, listing
 
+    printed = replace(told, result=told.result.thinned(shown))
     if as_json:
-        text = json_text(told)
+        text = json_text(printed)
     else:
         from breadproof.verify.report.page import page_of_stdout
 
-        text = listing(told, page_of_stdout(plain=plain))
+        text = listing(printed, page_of_stdout(plain=plain))
     if not told.result.interrupted:
         _dump_all(setting, player, memories)
+        if page_file is not None and film is not None:
+            from breadproof.verify.pages.simulatepage import simulate_page
+
+            write(page_file, simulate_page(told, film, player, str(board)))
     player.close()
     click.echo(text, nl=False)
     if told.result.interrupted:
@@ -238,15 +265,22 @@ def _played(
     player, engine = _player(setting, asked, say)
     with suppress(_Interrupted), ExitStack() as files:
         waves = None
+        sinks: list[Callable[[Record], None]] = [] if asked.film is None else [asked.film.add]
         if asked.wave is not None:
             waves = Waves(setting.sights, files.enter_context(writing(asked.wave)))
+            sinks.append(waves.add)
+
+        def each_round(record: Record) -> None:
+            for sink in sinks:
+                sink(record)
+
         result = simulate(
             player,
             setting.program,
             setting.sights,
             rows=asked.rows,
             say=say,
-            each_round=None if waves is None else waves.add,
+            each_round=each_round if sinks else None,
         )
         if result.interrupted:
             raise _Interrupted  # so that no half dump is left
@@ -259,7 +293,7 @@ def _played(
 def _player(setting: Setting, asked: Asked, say: Callable[[str], None]) -> tuple[Player, str]:
     from breadproof.export.stimulus.setting import bench_player, fast_player
 
-    every_round = asked.wave is not None
+    every_round = asked.wave is not None or asked.film is not None
     if not asked.fast:
         say("building the board in Amaranth's simulator")
         player = bench_player(setting, asked.seed, every_round=every_round)

@@ -31,6 +31,26 @@
       });
     });
   });
+  // Waves that go wrong out of sight are scrolled to where they do.
+  function showWrong(room) {
+    const tip = room.querySelector(".w-says");
+    if (tip) {
+      const there = tip.getBoundingClientRect();
+      const here = room.getBoundingClientRect();
+      if (here.width > 0 && there.right > here.right) {
+        room.scrollLeft += there.left - here.left - here.width * 0.7;
+      }
+    }
+  }
+  document.querySelectorAll(".waves .scroll").forEach(function (room) {
+    showWrong(room);
+    const folded = room.closest("details");
+    if (folded) {
+      folded.addEventListener("toggle", function () {
+        showWrong(room);
+      });
+    }
+  });
   // What was linked to and is folded up opens.
   function unfold() {
     const name = decodeURIComponent(location.hash.slice(1));

@@ -35,7 +35,7 @@ def listing(told: Told, page: Page) -> str:
     setting, result = told.setting, told.result
     lines = [
         f"{page.paint(printable(setting.machine.netlist.board), 'bold')}: {told.script}",
-        *wrapped(_power_on(told), page.width),
+        *wrapped(power_on(told), page.width),
         "",
         *_table(told, page),
         "",
@@ -53,7 +53,8 @@ def listing(told: Told, page: Page) -> str:
     return "\n".join([*lines, ""])
 
 
-def _power_on(told: Told) -> str:
+def power_on(told: Told) -> str:
+    """Who plays it, and what the board holds at first; no stop at the end."""
     how = "everything that is written holds 0" if told.seed is None else f"by seed {told.seed}"
     return f"engine: {told.engine}; at power-on: {how}"
 
@@ -73,7 +74,7 @@ def _table(told: Told, page: Page) -> list[str]:
     right = [True, True, False]
     missing: list[str] = []
     for watched in told.setting.watched:
-        column = [watched.name, *(_level(told, watched, one) for one in records)]
+        column = [watched.name, *(level(told, watched, one) for one in records)]
         if _width([*columns, column]) > page.width:
             missing.append(watched.name)
         else:
@@ -107,7 +108,9 @@ def _width(columns: list[list[str]]) -> int:
     return sum(max(map(len, column)) + 2 for column in columns) - 2
 
 
-def _level(told: Told, watched: Watched, record: Record) -> str:
+def level(told: Told, watched: Watched, record: Record) -> str:
+    """What something that is watched shows in a row."""
+
     def nothing(memory: int, bit: int, address: int) -> int:
         raise AssertionError("a row shows no memory")
 
@@ -223,5 +226,5 @@ def _row(told: Told, record: Record) -> dict[str, Any]:
         "rounds": record.rounds,
         "done": entry.text,
         "line": entry.span.line,
-        "levels": {one.name: _level(told, one, record) for one in told.setting.watched},
+        "levels": {one.name: level(told, one, record) for one in told.setting.watched},
     }
