@@ -141,7 +141,7 @@ def test_help_names_every_command_with_its_line(capsys: pytest.CaptureFixture[st
     out = capsys.readouterr().out
     assert list(cli.COMMANDS) == [
         "start", "verify", "check", "watch", "export", "simulate", "compare", "picture", "wires",
-        "convert", "parts", "rules", "schema", "completion",
+        "convert", "parts", "rules", "manual", "schema", "completion",
     ]  # fmt: skip
     width = max(map(len, cli.COMMANDS)) + 2
     for name, entry in cli.COMMANDS.items():

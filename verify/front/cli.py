@@ -108,6 +108,10 @@ COMMANDS: Mapping[str, Entry] = MappingProxyType(
             target="breadproof.rules_command:command",
             help="List the wiring rules, or explain one.",
         ),
+        "manual": Entry(
+            target="breadproof.manual_command:command",
+            help="Show a page of the manual, or write all of it.",
+        ),
         "schema": Entry(
             target="breadproof.schema_command:command",
             help="Print the JSON Schema of part, board and target files.",
@@ -130,7 +134,11 @@ class LazyGroup(click.Group):
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
         """Imports the command called `cmd_name`; None if there is none."""
         entry = COMMANDS.get(cmd_name)
-        return entry.load() if entry else None
+        if entry is None:
+            return None
+        command = entry.load()
+        command.short_help = entry.help
+        return command
 
     def shell_complete(self, ctx: click.Context, incomplete: str) -> "list[CompletionItem]":
         """The commands that begin so, from the table; options are click's to offer."""

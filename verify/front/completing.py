@@ -45,6 +45,15 @@ def rule_codes(context: click.Context, parameter: click.Parameter, begun: str) -
     return _begun((rule.code for rule in RULES), begun)
 
 
+def topics(context: click.Context, parameter: click.Parameter, begun: str) -> list[str]:
+    """The pages of the manual."""
+    from breadproof.verify.manual.shelf import all_names
+
+    program = context.find_root().command
+    commands = program.list_commands(context) if isinstance(program, click.Group) else []
+    return _begun(all_names(commands), begun)
+
+
 def formula_names(context: click.Context, parameter: click.Parameter, begun: str) -> list[str]:
     """The formulas of the board file that is named before."""
     from breadproof.specs.reading.board import read_board

@@ -36,7 +36,7 @@ def check_new_folder(folder: Path) -> None:
         raise _unwritable(folder, "it is not empty, and what is in it would be mixed up with this")
 
 
-def write_files(folder: Path, texts: Mapping[str, str]) -> None:
+def write_files(folder: Path, texts: Mapping[str, str | bytes]) -> None:
     """Put files in a folder, which is made if need be: all of them, or none is changed.
 
     Each is written beside its place first; only when all are there do they take their names.
@@ -50,8 +50,8 @@ def write_files(folder: Path, texts: Mapping[str, str]) -> None:
         for name, text in texts.items():
             if (folder / name).is_dir():
                 raise IsADirectoryError(f"'{folder / name}' is a folder")
-            with beside[name].open("x", encoding="utf-8", newline="\n") as file:
-                file.write(text)
+            with beside[name].open("xb") as file:
+                file.write(text.encode() if isinstance(text, str) else text)
         for name, written in beside.items():
             written.replace(folder / name)
     except OSError as error:

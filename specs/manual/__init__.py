@@ -1,0 +1,1 @@
+"""Pages of the manual that are written by hand (data)."""

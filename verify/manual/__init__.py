@@ -1,0 +1,1 @@
+"""The manual: pages written by hand or made, for terminals, browsers and as man pages."""
