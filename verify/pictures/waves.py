@@ -112,6 +112,9 @@ class Waves:
         self.column = max(NARROWEST, widest * LETTER + 20)
         self.wave_width = LEAD + self.column * len(picture.rounds) + TAIL
         self.height = HEAD + ROW * len(picture.rows) + FOOT
+        if picture.wrong in picture.rounds:
+            middle = self.x(picture.rounds.index(picture.wrong)) + self.column / 2
+            self.wave_width = max(self.wave_width, middle + (len(says) + 3) * LETTER)
 
     # where things are -------------------------------------------------------------------------
 

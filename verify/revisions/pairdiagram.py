@@ -123,13 +123,30 @@ class _Sketch:
         """The nets that show an item."""
         what = (item.old, item.new)[side]
         if item.kind == "memory":
-            return []
+            part = self.netlist(side).part(self.runs[side].machine.memories[int(what[0])].part)
+            pins = () if part is None else part.pins
+            nets = [pin.net for pin in pins if pin.kind.reads and pin.net is not None]
+            return [net for net in nets if self.parted_late(side, net)]
         if item.kind != "lamp":
             return [int(net) for net in what]
         netlist = self.netlist(side)
         lamp = next(one for one in netlist.lamps if one.name == what[0])
         ends = (lamp.anode, lamp.cathode)
         return [net for net in ends if netlist.nets[net].rail is None]
+
+    def parted_late(self, side: int, net: int) -> bool:
+        """Whether a net differs in some round of the last step, in which a memory took it in."""
+        matching = self.compared.matching
+        other = (matching.nets, matching.nets_back)[side].get(net)
+        if other is None or self.net(side, net).rail is not None:
+            return False
+        pair = (net, other) if side == 0 else (other, net)
+        last = len(self.runs[0].last) - 1
+        return any(
+            self.runs[0].net(pair[0], one) != self.runs[1].net(pair[1], two)
+            for step, _, one, two in self.every_column()
+            if step == last
+        )
 
     # signals ----------------------------------------------------------------------------------
 

@@ -3,8 +3,9 @@ seen.
 
 It is looked for backwards on the old board, in both runs at once. Behind a net stand the outputs
 that drive it otherwise on the two boards; behind an output those of its part's pins, and of what it
-stores, that differ and that alone make it another output when they are as on the new board; behind
-a bit that is stored the pins that differed in the round before it did. The shortest way is told.
+stores, that differ and that alone (or, if none does, together) make it another output when they are
+as on the new board; behind a bit that is stored the pins that differed in the round before it did.
+The shortest way is told.
 """
 
 from __future__ import annotations
@@ -13,7 +14,7 @@ from collections import deque
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 
-from breadproof.specs.netlist.model import Part, Pin
+from breadproof.specs.netlist.model import Link, Part, Pin, Resistor
 from breadproof.verify.report.insides import Insides
 from breadproof.verify.revisions.cause import Parting
 from breadproof.verify.revisions.matching import Matching
@@ -22,11 +23,6 @@ from breadproof.verify.revisions.walked import Walked
 Moment = tuple[int, int]
 """Step and round, from 0."""
 Levels = tuple[int | None, int | None]
-PASSIVE = frozenset({
-    "resistor", "resistor-network", "spdt", "push-button", "dip-switch", "jumper", "diode",
-    "rotary-dip", "potentiometer",
-})  # fmt: skip
-"""Parts without a direction."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,28 +73,32 @@ class _Search:
         self.stores = one, two
 
     def way(self, seen: Iterable[int]) -> tuple[Passed, ...]:
-        last = len(self.moments) - 1
-        queue = deque(
-            _Place(net, self.since(net, last)) for net in seen if self.net_differs(net, last)
+        last = self.moments[-1][0][0]
+        end = [k for k, (at, _) in enumerate(self.moments) if at[0] == last]
+        found = (
+            (net, max((k for k in end if self.net_differs(net, k)), default=-1)) for net in seen
         )
+        queue = deque(_Place(net, self.since(net, at)) for net, at in found if at >= 0)
         known = {(place.net, place.since) for place in queue}
         while queue:
             place = queue.popleft()
+            if self.begins(place.net):
+                return self.told(place)
             for into, out, source, at in self.sources(place):
-                if self.where.pins[0] in (into, out) and not (
-                    source is not None and self.begins(source)
-                ):
-                    return self.told(_Place(place.net, place.since, (into, out), place.behind))
-                if source is None or not self.net_differs(source, at):
-                    continue
                 here = _Place(place.net, place.since, (into, out), place.behind)
-                further = _Place(source, self.since(source, at), behind=here)
-                if self.begins(source):
-                    return self.told(further)
-                if (further.net, further.since) not in known:
-                    known.add((further.net, further.since))
-                    queue.append(further)
+                if source is not None and self.net_differs(source, at):
+                    further = _Place(source, self.since(source, at), behind=here)
+                    if (further.net, further.since) not in known:
+                        known.add((further.net, further.since))
+                        queue.append(further)
+                elif into in self.starts():
+                    return self.told(here)
         return ()
+
+    def starts(self) -> set[str]:
+        """The first pin that differs, and those that the change it comes from is about."""
+        change = self.where.change
+        return {self.where.pins[0], *(() if change is None else change.pins[0])}
 
     def begins(self, net: int) -> bool:
         """Whether the first pin that differs is on a net that both boards have."""
@@ -173,14 +173,32 @@ class _Search:
     def sources(self, place: _Place) -> Iterator[tuple[str, str, int | None, int]]:
         """What a difference may come from: pin into a part, pin out, net of the former, when."""
         for pin in self.matching.old.nets[place.net].pins:
-            part = self.parts[pin.part]
-            if part.device in PASSIVE:
-                for other in part.pins:
-                    if other.label != pin.label and other.net is not None:
-                        yield other.label, pin.label, other.net, place.since
-            elif pin.kind.drives and self.drives_otherwise(pin.label, place.since):
-                for into, at in self.behind(part, pin, place.since):
+            if pin.kind.drives and self.drives_otherwise(pin.label, place.since):
+                for into, at in self.behind(self.parts[pin.part], pin, place.since):
                     yield into.label, pin.label, into.net, at
+        for one, two, labels in self.joined(place.since):
+            for net, other, pins in ((one, two, labels), (two, one, labels[::-1])):
+                if net == place.net:
+                    yield pins[1], pins[0], other, place.since
+
+    def joined(self, at: int) -> Iterator[tuple[int, int, tuple[str, str]]]:
+        """Nets that pass on levels to each other: through closed contacts, resistors, diodes."""
+        board, machine, levels = self.matching.old, self.runs[0].machine, self.moments[at][1][0]
+        for contact in board.contacts:
+            if levels[machine.closed(contact.closing)]:
+                yield contact.a, contact.b, contact.pins
+        always: tuple[Resistor | Link, ...] = (*board.resistors, *board.links)
+        for one in always:
+            yield one.a, one.b, self.legs(one.part, one.a, one.b)
+        for diode in board.diodes:
+            ends = diode.anode, diode.cathode
+            yield *ends, self.legs(diode.part, *ends)
+
+    def legs(self, part: str, a: int, b: int) -> tuple[str, str]:
+        """The pins of a part on two nets."""
+        pins = self.parts[part].pins
+        one, two = (next((pin.label for pin in pins if pin.net == net), part) for net in (a, b))
+        return one, two
 
     def behind(self, part: Part, out: Pin, at: int) -> Iterator[tuple[Pin, int]]:
         """The pins of a part that make an output another one, and when."""
