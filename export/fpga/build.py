@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import json
 import tempfile
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -32,10 +33,12 @@ _SAYS = {
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Built:
-    """A bitstream, what is known of it, and the mapped netlist (JSON of yosys) that is in it."""
+    """A bitstream, what is known of it, the design (RTLIL) that it is of, and the mapped netlist
+    (JSON of yosys) that is in it."""
 
     bitstream: bytes
     report: Report
+    design: str
     netlist: str
 
 
@@ -44,8 +47,12 @@ def build(
     generated: Generated,
     mapped: Mapped,
     progress: Callable[[str], None] = lambda says: None,
+    synthesized: Callable[[str, str], None] = lambda design, netlist: None,
 ) -> Built:
     """Build a board's design in a folder of its own, which is gone afterwards.
+
+    ``synthesized`` is called with the design and the mapped netlist, while that is placed; if it
+    raises, nothing is built.
 
     Raises:
         Unbuildable: it does not fit, is too slow, or names a pin that the package does not have.
@@ -66,23 +73,38 @@ def build(
             (folder / file).write_bytes(
                 content if isinstance(content, bytes) else content.encode("utf-8")
             )
-        for command in commands:
-            tool = command[0]
-            progress(_SAYS[tool])
-            if tool.startswith("nextpnr"):
-                command += ["--seed", str(SEED), "--report", "report.json"]
-                command += ["--timing-allow-fail"]
-            ran = run(command, folder)
-            if not ran.good:
-                raise _failed(tool, ran, folder, mapped)
+        _run(commands[:1], folder, mapped, progress)
+        design, netlist_made = (
+            plan.files[f"{NAME}.il"],
+            (folder / f"{NAME}.json").read_text("utf-8"),
+        )
+        with ThreadPoolExecutor(1) as pool:
+            placed = pool.submit(_run, commands[1:], folder, mapped, progress)
+            synthesized(str(design), netlist_made)
+            placed.result()
         report = read_report((folder / "report.json").read_text("utf-8"), mapped.frequency)
         check_clock(report, mapped)
         packed = folder / (f"{NAME}.bin" if (folder / f"{NAME}.bin").exists() else f"{NAME}.bit")
         return Built(
             bitstream=packed.read_bytes(),
             report=report,
-            netlist=(folder / f"{NAME}.json").read_text("utf-8"),
+            design=str(design),
+            netlist=netlist_made,
         )
+
+
+def _run(
+    commands: Sequence[list[str]], folder: Path, mapped: Mapped, progress: Callable[[str], None]
+) -> None:
+    for command in commands:
+        tool = command[0]
+        progress(_SAYS[tool])
+        if tool.startswith("nextpnr"):
+            command += ["--seed", str(SEED), "--report", "report.json"]
+            command += ["--timing-allow-fail"]
+        ran = run(command, folder)
+        if not ran.good:
+            raise _failed(tool, ran, folder, mapped)
 
 
 def check_clock(report: Report, mapped: Mapped) -> None:

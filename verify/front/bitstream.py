@@ -17,10 +17,20 @@ if TYPE_CHECKING:
     from breadproof.export.header import Proofs
     from breadproof.specs.machine.machine import Machine
     from breadproof.specs.target.mapped import Mapped
+    from breadproof.verify.equal.synthesis import Same
 
-EQUAL = (
+MODULES = (
     "Proved: in every round the board's modules, read back as Verilog, do what the board does. "
-    "**NOT PROVED**: that synthesis and placing, and the inputs around the modules, keep it so."
+)
+EQUAL = (
+    MODULES + "Proved: at every clock the mapped netlist gives every pin what the design gives it "
+    "that was synthesized, which has these modules in it, with clocked reads of its memories, "
+    "behind the inputs (two solvers; what each cell of the FPGA is, is taken from its maker's "
+    "library). **NOT PROVED**: that clocked reads and inputs, and placing, keep it so."
+)
+UNMAPPED = (
+    MODULES + "**NOT PROVED**: that synthesis and placing, and the inputs around the modules, keep "
+    "it so"
 )
 UNEQUAL = "**NOT PROVED** that the board's modules, or the mapped netlist, do what the board does."
 """What a sheet says of equality."""
@@ -121,10 +131,12 @@ def write_bitstream(
     rounds: Rounds,
     *,
     equal: bool,
+    seconds: float,
 ) -> int:
     """Build and write a bitstream and its sheet; the exit status.
 
-    ``equal``: the board's modules are proved to do what the board does.
+    ``equal``: the board's modules are proved to do what the board does; then it is to be proved
+    that the mapped netlist does what the design does, in ``seconds``.
 
     Raises:
         BadInput: a clock is too fast, the design does not fit, or a file cannot be written.
@@ -135,32 +147,61 @@ def write_bitstream(
     from breadproof.export.fpga.safety import Known, safety_sheet
     from breadproof.export.fpga.wrapper import round_clocks
     from breadproof.specs.reading.diagnostics import Problems
+    from breadproof.verify.equal.synthesis import equal_netlist
 
     netlist = machine.netlist
+    same: list[Same] = []
     with Progress() as progress:
+
+        def compare_netlist(design: str, made: str) -> None:
+            if equal:
+                same.append(equal_netlist(design, made, seconds, progress))
+
         progress("writing the board's modules")
         generated = generate(netlist, proofs)
         clocks = round_clocks(netlist, generated.lowered)
         problems = Problems()
         rates = check_rates(mapped, clocks, rounds.rounds, problems)
         problems.stop_if_any()
-        built = build(netlist, generated, mapped, progress)
+        built = build(netlist, generated, mapped, progress, compare_netlist)
+    if same and same[0].verdict == "differs":
+        click.echo(refusal(paths.board, same[0]), err=True)
+        return 1
     known = Known(
         proofs=proofs,
         round_clocks=clocks,
         rounds=rounds.rounds,
-        equal=EQUAL if equal else UNEQUAL,
+        equal=sentence(same[0]) if same else UNEQUAL,
     )
     # The sheet first: it may lie there without a bitstream, but not the other way round.
     write(paths.sheet, safety_sheet(netlist, mapped, known))
     write(paths.output, built.bitstream)
-    for line in summary(mapped, built, paths, known, rates):
+    for line in summary(mapped, built, paths, known, rates, same[0] if same else None):
         click.echo(line)
     return 0
 
 
+def sentence(same: Same) -> str:
+    """What the sheet says of equality."""
+    return EQUAL if same.verdict == "equal" else f"{UNMAPPED}: {same.because}."
+
+
+def refusal(board: Path, same: Same) -> str:
+    """Why nothing was written."""
+    return (
+        f"{board}: not exported: synthesis has not kept what the design does: {same.because}.\n"
+        "  The fault is in synthesis or in breadproof, not in the board. With --no-proof it is "
+        "written all the same, and the safety sheet says so."
+    )
+
+
 def summary(
-    mapped: Mapped, built: Built, paths: Paths, known: Known, rates: tuple[str, ...]
+    mapped: Mapped,
+    built: Built,
+    paths: Paths,
+    known: Known,
+    rates: tuple[str, ...],
+    same: Same | None,
 ) -> list[str]:
     """What was built, in lines."""
     report = built.report
@@ -175,7 +216,7 @@ def summary(
         ("clock", f"needs {report.needed / 1e6:g} MHz, runs at {report.achieved / 1e6:.1f} MHz"),
         ("rounds", f"{step}; one takes {known.round_clocks} clocks"),
         *(("board clock", rate) for rate in rates),
-        ("equal", _equal(known)),
+        ("equal", _equal(same)),
         ("power-up", "registers, latches and read-write memories hold 0"),
         ("unseen", ", ".join(mapped.unseen)),
     ]
@@ -186,10 +227,10 @@ def summary(
     ]
 
 
-def _equal(known: Known) -> str:
+def _equal(same: Same | None) -> str:
     """What is known of equality, in a line."""
-    if known.equal == EQUAL:
-        return (
-            "proved of the board's modules; not proved of what synthesis and placing make of them"
-        )
-    return "not proved: nothing was compared with the board"
+    if same is None:
+        return "not proved: nothing was compared with the board"
+    if same.verdict == "equal":
+        return f"proved (mapped netlist, {same.compared} levels at every clock)"
+    return f"proved of the board's modules; not proved of the mapped netlist: {same.because}"

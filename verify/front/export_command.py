@@ -112,7 +112,8 @@ def command(
     BTOR2 and SMT-LIB 2; AIGER has them bit by bit, if they are small.
 
     A bitstream has the board behind synchronised and debounced inputs; one control at a time is
-    handed to it, while it is quiet. It is refused if it does not fit, or if a clock leaves the
+    handed to it, while it is quiet. What synthesis makes of it, the mapped netlist, is proved to do
+    what the design did before. It is refused if it does not fit, or if a clock leaves the
     board's rounds too little time.
     """
     from breadproof.specs.load import load_machine
@@ -201,7 +202,9 @@ def bitstream(
         status = made.compare_modules(machine, proofs, seconds, board)
         if status:
             return status
-    return made.write_bitstream(machine, mapped, paths, proofs, rounds, equal=not no_proof)
+    return made.write_bitstream(
+        machine, mapped, paths, proofs, rounds, equal=not no_proof, seconds=seconds
+    )
 
 
 def write_obligation(

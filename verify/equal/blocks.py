@@ -1,0 +1,155 @@
+"""Memory blocks of a mapped netlist, as parts of the design's memories.
+
+What a design's memory holds is, bit for bit, what the blocks hold. Where a block may not be read
+and written at one address at once, synthesis has every write wait for a clock, in registers at the
+block's write port; then the memory holds what the block holds *after* the write that waits. And
+it keeps beside the block what was written where it was read (``instead``), since the block shows
+anything then.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from random import Random
+
+from breadproof.verify.equal.mapped import Block, Synthesized
+from breadproof.verify.equal.patterns import MASK, PATTERNS, Levels, chosen, same
+from breadproof.verify.equal.readback import Bit, Circuit, Memory
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """What the netlist has for a register of the design that holds what a memory showed: its
+    register ``data``, or where ``when`` is high, ``instead``."""
+
+    data: int
+    when: int | None = None
+    instead: int | None = None
+
+    def registers(self) -> list[int]:
+        """All of them."""
+        return [bit for bit in (self.data, self.when, self.instead) if bit is not None]
+
+
+@dataclass(frozen=True, slots=True)
+class Port:
+    """How a lane of a block is written: enable, address, data."""
+
+    enable: Bit
+    address: tuple[Bit, ...]
+    data: Bit
+
+
+def part(block: Block, words: Sequence[int]) -> list[int]:
+    """What a block holds of a memory's words, by the block's own addresses."""
+    lines = len(block.order)
+    found = []
+    for address in range(1 << lines):
+        place = block.row << lines
+        place |= sum((address >> bit & 1) << to for bit, to in enumerate(block.order))
+        word = words[place] if place < len(words) else 0
+        found.append(sum((word >> bit & 1) << lane for lane, bit in enumerate(block.bits)))
+    return found
+
+
+def ports(memory: Memory) -> list[Port]:
+    """How each lane is written; empty if none is."""
+    return [
+        Port(enable, address, bit)
+        for enables, address, data in memory.writes
+        for enable, bit in zip(enables, data, strict=True)
+    ]
+
+
+def waits(netlist: Circuit, block: Block) -> bool:
+    """Whether a block's writes wait for a clock: registers are at its write port."""
+    return any(port.enable in netlist.registers for port in ports(netlist.memories[block.name]))
+
+
+def own_address(block: Block, address: Sequence[int]) -> tuple[list[int], list[int]]:
+    """A memory's address (0 where it has no more lines) as the block's, and the row's bits."""
+    lines = len(block.order)
+    padded = [*address, *[0] * (lines - len(address))]
+    return [padded[to] for to in block.order], padded[lines:]
+
+
+def shown_words(pair: Synthesized) -> dict[int, Shown]:
+    """What the netlist has for the design's registers that take what a memory shows.
+
+    It is a guess, from the netlist's levels in states by chance; the proof asks whether it holds.
+    """
+    netlist, dice = pair.netlist, Random(2)
+    known = {bit: dice.getrandbits(PATTERNS) for bit in (*netlist.registers, *netlist.inputs)}
+
+    def read(name: str, address: Sequence[int]) -> list[int]:
+        return [dice.getrandbits(PATTERNS) for _ in range(netlist.memories[name].width)]
+
+    run = Levels(netlist, dict(known), read)
+    for block in pair.blocks:
+        _meet(netlist.memories[block.name], run, known)
+    run = Levels(netlist, known, read)
+    by_level: dict[int, int] = {}
+    for bit, level in run.after().items():
+        by_level.setdefault(level, bit)
+    found: dict[int, Shown] = {}
+    taken = _takers(netlist)
+    lanes = {
+        (block.memory, bit): (block, lane)
+        for block in pair.blocks
+        if block.row == 0
+        for lane, bit in enumerate(block.bits)
+    }
+    for data, register in _takers(pair.design).items():
+        for name, memory in pair.design.memories.items():
+            for _, word in memory.reads:
+                if data in word and (name, word.index(data)) in lanes:
+                    one = _shown(*lanes[name, word.index(data)], netlist, taken, run, by_level)
+                    if one is not None:
+                        found[register] = one
+    return found
+
+
+def _meet(memory: Memory, run: Levels, known: dict[int, int]) -> None:
+    """Have a block written where it is read, in half of the states."""
+    for port in ports(memory)[:1]:
+        for line, bit in zip(memory.reads[0][0], port.address, strict=True):
+            if bit in run.circuit.registers and isinstance(bit, int):
+                known[bit] = chosen(MASK >> (PATTERNS // 2), run.at(line), known[bit])
+
+
+def _shown(
+    block: Block,
+    lane: int,
+    netlist: Circuit,
+    taken: dict[Bit, int],
+    run: Levels,
+    by_level: dict[int, int],
+) -> Shown | None:
+    memory = netlist.memories[block.name]
+    address, word = memory.reads[0]
+    data = taken.get(word[lane])
+    if data is None:
+        return None
+    written = ports(memory)
+    if not written:
+        return Shown(data)
+    port = written[lane]
+    hit = run.at(port.enable) & same(run.row(address), run.row(port.address))
+    when, instead = by_level.get(hit), by_level.get(run.at(port.data))
+    return Shown(data) if not hit or when is None or instead is None else Shown(data, when, instead)
+
+
+def _takers(circuit: Circuit) -> dict[Bit, int]:
+    """The register that takes what a memory's read port shows, by the bit that is shown."""
+    shown = {
+        bit for memory in circuit.memories.values() for _, word in memory.reads for bit in word
+    }
+    found: dict[Bit, int] = {}
+    for bit, register in circuit.registers.items():
+        sources: tuple[Bit, ...] = (register.following,)
+        gate = circuit.gates.get(sources[0]) if isinstance(sources[0], int) else None
+        for source in gate.inputs if gate and sources[0] not in shown else sources:
+            if source in shown:
+                found.setdefault(source, bit)
+    return found

@@ -1,0 +1,123 @@
+"""A design before and after synthesis, read as circuits between the same pads."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from breadproof.verify.equal import ice40
+from breadproof.verify.equal.plain import Pad, Plain
+from breadproof.verify.equal.readback import Circuit, Unreadable, circuit_of
+from breadproof.verify.equal.yosys import run
+
+_BLOCK = re.compile(r"(?P<memory>.+)\.(?P<row>\d+)\.(?P<column>\d+)")
+"""How yosys calls the blocks of a memory: rows of them have more words, columns wider ones."""
+
+_TOP = "fpga"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Block:
+    """Which part of one of the design's memories a memory block is.
+
+    Lane k of the block is bit ``bits[k]`` of the words whose numbers' upper bits are ``row``;
+    bit i of the block's address is bit ``order[i]`` of a word's number, of which a row has
+    ``len(order)``.
+    """
+
+    name: str
+    memory: str
+    row: int
+    bits: tuple[int, ...]
+    order: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Synthesized:
+    """Both circuits, and the blocks that hold the design's memories."""
+
+    design: Circuit
+    netlist: Circuit
+    blocks: tuple[Block, ...]
+
+
+class PadsDiffer(Exception):
+    """A pad is not the same, or not set up the same, before and after synthesis."""
+
+
+def read_mapped(design: str, netlist: str, seconds: float) -> Synthesized:
+    """Read a design (RTLIL) and what synthesis made of it (JSON of yosys).
+
+    Raises:
+        NoReader, ReadingFailed: yosys does not read the design.
+        Unreadable: one of them holds what is not known here.
+        PadsDiffer: see there.
+    """
+    try:
+        after = _plain(json.loads(netlist)["modules"][_TOP])
+    except (ValueError, KeyError) as error:
+        raise Unreadable(f"the mapped netlist is not whole: {error}") from error
+    held = {found["memory"] for name in after.orders if (found := _BLOCK.fullmatch(name))}
+    # What is in no block became registers, or gates.
+    spared = " ".join(f"c:{name} %d" for name in sorted(held))
+    commands = [
+        "read_rtlil board",
+        f"hierarchy -top {_TOP}",
+        *("proc", "flatten", "memory_collect", "memory_nordff"),
+        f"select -set loose t:$mem_v2 {spared}",
+        "memory_map @loose",
+        "dffunmap",
+        "techmap",
+    ]
+    before = _plain(run(design, commands, _TOP, seconds))
+    if before.pads != after.pads:
+        raise PadsDiffer(_other_pad(before.pads, after.pads))
+    ports = {name for name, port in before.ports.items() if port["direction"] == "output"}
+    others = {name for name, port in after.ports.items() if port["direction"] == "output"}
+    if ports != others:
+        raise PadsDiffer(f"only one of the two drives {min(ports ^ others)}")
+    before_clock, after_clock = before.clock(), after.clock()
+    if after_clock not in ("", before_clock):
+        raise PadsDiffer(f"the clock comes from {before_clock}, and in the netlist {after_clock}")
+    first = circuit_of(before.plain(), before_clock)
+    second = circuit_of(after.plain(), after_clock)
+    blocks = tuple(_block(name, first, second, after.orders[name]) for name in second.memories)
+    return Synthesized(design=first, netlist=second, blocks=blocks)
+
+
+def _plain(module: Mapping[str, Any]) -> Plain:
+    plain = Plain(module)
+    for name, cell in module["cells"].items():
+        kind = cell["type"]
+        if kind.startswith("$_") or kind == "$mem_v2":
+            plain.cells[name] = cell
+        elif kind != "$scopeinfo" and not ice40.plain_cell(plain, name, cell):
+            raise Unreadable(f"a cell of kind {kind}: {name}")
+    return plain
+
+
+def _other_pad(before: Mapping[str, Pad], after: Mapping[str, Pad]) -> str:
+    for name in sorted({*before, *after}):
+        one, other = before.get(name), after.get(name)
+        if one != other:
+            return f"the pad {name} is {one} before synthesis and {other} after it"
+    raise AssertionError("unreachable: they differ")
+
+
+def _block(name: str, design: Circuit, netlist: Circuit, order: Sequence[int]) -> Block:
+    """What a block holds, by its name; whether it does is for the proof to say."""
+    found = _BLOCK.fullmatch(name)
+    if found is None or found["memory"] not in design.memories:
+        raise Unreadable(f"{name} is a part of no memory that is known")
+    lanes, column = netlist.memories[name].width, int(found["column"])
+    bits = range(column * lanes, (column + 1) * lanes)
+    return Block(
+        name=name,
+        memory=found["memory"],
+        row=int(found["row"]),
+        bits=tuple(bits),
+        order=tuple(order),
+    )
