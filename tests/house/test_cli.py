@@ -140,8 +140,8 @@ def test_help_names_every_command_with_its_line(capsys: pytest.CaptureFixture[st
     assert cli.main(["--help"]) == 0
     out = capsys.readouterr().out
     assert list(cli.COMMANDS) == [
-        "start", "verify", "check", "watch", "export", "simulate", "compare", "picture", "wires",
-        "convert", "parts", "rules", "manual", "schema", "completion",
+        "start", "verify", "check", "watch", "export", "simulate", "compare", "faults", "picture",
+        "wires", "convert", "parts", "rules", "manual", "schema", "completion",
     ]  # fmt: skip
     width = max(map(len, cli.COMMANDS)) + 2
     for name, entry in cli.COMMANDS.items():

@@ -28,6 +28,9 @@ CALLS: dict[str, tuple[tuple[str, ...], ...]] = {
             str(BOARDS / "scripts" / "light-store.yaml"),
         ),
     ),
+    "faults": (
+        (str(BOARDS / "revisions" / "cue-lamp-nand.yaml"), "--kind", "open", "--kind", "type"),
+    ),
     "wires": ((str(BOARDS / "light-store-holes.yaml"),),),
     "rules": ((), ("input-open",)),
     "parts": (

@@ -88,6 +88,10 @@ COMMANDS: Mapping[str, Entry] = MappingProxyType(
             target="breadproof.compare_command:command",
             help="Compare two revisions of a board.",
         ),
+        "faults": Entry(
+            target="breadproof.faults_command:command",
+            help="Try every single wiring fault of a board on its checks.",
+        ),
         "picture": Entry(
             target="breadproof.picture_command:command",
             help="Draw a board, or the chips that decide a net.",

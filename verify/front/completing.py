@@ -8,8 +8,12 @@ from __future__ import annotations
 import os
 from collections.abc import Iterable
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
+
+if TYPE_CHECKING:
+    from breadproof.specs.reading.board import Board
 
 VARIABLE = "_BREADPROOF_COMPLETE"
 """What the shell sets when it asks."""
@@ -56,19 +60,27 @@ def topics(context: click.Context, parameter: click.Parameter, begun: str) -> li
 
 def formula_names(context: click.Context, parameter: click.Parameter, begun: str) -> list[str]:
     """The formulas of the board file that is named before."""
+    board = _board(context)
+    names = [one.name.value for one in board.formulas if one.kind != "assume"] if board else []
+    return _begun(names, begun)
+
+
+def part_names(context: click.Context, parameter: click.Parameter, begun: str) -> list[str]:
+    """The parts of the board file that is named before."""
+    board = _board(context)
+    return _begun([one.name.value for one in board.parts] if board else [], begun)
+
+
+def _board(context: click.Context) -> Board | None:
+    """The board file that is named before, if it can be read."""
     from breadproof.specs.reading.board import read_board
     from breadproof.specs.reading.diagnostics import BadInput, Problems
 
-    board = context.params.get("board") or _file_in_line()
-    if board is None:
-        return []
+    path = context.params.get("board") or _file_in_line()
     try:
-        found = read_board(Path(board), Problems())
+        return None if path is None else read_board(Path(path), Problems())
     except (BadInput, OSError):
-        return []
-    if found is None:
-        return []
-    return _begun((entry.name.value for entry in found.formulas if entry.kind != "assume"), begun)
+        return None
 
 
 def _file_in_line() -> str | None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import click
 
 KINDS = ("part", "board", "target", "script")
-PRINTED = ("verify", "check", "simulate", "parts", "rules", "wires")
+PRINTED = ("verify", "check", "faults", "simulate", "parts", "rules", "wires")
 """Commands that print an object with ``--json``."""
 
 EPILOG = """\b

@@ -7,6 +7,7 @@ there. Nothing in it is ever run.
 from __future__ import annotations
 
 import contextlib
+import copy
 import json
 import os
 import tempfile
@@ -98,6 +99,26 @@ class Store:
             with contextlib.suppress(OSError):
                 os.unlink(path)
             size -= length
+
+
+@dataclass(slots=True)
+class Remembered(Store):
+    """Answers that this process remembers and writes nowhere: what is known of one board, for
+    boards that are nearly the same."""
+
+    answers: dict[str, Answer] = field(default_factory=dict, init=False)
+
+    def get(self, key: str) -> Answer | None:
+        """The answer, or None."""
+        answer = self.answers.get(key)
+        return None if answer is None else copy.deepcopy(answer)
+
+    def put(self, key: str, answer: Answer) -> None:
+        """Remember an answer."""
+        self.answers[key] = copy.deepcopy(answer)
+
+    def trim(self) -> None:
+        """There is room."""
 
 
 def _sum(key: str, answer: object) -> str:
