@@ -142,10 +142,9 @@ def asked_deep(machine: Machine, monkeypatch: pytest.MonkeyPatch) -> int:
     depths = [0]
     look = Engine.look
 
-    def noted(self: Engine, item: Open, steps: int) -> Outcome | None:
-        if item.one.name == "f0":
-            depths.append(steps)
-        return look(self, item, steps)
+    def noted(self: Engine, items: Sequence[Open], steps: int) -> dict[str, Outcome]:
+        depths.append(steps)
+        return look(self, items, steps)
 
     with monkeypatch.context() as patched:
         patched.setattr(Engine, "look", noted)

@@ -23,9 +23,10 @@ from breadproof.verify.prove.invariants import Clause, clause_literals, find_inv
 from breadproof.verify.prove.paths import Paths
 from breadproof.verify.prove.proof import Clause as StateClause
 from breadproof.verify.prove.proof import Proof
-from breadproof.verify.prove.second import asked_again, refuted
+from breadproof.verify.prove.second import asked_again
 from breadproof.verify.prove.simplest import simplest
 from breadproof.verify.prove.solver import Deadline, Solver
+from breadproof.verify.prove.together import possible, possible_runs
 
 SHALLOW = 3
 """Up to so many steps all properties are looked at together; what is still open goes on alone."""
@@ -34,10 +35,16 @@ STRENGTHENED = 2
 """After so many steps invariants are looked for."""
 
 EARLY = 6
-"""After so many steps the property-directed search gets a part of the time, before more steps."""
+"""After so many steps the property-directed search gets as much time, before more steps."""
 
-SLICE = 1 / 3
-"""That part of a property's time."""
+DEEPER = 3
+"""Then as many steps as were looked at, divided by this, and the search again."""
+
+AWHILE, SLICE = 1.0, 1 / 3
+"""The search has at least so many seconds, at most that part of a property's time."""
+
+TOGETHER = 2.0
+"""After so many seconds properties are looked at one by one."""
 
 MAX_STEPS = 40
 """Induction goes up to this many steps beyond the first; then the property-directed search."""
@@ -116,7 +123,7 @@ class Engine:
         """Build the first moment."""
         self.frames = Frames(self.machine)
         self.solver = Solver(self.frames.aig)
-        self.paths = Paths(self.frames, self.solver)
+        self.paths = Paths(self.frames)
         self.frames.first()
         self._take()
 
@@ -162,28 +169,31 @@ class Engine:
         return {one.name: outcomes[one.name] for one in (*properties, *wanted)}
 
     def alone(self, items: list[Open], outcomes: dict[str, Outcome]) -> None:
-        """One engine after the other, in this process: some steps, the directed search, more
-        steps, and the search with all the time that is left."""
-        early = min(EARLY, MAX_STEPS)
-        self.deepen(items, outcomes, range(SHALLOW + 1, early + 1))
-        for item in items:
-            if item.one.name not in outcomes:
-                self.search_early(item, early, outcomes)
-        self.deepen(items, outcomes, range(early + 1, MAX_STEPS + 1))
+        """One engine after the other, in this process, and each as long as the other: some steps,
+        the directed search for a while, more steps, and at last the search with all the time that
+        is left."""
+        depth, done = min(EARLY, MAX_STEPS), SHALLOW
+        while True:
+            self.deepen(items, outcomes, range(done + 1, depth + 1))
+            if depth == MAX_STEPS:
+                break
+            for item in items:
+                if item.one.name not in outcomes:
+                    self.search_awhile(item, depth, outcomes)
+            done, depth = depth, min(MAX_STEPS, depth + depth // DEEPER)
         for item in items:
             found = outcomes.get(item.one.name) or self.given_up(item)
             if found.verdict == "undecided" and self.searchable(item.one):
                 found = self.directed(item, found, self.seconds - item.spent)
             outcomes[item.one.name] = found
 
-    def search_early(self, item: Open, steps: int, outcomes: dict[str, Outcome]) -> None:
-        """The directed search with a part of the time; without an answer the property stays open.
-
-        So many steps were looked at before.
-        """
+    def search_awhile(self, item: Open, steps: int, outcomes: dict[str, Outcome]) -> None:
+        """The directed search for as long as the property has taken until now; without an answer
+        it stays open. So many steps were looked at before."""
         if not self.searchable(item.one):
             return
-        found = self.directed(item, self._undecided(steps, ""), self.seconds * SLICE)
+        seconds = min(max(AWHILE, item.spent), self.seconds * SLICE)
+        found = self.directed(item, undecided(steps, ""), seconds)
         if found.verdict == "undecided":
             item.spent = found.seconds
         else:
@@ -192,7 +202,7 @@ class Engine:
     def given_up(self, item: Open) -> Outcome:
         """The outcome of a property that was looked at in all steps that are tried."""
         because = f"no proof by induction over {MAX_STEPS} steps"
-        return self._undecided(MAX_STEPS, because, item.spent)
+        return undecided(MAX_STEPS, because, item.spent)
 
     def open(self, one: Property) -> Open:
         """A property that induction over more than one step must settle."""
@@ -206,66 +216,47 @@ class Engine:
         self, properties: Sequence[Property], step: int, outcomes: dict[str, Outcome]
     ) -> list[Property]:
         """Those that cannot be broken at ``step`` of a run; the others get their outcome."""
-        left = list(properties)
-        moment = self.frames.moments[step]
-        while left:
-            start = time.monotonic()
-            bad = {one.name: one.bad(moment) for one in left}
-            anyone = self.frames.aig.or_(list(bad.values()))
-            answer = self.solver.check([self.frames.initial, anyone], self.seconds)
-            if answer == "unsat":
-                return left
-            if answer == "unknown":
-                for one in left:
-                    outcomes[one.name] = self._undecided(
-                        step, self.solver.reason, time.monotonic() - start
-                    )
-                return []
-            broken = self._true_ones(bad)
-            for one in [one for one in left if one.name in broken]:
+        start, moment = time.monotonic(), self.frames.moments[step]
+        bad = {one.name: one.bad(moment) for one in properties}
+        broken, all_known = possible(
+            self.solver, [self.frames.initial], bad, Deadline(self.seconds)
+        )
+        reason, seconds = self.solver.reason, time.monotonic() - start
+        for one in properties:
+            if one.name in broken:
                 outcomes[one.name] = self.reached(one, step)
-            left = [one for one in left if one.name not in broken]
-        return []
+            elif not all_known:
+                outcomes[one.name] = undecided(step, reason, seconds)
+        return [one for one in properties if one.name not in outcomes]
 
     def prove_group(
         self, properties: Sequence[Property], outcomes: dict[str, Outcome]
     ) -> list[Property]:
         """Prove what no single step from any quiet moment breaks; the rest comes back."""
         self.reach(1)
-        moment = self.frames.moments[1]
-        left, hard = list(properties), list[Property]()
-        while left:
-            start = time.monotonic()
-            bad = {one.name: one.bad(moment) for one in left}
-            anyone = self.frames.aig.or_(list(bad.values()))
-            answer = self.solver.check([anyone], self.seconds)
-            if answer == "unknown":
-                return hard + left
-            if answer == "unsat":
-                at_first = self.frames.aig.or_([one.bad(self.frames.moments[0]) for one in left])
-                if not self._confirmed(at_first, anyone, self.seconds):
-                    return hard + left
-                if self.questions is not None:
-                    self.questions.append(("any step", self.solver.question([anyone])))
-                for one in left:
-                    outcomes[one.name] = Outcome(
-                        verdict="never",
-                        method="no step from any quiet moment",
-                        steps=1,
-                        seconds=time.monotonic() - start,
-                        proof=Proof(kind="step", clauses=self.named_clauses),
-                    )
-                break
-            broken = self._true_ones(bad)
-            hard += [one for one in left if one.name in broken]
-            left = [one for one in left if one.name not in broken]
-        return hard
+        start, (first, second) = time.monotonic(), self.frames.moments[:2]
+        bad = {one.name: one.bad(second) for one in properties}
+        broken, all_known = possible(self.solver, [], bad, Deadline(self.seconds))
+        never = [one for one in properties if one.name not in broken]
+        if not all_known or not never:
+            return list(properties)
+        anyone = self.frames.aig.or_([bad[one.name] for one in never])
+        at_first = self.frames.aig.or_([one.bad(first) for one in never])
+        if not self.confirmed(at_first, anyone, self.seconds):
+            return list(properties)
+        if self.questions is not None:
+            self.questions.append(("any step", self.solver.question([anyone])))
+        for one in never:
+            outcomes[one.name] = Outcome(
+                verdict="never",
+                method="no step from any quiet moment",
+                steps=1,
+                seconds=time.monotonic() - start,
+                proof=Proof(kind="step", clauses=self.named_clauses),
+            )
+        return [one for one in properties if one.name in broken]
 
-    def _true_ones(self, bad: dict[str, int]) -> set[str]:
-        values = self.solver.values(sorted(set(bad.values())))
-        return {name for name, literal in bad.items() if values[literal]}
-
-    # one property -----------------------------------------------------------------------------
+    # step by step -----------------------------------------------------------------------------
 
     def deepen(
         self, left: Sequence[Open], outcomes: dict[str, Outcome], depths: Iterable[int]
@@ -279,52 +270,85 @@ class Engine:
             if not left:
                 return
             self.reach(steps)
-            proved: list[tuple[Open, Outcome]] = []
-            for number, item in enumerate(left):
-                place = f" ({number + 1} of {len(left)} open ones)" if len(left) > 1 else ""
-                self.progress(f"{item.one.name}: {steps} steps, {item.spent:.0f} s{place}")
-                begin = time.monotonic()
-                outcome = self.look(item, steps)
-                item.spent += time.monotonic() - begin
-                if outcome is not None and outcome.verdict == "never":
-                    proved.append((item, outcome))
-                elif outcome is not None:
-                    outcomes[item.one.name] = replace(outcome, seconds=item.spent)
-            self.accept(proved, steps, outcomes)
+            found = self.look(left, steps)
+            proved = [item for item in left if item.step and item.one.name in found]
+            by_name = {item.one.name: item for item in left}
+            outcomes |= {
+                name: replace(outcome, seconds=by_name[name].spent)
+                for name, outcome in found.items()
+                if outcome.verdict != "never"
+            }
+            self.accept([(item, found[item.one.name]) for item in proved], steps, outcomes)
             nodes = [item.one.node for item in left if item.one.name not in outcomes]
             if steps == STRENGTHENED and nodes:
                 self.strengthen(nodes, Deadline(self.seconds))
 
-    def look(self, item: Open, steps: int) -> Outcome | None:
-        """One property at one depth: reached, given up, None to go deeper, or never; that is yet to
-        be confirmed (`accept`)."""
-        deadline = Deadline(item.limit - item.spent)
-        bad = [item.one.bad(moment) for moment in self.frames.moments[: steps + 1]]
-        answer = self.solver.check([self.frames.initial, bad[steps]], deadline.left)
-        if answer == "sat":
-            return self.reached(item.one, steps, model=True)
-        if answer == "unknown":
-            return self._undecided(max(0, steps - 1), self.solver.reason)
-        if steps:
-            earlier = [literal ^ 1 for literal in bad[:steps]]
-            answer, apart = self.paths.check(item.one.node, [*earlier, bad[steps]], steps, deadline)
-            if answer == "unsat":
-                item.step = [*earlier, *apart, bad[steps]]
-                return Outcome(
-                    verdict="never",
-                    method=f"induction over {steps} step{'s' if steps > 1 else ''}",
+    def look(self, items: Sequence[Open], steps: int) -> dict[str, Outcome]:
+        """Properties at one depth, together if that is soon done, else one by one: reached, given
+        up, or never, which is yet to be confirmed (`accept`). What is left out is to go deeper."""
+        begin, many = time.monotonic(), len(items) > 1
+        who = f"{len(items)} open ones" if many else items[0].one.name
+        self.progress(f"{who}: {steps} steps, {max(item.spent for item in items):.0f} s")
+        limit = min(item.limit - item.spent for item in items)
+        found, all_known = self._look(
+            items, steps, Deadline(min(limit, TOGETHER if many else limit))
+        )
+        for item in items:
+            item.spent += (time.monotonic() - begin) / len(items)
+        if many and not all_known:
+            for item in [item for item in items if item.one.name not in found]:
+                found |= self.look([item], steps)
+        return found
+
+    def _look(
+        self, items: Sequence[Open], steps: int, deadline: Deadline
+    ) -> tuple[dict[str, Outcome], bool]:
+        """The outcomes at one depth, and whether those are all; a single one gives up."""
+        aig, moments, alone = self.frames.aig, self.frames.moments[: steps + 1], len(items) == 1
+        bad = {item.one.name: [item.one.bad(moment) for moment in moments] for item in items}
+        last = {name: literals[-1] for name, literals in bad.items()}
+        broken, all_known = possible(self.solver, [self.frames.initial], last, deadline)
+        found = {
+            item.one.name: self.reached(item.one, steps, model=alone)
+            for item in items
+            if item.one.name in broken
+        }
+        if not all_known:
+            if alone:
+                found[items[0].one.name] = undecided(max(0, steps - 1), self.solver.reason)
+            return found, False
+        left = [item for item in items if item.one.name not in found]
+        if not steps or not left:
+            return found, True
+        for item in left:
+            *earlier, now = bad[item.one.name]
+            item.step = [*(literal ^ 1 for literal in earlier), now]
+        questions = {i.one.name: (self.paths.question(i.one.node), aig.and_(i.step)) for i in left}
+        deeper, all_known = possible_runs(self.solver, questions, steps, deadline)
+        if not all_known:
+            for item in left:
+                item.step = []
+            if alone:
+                found[left[0].one.name] = undecided(steps, self.solver.reason)
+            return found, False
+        for item in left:
+            if item.one.name in deeper:
+                item.step = []
+                continue
+            item.step[-1:-1] = questions[item.one.name][0].demands(steps)
+            found[item.one.name] = Outcome(
+                verdict="never",
+                method=f"induction over {steps} step{'s' if steps > 1 else ''}",
+                steps=steps,
+                seconds=item.spent,
+                proof=Proof(
+                    kind="induction",
                     steps=steps,
-                    seconds=item.spent,
-                    proof=Proof(
-                        kind="induction",
-                        steps=steps,
-                        clauses=self.named_clauses,
-                        apart=self.paths.pairs(item.one.node, steps),
-                    ),
-                )
-        if answer == "unknown":
-            return self._undecided(steps, self.solver.reason)
-        return None
+                    clauses=self.named_clauses,
+                    apart=self.paths.pairs(item.one.node, steps),
+                ),
+            )
+        return found, True
 
     def accept(
         self, proved: Sequence[tuple[Open, Outcome]], steps: int, outcomes: dict[str, Outcome]
@@ -339,7 +363,7 @@ class Engine:
         for item, outcome in proved:
             name, item.spent = item.one.name, item.spent + each
             if not agreed and (len(proved) == 1 or not self.agreed([item], steps)):
-                outcomes[name] = self._undecided(steps, self.solver.reason, item.spent)
+                outcomes[name] = undecided(steps, self.solver.reason, item.spent)
                 continue
             if self.questions is not None:
                 self.questions.append((name, self.solver.question(item.step)))
@@ -351,7 +375,7 @@ class Engine:
         aig, moments = self.frames.aig, self.frames.moments[:steps]
         at_first = aig.or_([item.one.bad(moment) for item in items for moment in moments])
         later = aig.or_([aig.and_(item.step) for item in items])
-        return self._confirmed(at_first, later, max(item.limit - item.spent for item in items))
+        return self.confirmed(at_first, later, max(item.limit - item.spent for item in items))
 
     def directed(self, item: Open, given_up: Outcome, seconds: float) -> Outcome:
         """What induction gave up, searched once more for so long.
@@ -421,7 +445,7 @@ class Engine:
                 break
             done = steps
         because = f"a run of {known} steps breaks it, but the shortest one was not found in time"
-        return self._undecided(done, because)
+        return undecided(done, because)
 
     def strengthen(self, wanted: Sequence[int], deadline: Deadline) -> None:
         """Find what formulas' memories imply about the board, and assume it from now on."""
@@ -440,10 +464,10 @@ class Engine:
         start = time.monotonic()
         bad = one.bad(self.frames.moments[steps])
         if not model and self.solver.check([self.frames.initial, bad], self.seconds) != "sat":
-            return self._undecided(steps, self.solver.reason)
+            return undecided(steps, self.solver.reason)
         fewest = simplest(self.frames, self.solver, bad, steps, self.seconds)
         if fewest is None:
-            return self._undecided(max(0, steps - 1), f"a run of it was lost: {self.solver.reason}")
+            return undecided(max(0, steps - 1), f"a run of it was lost: {self.solver.reason}")
         trace = extract(self.frames, self.solver, self.frames.moments[: steps + 1])
         return Outcome(
             verdict="reached",
@@ -453,23 +477,12 @@ class Engine:
             trace=replace(trace, fewest=fewest),
         )
 
-    def _undecided(self, steps: int, because: str, seconds: float = 0.0) -> Outcome:
-        return Outcome(
-            verdict="undecided",
-            method="",
-            steps=steps,
-            seconds=seconds,
-            because=because,
-        )
-
-    def _confirmed(self, at_first: int, later: int, seconds: float) -> bool:
+    def confirmed(self, at_first: int, later: int, seconds: float) -> bool:
         """Whether the second solver agrees that the one cannot be in a run's first steps, and the
         other nowhere."""
-        limit = Deadline(seconds)
-        return all(
-            asked_again(self.solver, question, limit.left) == "unsat"
-            for question in ([self.frames.initial, at_first], [later])
-        )
+        aig = self.frames.aig
+        either = aig.or_([aig.and2(self.frames.initial, at_first), later])
+        return asked_again(self.solver, [either], seconds) == "unsat"
 
     def in_passing(self, name: str) -> bool:
         """Whether the first step of some run breaks a check of fights between its rounds."""
@@ -477,23 +490,10 @@ class Engine:
         passing = self.frames.moments[1].passing.get(name, Aig.false)
         return self.solver.check([self.frames.initial, passing], self.seconds) == "sat"
 
-    def reachable(self, one: Property, steps: int, seconds: float) -> Outcome:
-        """Like `alone`, for a condition that is hoped to be reached; no trace."""
-        deadline = Deadline(seconds)
-        for depth in range(steps + 1):
-            self.reach(depth)
-            bad = [one.bad(moment) for moment in self.frames.moments[: depth + 1]]
-            answer = self.solver.check([self.frames.initial, bad[depth]], deadline.left)
-            if answer == "sat":
-                return Outcome(verdict="reached", method="unrolling", steps=depth, seconds=0.0)
-            if answer == "unsat" and depth >= 1:
-                earlier = [literal ^ 1 for literal in bad[:depth]]
-                answer = refuted(self.solver, [*earlier, bad[depth]], deadline.left)
-                if answer == "unsat":
-                    return Outcome(verdict="never", method="induction", steps=depth, seconds=0.0)
-            if answer == "unknown":
-                break
-        return self._undecided(steps, self.solver.reason or "not reached")
+
+def undecided(steps: int, because: str, seconds: float = 0.0) -> Outcome:
+    """What was not found out, after so many steps."""
+    return Outcome(verdict="undecided", method="", steps=steps, seconds=seconds, because=because)
 
 
 def _is_open(name: str, outcomes: dict[str, Outcome]) -> bool:

@@ -225,10 +225,8 @@ class _Dropping:
         lost = [self.frames.aig.and_(self.literals(moment)) ^ 1 for moment in range(DEPTH + 1)]
         begin = [self.frames.initial, self.frames.aig.or_(lost[:DEPTH])]
         step = [*(one ^ 1 for one in lost[:DEPTH]), lost[DEPTH]]
-        return all(
-            asked_again(self.solver, question, self.deadline.left) == "unsat"
-            for question in (begin, step)
-        )
+        either = self.frames.aig.or_([self.frames.aig.and_(begin), self.frames.aig.and_(step)])
+        return asked_again(self.solver, [either], self.deadline.left) == "unsat"
 
 
 def _holds(clause: Clause, levels: dict[int, int], values: dict[int, int]) -> bool:

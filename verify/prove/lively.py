@@ -13,6 +13,7 @@ from breadproof.verify.prove.blocking import Blocking, same_number, side_pins
 from breadproof.verify.prove.dead import Happening, happenings
 from breadproof.verify.prove.ends import Ends, find_ends, plain
 from breadproof.verify.prove.engine import Engine, Property
+from breadproof.verify.prove.hoped import hoped
 from breadproof.verify.prove.matter import Answer, controls_wired, what_matters
 from breadproof.verify.prove.proof import Proof
 from breadproof.verify.prove.second import refuted
@@ -155,7 +156,7 @@ class _Work:
             return _Settled("fails", 1, proof=Proof(kind="step", clauses=clauses))
         aig = self.engine.frames.aig
         wanted = Property(name=one.name, bad=lambda moment: one.literal(aig, moment))
-        outcome = self.engine.reachable(wanted, MAX_STEPS, self.seconds)
+        outcome = hoped(self.engine, [wanted], MAX_STEPS, self.seconds)[one.name]
         match outcome.verdict:
             case "reached":
                 return _Settled("holds", outcome.steps)

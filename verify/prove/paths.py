@@ -13,39 +13,26 @@ from dataclasses import dataclass, field
 from breadproof.specs.machine.machine import Machine
 from breadproof.specs.machine.steplogic import MonitorBit
 from breadproof.verify.prove.frames import Frames, Moment
-from breadproof.verify.prove.solver import Answer, Deadline, Solver
+from breadproof.verify.prove.solver import Solver
 
 
 class Paths:
-    """Asks about runs of one chain without detours."""
+    """What makes runs of one chain runs without detours."""
 
-    def __init__(self, frames: Frames, solver: Solver) -> None:
+    def __init__(self, frames: Frames) -> None:
         """Nothing is demanded yet."""
         self.frames = frames
-        self.solver = solver
-        self.questions: dict[int, _Question] = {}
+        self.questions: dict[int, Question] = {}
 
-    def check(
-        self, node: int, assumptions: list[int], steps: int, deadline: Deadline
-    ) -> tuple[Answer, list[int]]:
-        """Whether a run of so many steps without detours meets the assumptions.
-
-        ``node`` is what the assumptions are about: what other formulas remember does not count.
-        With the answer come the demands that were made.
-        """
-        question = self.questions.get(node)
-        if question is None:
-            question = self.questions[node] = _Question(
-                self.frames, remembered(self.frames.machine, node)
-            )
-        while True:
-            demands = question.demands(steps)
-            answer = self.solver.check([*assumptions, *demands], deadline.left)
-            if answer != "sat" or not question.refine(self.solver, steps):
-                return answer, demands
+    def question(self, node: int) -> Question:
+        """What makes a run one without detours, where all is about ``node``."""
+        if node not in self.questions:
+            monitors = remembered(self.frames.machine, node)
+            self.questions[node] = Question(self.frames, monitors)
+        return self.questions[node]
 
     def pairs(self, node: int, steps: int) -> tuple[tuple[int, int], ...]:
-        """The moments that `check` demanded to be in different states."""
+        """The moments that were demanded to be in different states."""
         return tuple(sorted(pair for pair in self.questions[node].apart if pair[1] < steps))
 
 
@@ -67,8 +54,8 @@ def remembered(machine: Machine, node: int) -> tuple[MonitorBit, ...]:
 
 
 @dataclass(slots=True)
-class _Question:
-    """One property's demands so far, by pair of moments."""
+class Question:
+    """One node's demands so far, by pair of moments."""
 
     frames: Frames
     monitors: tuple[MonitorBit, ...]

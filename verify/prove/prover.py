@@ -17,6 +17,7 @@ from breadproof.verify.prove.crew import Crew, Lost, Tell
 from breadproof.verify.prove.endless import settle_strong
 from breadproof.verify.prove.engine import Engine, Outcome
 from breadproof.verify.prove.extract import TraceMismatch, extract
+from breadproof.verify.prove.hoped import hoped
 from breadproof.verify.prove.interrupt import interruptible
 from breadproof.verify.prove.keeper import Keeper
 from breadproof.verify.prove.lively import (
@@ -42,8 +43,8 @@ from breadproof.verify.prove.witness import confirms
 
 __all__ = ["Prover", "prove_board", "result_names"]
 
-DEPTH = 3
-"""Conditions that never come true are looked for in runs of so many steps."""
+DEPTH, VACUOUS = 3, 20.0
+"""Conditions that never come true are looked for in runs of so many steps, and so many seconds."""
 
 
 def prove_board(
@@ -176,10 +177,7 @@ class Prover:
             self.end_lively()
         elif lively:
             lively_results(self.engine, means.seconds, self.answers.assumed, known.lively)
-        for formula in formulas:
-            result = self.answers.formula_result(formula)
-            if result.verdict == "holds" and result.name not in known.vacuous:
-                known.vacuous[result.name] = self.vacuous(formula)
+        self.look_for_vacuous(formulas)
 
     @property
     def engine(self) -> Engine:
@@ -241,17 +239,25 @@ class Prover:
             if check.kind == "fights" and engine.in_passing(check.name):
                 known.passing.add(check.name)
 
-    def vacuous(self, formula: CompiledFormula) -> tuple[str, ...] | None:
-        """The conditions of a formula that never come true; None where one is not known."""
-        never: list[str] = []
-        unknown = False
-        for antecedent in formula.antecedents:
-            wanted = node_property(antecedent.text, antecedent.node)
-            outcome = self.engine.reachable(wanted, DEPTH, min(5.0, self.means.seconds))
-            if outcome.verdict == "never":
-                never.append(antecedent.text)
-            unknown = unknown or outcome.verdict == "undecided"
-        return None if unknown and not never else tuple(never)
+    def look_for_vacuous(self, formulas: Sequence[CompiledFormula]) -> None:
+        """The conditions that never come true, of each formula that holds; None where one is not
+        known."""
+        known, holding = self.known, list[CompiledFormula]()
+        for formula in formulas:
+            result = self.answers.formula_result(formula)
+            if result.verdict == "holds" and result.name not in known.vacuous:
+                holding.append(formula)
+        nodes = {one.node: one.text for formula in holding for one in formula.antecedents}
+        if not nodes:
+            known.vacuous |= {formula.formula.name: () for formula in holding}
+            return
+        wanted = [node_property(str(node), node) for node in nodes]
+        found = hoped(self.engine, wanted, DEPTH, min(VACUOUS, self.means.seconds))
+        for formula in holding:
+            said = [(one.text, found[str(one.node)].verdict) for one in formula.antecedents]
+            never = tuple(text for text, verdict in said if verdict == "never")
+            unknown = any(verdict == "undecided" for _, verdict in said)
+            known.vacuous[formula.formula.name] = None if unknown and not never else never
 
     # beside -----------------------------------------------------------------------------------
 
