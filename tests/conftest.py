@@ -27,10 +27,13 @@ import pytest
 TOOLS = {
     "berkeley-abc": "berkeley-abc",
     "chromium": "chromium",
+    "fish": "fish",
     "g++": "g++",
     "iceunpack": "fpga-icestorm",
     "iverilog": "iverilog",
+    "mandoc": "mandoc",
     "verilator": "verilator",
+    "zsh": "zsh",
 }
 
 # Folders of tests that run the same few modules thousands of times over: measuring what they cover

@@ -40,6 +40,9 @@ def _offered(
         ("breadproof verify keys.yaml --only d", ["dark"]),
         ("breadproof verify none.yaml --only d", []),
         ("breadproof picture keys.yaml --net lamp --run nev", ["never-lit"]),
+        ("breadproof export keys.yaml --to btor2 --only both", ["both-up"]),
+        ("breadproof manual supply-m", ["supply-missing"]),
+        ("breadproof manual 7", ["7-memory"]),
         ("breadproof verify keys.yaml --jun", ["--junit"]),
     ],
 )
@@ -61,26 +64,73 @@ def test_words_are_offered(
         assert found == offered
 
 
-def test_bash_itself_completes_with_what_is_printed(tmp_path: Path) -> None:
-    bash = shutil.which("bash")
-    assert bash is not None
-    program = tmp_path / "breadproof"
+TYPED = [
+    ("breadproof wat", "watch"),
+    ("breadproof parts 74LS15", "74LS151 74LS153 74LS155 74LS156 74LS157 74LS158"),
+    ("breadproof verify keys.yaml --only one", "one-off"),
+    ("breadproof verify --jun", "--junit"),
+]
+"""What is typed, and what must be offered; 15x are the selectors and decoders of the data books."""
+
+# Each is given the line as its arguments, and prints what is offered. Bash and zsh keep what they
+# offer to themselves: the arrays that they are told to offer are looked at.
+BASH = """
+eval "$(breadproof completion bash)"
+COMP_WORDS=("$@") COMP_CWORD=$(($# - 1))
+_breadproof_completion breadproof "${COMP_WORDS[COMP_CWORD]}" x
+echo "${COMPREPLY[@]}"
+"""
+ZSH = """
+compdef() { :; }
+_describe() { print -- ${(P)3%%:*} }
+compadd() { print -- ${(P)@[-1]} }
+eval "$(breadproof completion zsh)"
+words=("$@") CURRENT=$#
+_breadproof_completion
+"""
+FISH = """
+breadproof completion fish | source
+complete -C "$argv" | string replace -r "\\t.*" ""
+"""
+
+
+def _in_shell(shell: str, line: str, folder: Path) -> str:
+    """What a shell offers for the last word of a line."""
+    program = folder / "bin" / "breadproof"
+    program.parent.mkdir(exist_ok=True)
     program.write_text(f'#!/bin/sh\nexec {sys.executable} -m breadproof "$@"\n', "utf-8")
     program.chmod(0o755)
-    script = (
-        'eval "$(breadproof completion bash)"\n'
-        "COMP_WORDS=(breadproof wat) COMP_CWORD=1\n"
-        "_breadproof_completion breadproof wat breadproof\n"
-        'echo "${COMPREPLY[@]}"\n'
-    )
+    path = shutil.which(shell)
+    assert path is not None
+    plain = {"bash": ["--norc"], "zsh": ["-f"], "fish": ["--no-config"]}[shell]
+    script = {"bash": BASH, "zsh": ZSH, "fish": FISH}[shell]
+    words = [line] if shell == "fish" else ["x", *line.split()]
     run = subprocess.run(
-        [bash, "-c", script],
-        env={**os.environ, "PATH": f"{tmp_path}:{os.environ['PATH']}"},
+        [path, *plain, "-c", script, *words],
+        cwd=folder,
+        env={**os.environ, "PATH": f"{program.parent}:{os.environ['PATH']}", "HOME": str(folder)},
         capture_output=True,
         text=True,
-        check=True,
+        check=False,
     )
-    assert run.stdout.strip() == "watch", run.stderr
+    assert run.stderr == ""
+    return run.stdout
+
+
+@pytest.mark.parametrize(("line", "wanted"), TYPED)
+@pytest.mark.parametrize(
+    "shell",
+    [
+        "bash",
+        pytest.param("zsh", marks=pytest.mark.needs("zsh")),
+        pytest.param("fish", marks=pytest.mark.needs("fish")),
+    ],
+)
+def test_a_shell_itself_completes(shell: str, line: str, wanted: str, tmp_path: Path) -> None:
+    (tmp_path / "keys.yaml").write_text(KEYS, "utf-8")
+    offered = _in_shell(shell, line, tmp_path).split()
+    assert set(wanted.split()) <= set(offered)
+    assert [one for one in offered if not one.startswith(line.split()[-1])] == []
 
 
 @pytest.mark.parametrize("shell", ["bash", "zsh", "fish"])

@@ -7,13 +7,15 @@ import click
 EPILOG = """\b
 Bash: put this line into ~/.bashrc
   eval "$(breadproof completion bash)"
-Zsh: put this line into ~/.zshrc
+Zsh: put these lines into ~/.zshrc (the first is there in most)
+  autoload -Uz compinit && compinit
   eval "$(breadproof completion zsh)"
 Fish: once
   breadproof completion fish > ~/.config/fish/completions/breadproof.fish
 
 After that the tabulator key completes commands, options, files, numbers of parts
-(breadproof parts 74LS1), rules, and names of formulas (breadproof verify BOARD --only).
+(breadproof parts 74LS1), rules, pages of the manual, and names of formulas
+(breadproof verify BOARD --only).
 """
 
 

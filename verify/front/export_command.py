@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from breadproof.completing import formula_names
 from breadproof.hardware import HARDWARE as FORMS
 from breadproof.hardware import Shape, shape_options, write_hardware
 from breadproof.limits import time_limit
@@ -81,6 +82,7 @@ from it, 2 wrong input or call, 3 none of these is decided, 4 our own error.
 @click.option(
     "--only",
     multiple=True,
+    shell_complete=formula_names,
     metavar="NAME",
     help="Of an obligation only this formula or check; may be given several times.",
 )

@@ -14,8 +14,6 @@ Schema = dict[str, Any]
 
 PLACE = "<!-- keys -->"
 """Where the keys come in a page that is written by hand."""
-PRINTED = ("verify", "check", "compare", "simulate", "parts", "rules", "wires")
-"""Commands whose ``--json`` has a schema, where the file is there."""
 
 
 def keys_of(kind: str) -> str:
@@ -25,19 +23,23 @@ def keys_of(kind: str) -> str:
 
 def keys(schema: Schema) -> str:
     """What a schema says of the keys, those of its definitions after it."""
-    text = "\n".join(_table(schema, 0)) + "\n"
+    whole = "properties" in schema
+    forms = [schema] if whole else schema.get("anyOf", [schema])
+    text = "\nor\n\n".join("".join(f"{line}\n" for line in _inside(one, 0)) for one in forms)
     for name, body in schema.get("$defs", {}).items():
-        text += f"\n### {name}\n\n{_defined(body)}"
+        text += f"\n### {name}\n\n{_defined(body).strip()}\n"
     return text
 
 
-def printed_keys() -> Iterator[tuple[str, str]]:
-    """For each command that prints JSON its name, and what the object has in it."""
-    for name in PRINTED:
-        for package in ("report", "revisions"):
-            file = files("breadproof.verify") / package / f"{name}.schema.json"
-            if file.is_file():
-                yield name, keys(json.loads(file.read_text("utf-8")))
+def printed() -> Iterator[tuple[str, str]]:
+    """The name of each schema of something that is printed, and what its page says of it."""
+    ending = ".schema.json"
+    folders = (one for one in files("breadproof.verify").iterdir() if one.is_dir())
+    found = {file.name: file for one in folders for file in one.iterdir()}
+    for name in sorted(name for name in found if name.endswith(ending)):
+        schema = json.loads(found[name].read_text("utf-8"))
+        title = schema.get("title", "").rstrip(".")
+        yield name.removesuffix(ending), f"{paragraph(f'{title}.')}\n{keys(schema)}"
 
 
 # ------------------------------------------------------------------------------- forms
@@ -45,7 +47,8 @@ def printed_keys() -> Iterator[tuple[str, str]]:
 
 def _defined(body: Schema) -> str:
     says = body.get("description", "")
-    text = paragraph(f"{says} {_form(body).capitalize()}.".strip()) + "\n"
+    form = "" if "properties" in body else f"{_form(body).capitalize()}."
+    text = paragraph(f"{says} {form}") + "\n" if says or form else ""
     return text + "".join(f"{line}\n" for line in _inside(body, 0))
 
 
@@ -68,14 +71,17 @@ def _says(body: Schema) -> str:
 
 def _inside(body: Schema, depth: int) -> Iterator[str]:
     """The keys of tables in it, at any depth."""
-    if "anyOf" in body:
-        for one in body["anyOf"]:
+    if "properties" in body:
+        yield from _table(body, depth)
+    elif "anyOf" in body or "oneOf" in body:
+        for one in body.get("anyOf") or body["oneOf"]:
             if "properties" in one and "part" in one["properties"]:
                 yield from _device(one, depth)
             else:
                 yield from _inside(one, depth)
-    elif "properties" in body:
-        yield from _table(body, depth)
+    elif "allOf" in body:
+        for one in body["allOf"]:
+            yield from _inside(one, depth)
     elif isinstance(body.get("items"), dict):
         yield from _inside(body["items"], depth)
     elif isinstance(body.get("additionalProperties"), dict):
@@ -86,7 +92,8 @@ def _device(body: Schema, depth: int) -> Iterator[str]:
     """A part's options in one line: what they mean is told in the text."""
     part = body["properties"]["part"]
     options = ", ".join(f"`{key}`" for key in body["properties"] if key != "part")
-    yield item(f"`part: {part['const']}`: {options}" if "const" in part else options, depth)
+    what = f"`part: {part['const']}`" if "const" in part else "`part` (a chip)"
+    yield item(f"{what}: {options}", depth)
 
 
 def _form(body: Schema) -> str:
@@ -98,8 +105,8 @@ def _form(body: Schema) -> str:
     if "enum" in body:
         words = dict.fromkeys(f"`{_scalar(one)}`" for one in body["enum"])
         return " or ".join(words) if len(words) < 4 else f"one of {', '.join(words)}"
-    if "anyOf" in body:
-        forms = dict.fromkeys(_form(one) for one in body["anyOf"])
+    if "anyOf" in body or "oneOf" in body:
+        forms = dict.fromkeys(_form(one) for one in body.get("anyOf") or body["oneOf"])
         forms.pop("nothing", None)
         return ", or ".join(forms)
     return _typed(body)
@@ -109,7 +116,10 @@ def _typed(body: Schema) -> str:
     kinds = body.get("type", "object")
     kinds = [kinds] if isinstance(kinds, str) else kinds
     if "array" in kinds:
-        return f"list of {_form(body['items'])}" if isinstance(body.get("items"), dict) else "list"
+        if not isinstance(body.get("items"), dict):
+            return "list"
+        each = _form(body["items"])
+        return f"list, each {each}" if ", or" in each else f"list of {each}"
     if "object" in kinds:
         if isinstance(body.get("additionalProperties"), dict):
             return f"names, each with {_form(body['additionalProperties'])}"

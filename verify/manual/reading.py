@@ -44,10 +44,9 @@ def plain(children: Iterable[Token]) -> str:
 
 def is_way_on(children: Iterable[Token]) -> bool:
     """Whether a line is nothing but links with dots between: the way from page to page."""
-    depth, outside, found = 0, "", False
+    depth, outside = 0, ""
     for child in children:
         depth += child.nesting
-        found = found or child.type == "link_open"
-        if depth == 0 and child.type != "link_close":
+        if depth == 0 and child.nesting == 0:
             outside += child.content
-    return found and outside.strip("\N{MIDDLE DOT} ") == ""
+    return outside != "" and set(outside) <= {"\N{MIDDLE DOT}", " "}

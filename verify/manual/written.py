@@ -7,7 +7,7 @@ from importlib.resources import files
 from importlib.resources.abc import Traversable
 
 from breadproof.specs.schemas.files import SCHEMAS
-from breadproof.verify.manual.formats import PLACE, keys_of, printed_keys
+from breadproof.verify.manual.formats import PLACE, keys_of, printed
 from breadproof.verify.manual.page import Group, Page
 
 FORMATS = ("board", "part", "target", "script", "mapping", "wire-list", "json")
@@ -91,7 +91,7 @@ def _with_keys(page: Page) -> Page:
     if page.name in SCHEMAS:
         made = keys_of(page.name)
     else:
-        made = "\n".join(f"## {name} --json\n\n{text}" for name, text in printed_keys())
+        made = "\n".join(f"## {name}\n\n{text}" for name, text in printed())
         # Their definitions are one level below.
         made = re.sub(r"^### ", "#### ", made, flags=re.MULTILINE)
     return Page(
