@@ -10,11 +10,18 @@ from types import MappingProxyType
 from breadproof.specs.schemas.boards import board_schema
 from breadproof.specs.schemas.parts import part_schema
 from breadproof.specs.schemas.pieces import Schema
+from breadproof.specs.schemas.ports import ports_schema
 from breadproof.specs.schemas.scripts import script_schema
 from breadproof.specs.schemas.targets import target_schema
 
 SCHEMAS: Mapping[str, Callable[[], Schema]] = MappingProxyType(
-    {"part": part_schema, "board": board_schema, "target": target_schema, "script": script_schema}
+    {
+        "part": part_schema,
+        "board": board_schema,
+        "target": target_schema,
+        "script": script_schema,
+        "ports": ports_schema,
+    }
 )
 
 

@@ -19,6 +19,7 @@ from breadproof import cli
 from breadproof.specs.catalogue.partfile import parse_part
 from breadproof.specs.load import load_netlist
 from breadproof.specs.reading.diagnostics import BadInput, Problems
+from breadproof.specs.reading.portmap import read_portmap
 from breadproof.specs.reading.script import read_script
 from breadproof.specs.reading.yamltree import parse_tree
 from breadproof.specs.schemas.files import SCHEMAS, generated, shipped
@@ -108,11 +109,22 @@ def script_is_read(text: str, folder: Path) -> bool:
     return not problems.found
 
 
+def ports_are_read(text: str, folder: Path) -> bool:
+    path = folder / "ports.yaml"
+    path.write_text(text, "utf-8")
+    try:
+        read_portmap(path)
+    except BadInput:
+        return False
+    return True
+
+
 READ: dict[str, Callable[[str, Path], bool]] = {
     "part": part_is_read,
     "board": board_is_read,
     "target": target_is_read,
     "script": script_is_read,
+    "ports": ports_are_read,
 }
 
 
@@ -236,7 +248,25 @@ BROKEN = {
         ("times: 3, ", ""),
         ("stimulus: [{press: A}]", "stimulus: {press: A}"),
     ],
+    "ports": [
+        ("outputs:", "output:"),
+        ("port: clk", "pin: clk"),
+        (", net: beat", ""),
+        ("{port: clk, net: beat}", "clk"),
+        ("step: 'step[3:0]'", "step: []"),
+        ("lamps: [L2, L1]", "lamps: {L2: L1}"),
+        ("idle: '!run'", "idle: '?run'"),
+        ("speed: fast", "2speed: fast"),
+        ("{step: U1.R}", "[U1.R]"),
+    ],
 }
+PORTS = """
+module: chaser
+clock: {port: clk, net: beat}
+inputs: {rst_n: clear_n, speed: fast}
+outputs: {step: 'step[3:0]', lamps: [L2, L1], idle: '!run'}
+storage: {step: U1.R}
+"""
 SCRIPT = """
 stimulus:
   - drive: {MODE: SHOW, d: 8'hA5}
@@ -267,7 +297,7 @@ ports:
   tempo: {clock: divider, frequency: 2 Hz}
   bus[1:0]: {pins: [10, 11], outside: {pin: 9, active: low}}
 """
-WHOLE = {"part": PART, "board": BOARD, "target": TARGET, "script": SCRIPT}
+WHOLE = {"part": PART, "board": BOARD, "target": TARGET, "script": SCRIPT, "ports": PORTS}
 
 
 def test_a_part_that_stands_on_a_breadboard() -> None:
@@ -300,7 +330,9 @@ def test_what_structure_tells_is_refused(kind: str, old: str, new: str, tmp_path
 def test_what_a_reader_takes_is_not_refused(kind: str, seed: int, tmp_path: Path) -> None:
     """Random changes, most of them mistakes; of the others the schema has nothing to say."""
     dice = Random(seed)
-    files = {"part": PARTS, "board": BOARDS, "target": TARGETS, "script": SCRIPTS}[kind]
+    files = {"part": PARTS, "board": BOARDS, "target": TARGETS, "script": SCRIPTS, "ports": []}[
+        kind
+    ]
     texts = [WHOLE[kind], *(path.read_text("utf-8") for path in files)]
     texts = [text for text in texts if len(text) < 3000]
     taken = 0

@@ -56,6 +56,15 @@ def gates(text: str, top: str, seconds: float, language: Language = "verilog") -
 
 def run(text: str, commands: list[str], top: str, seconds: float) -> dict[str, Any]:
     """The module ``top`` after ``commands``, which find the text in the file ``board``."""
+    found = modules(text, commands, seconds)
+    if top not in found:
+        raise ReadingFailed(f"the text has no module '{top}'")
+    module: dict[str, Any] = found[top]
+    return module
+
+
+def modules(text: str, commands: list[str], seconds: float) -> dict[str, Any]:
+    """All modules after ``commands``, by name; the top one has the attribute ``top``."""
     with tempfile.TemporaryDirectory(prefix="breadproof-") as folder:
         (Path(folder) / "board").write_text(text, encoding="utf-8")
         try:
@@ -72,12 +81,9 @@ def run(text: str, commands: list[str], top: str, seconds: float) -> dict[str, A
         if ran.returncode or not written.exists():
             raise ReadingFailed(f"yosys has not read it: {_last(ran.stderr or ran.stdout)}")
         try:
-            modules = json.loads(written.read_text(encoding="utf-8"))["modules"]
+            found: dict[str, Any] = json.loads(written.read_text(encoding="utf-8"))["modules"]
         except (ValueError, KeyError) as error:
             raise ReadingFailed(f"yosys has written no whole file: {error}") from error
-    if top not in modules:
-        raise ReadingFailed(f"the text has no module '{top}'")
-    found: dict[str, Any] = modules[top]
     return found
 
 

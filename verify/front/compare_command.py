@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from breadproof.compare_verilog import ENDINGS, compare_verilog
 from breadproof.limits import crew_of, crew_options, time_limit
 from breadproof.output_file import check_target, write
 from breadproof.own_parts import own_parts
@@ -14,6 +15,7 @@ from breadproof.progress import Progress
 
 if TYPE_CHECKING:
     from breadproof.verify.revisions.compare import Compared
+    from breadproof.verify.revisions.start import Start
 
 EPILOG = """\b
 Examples:
@@ -26,6 +28,15 @@ Examples:
   breadproof compare fade-1.yaml fade-2.yaml --latency 1 --clock beat
       a register is new in a path: whenever beat is low, the new board's lamps and ports are
       as the old one's were just before beat last rose
+  breadproof compare chaser.yaml chaser.v
+      Verilog that 'breadproof export' wrote, of this board or an earlier one
+  breadproof compare chaser.yaml my_chaser.v --ports my_chaser.yaml --after reset
+      Verilog that somebody wrote: the file says which port is what of the board, such as
+        clock: {port: clk, net: beat}
+        inputs: {rst_n: clear_n, speed: "tempo[1:0]"}
+        outputs: {step: "step[3:0]", lamps: [L2, L1], idle: "!run"}
+        storage: {step: U1.R}
+      (storage: what the registers hold when power comes on; not needed with --after reset)
   breadproof compare old.yaml new.yaml --markdown > revision.md
       for a build log, or a review
   breadproof compare old.yaml new.yaml --report revision.html
@@ -80,6 +91,13 @@ Exit status: 0 the same behaviour and no verdict worse, 1 otherwise, 2 wrong inp
     help="The clock of --latency, a net of the old board that chips are clocked from. May be left "
     "out if there is one.",
 )
+@click.option(
+    "--ports",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="NEW is Verilog that somebody wrote (.v, .sv): this file says which of its ports is what "
+    "of the board, and which one is the clock; 'breadproof schema ports' describes it.",
+)
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
 @click.option("--markdown", "as_markdown", is_flag=True, help="Print Markdown.")
 @click.option(
@@ -122,6 +140,7 @@ def command(
     after: str,
     periods: int | None,
     clock: str,
+    ports: Path | None,
     as_json: bool,
     as_markdown: bool,
     page_file: Path | None,
@@ -141,6 +160,12 @@ def command(
     whether both do the same whenever their controls are moved alike: proved for runs of any
     length, or the shortest run that tells them apart, with the first pin that differs and the
     change that it comes from. Then what becomes of every formula and standing check.
+
+    NEW may also be Verilog. What 'breadproof export' wrote is proved round by round, or period by
+    period. What somebody wrote is compared at quiet moments: its clock is a net of the board, and
+    its flip-flops take in what they see in the step in which that net rises; each output that the
+    ports file names has the level of its net or lamp then. It is read as synthesis reads it, with
+    one clock; latches, three-state wires and logic before clocks and clears are refused.
     """
     from breadproof.verify.prove.store import Store, users_folder
     from breadproof.verify.prove.verdict import EXIT_STATUS, INTERRUPTED
@@ -153,11 +178,19 @@ def command(
         raise click.UsageError("--latency goes neither with --when nor with --wiring.")
     if clock and not periods:
         raise click.UsageError("--clock is the clock of --latency N, which is missing.")
+    verilog = new.suffix in ENDINGS
+    if ports and not verilog:
+        raise click.UsageError("--ports is for NEW being Verilog (.v, .sv).")
+    if verilog and (when or wiring_alone or outside or periods or as_markdown or page_file):
+        raise click.UsageError(
+            "with Verilog go --ports, --only, --after, --json, --no-proofs and limits alone."
+        )
+    begin: Start = "reset" if after == "reset" else "power-up"
     wanted = Wanted(
         only=only,
         outside=outside,
         when=when,
-        start="reset" if after == "reset" else "power-up",
+        start=begin,
         proofs=not no_proofs,
         wiring=wiring_alone,
         periods=periods or 0,
@@ -170,6 +203,11 @@ def command(
         store = Store(users_folder(), fresh=fresh)
         means = Means(seconds=seconds, progress=progress, crew=crew, store=store)
         try:
+            if verilog:
+                return compare_verilog(
+                    old, new, ports, only, begin, means, folders,
+                    proofs=not no_proofs, as_json=as_json, plain=plain,
+                )  # fmt: skip
             found = compare(old, new, wanted, means, folders)
         except Unknown as unknown:
             raise click.BadParameter(str(unknown), param_hint=unknown.option) from None

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-KINDS = ("part", "board", "target", "script")
+KINDS = ("part", "board", "target", "script", "ports")
 PRINTED = ("verify", "check", "faults", "simulate", "parts", "rules", "wires")
 """Commands that print an object with ``--json``."""
 
@@ -24,7 +24,7 @@ A schema knows the form of a file; that pins exist and formulas mean something, 
 @click.argument("kind", type=click.Choice((*KINDS, *PRINTED)))
 @click.option("--fresh", is_flag=True, help="Make it anew from the program's own tables.")
 def command(kind: str, fresh: bool) -> int:
-    """Print the JSON Schema (draft 2020-12) of part, board or target files, or scripts.
+    """Print the JSON Schema (draft 2020-12) of part, board, target or ports files, or scripts.
 
     Editors complete and check files with it. With the name of a command: the schema of what that
     one prints with --json.

@@ -94,10 +94,17 @@ class Comparison:
     when: tuple[int, int] | None = None
     told: Mapping[int, int] = field(default_factory=dict)
     often: tuple[str, ...] = ()
+    beats: tuple[str, ...] = ()
+    """What moves while the reset is held: see `start.begin`."""
     deadline: Deadline = field(init=False)
 
     def __post_init__(self) -> None:
         self.deadline = Deadline(self.seconds)
+
+    @property
+    def both(self) -> tuple[Machine, Machine, Links, Rounds, Start, tuple[str, ...]]:
+        """What `start.begin` needs."""
+        return self.old, self.new, self.links, self.rounds, self.start, self.beats
 
     def answer(self, *, search: bool = True) -> Answered:
         """Prove all that can be proved, and look for the shortest difference in the rest."""
@@ -135,7 +142,9 @@ class Comparison:
         """The proof once more, with nets that went alike in some runs."""
         self.progress("do the boards behave alike? some runs")
         known = {*self.items, *self.helpers}
-        more = guesses(self.old, self.new, self.links, self.start, self.told, self.often)
+        more = guesses(
+            self.old, self.new, self.links, self.start, self.told, self.often, self.beats
+        )
         more = tuple(item for item in more if item not in known)
         if not more:
             return None
@@ -168,7 +177,7 @@ class Comparison:
 
     def at_first(self, held: _Held, answered: Answered) -> bool:
         """Drop what can differ when a run begins."""
-        twin, step = begin(self.old, self.new, self.links, self.rounds, self.start)
+        twin, step = begin(*self.both)
         solver = self.solver(twin)
         begins = self.ask(solver, [twin.initial])
         if begins != "sat":  # nothing can differ in no run, and that is no answer
@@ -291,7 +300,7 @@ class Comparison:
     ) -> None:
         """The shortest run in which one of the items differs; or that there is none, by induction
         over more steps."""
-        twin, first = begin(self.old, self.new, self.links, self.rounds, self.start)
+        twin, first = begin(*self.both)
         solver = self.solver(twin)
         for steps in range(most + 1 if left else 0):
             self.progress(f"do the boards behave alike? runs of {steps} steps")

@@ -11,6 +11,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from breadproof.specs.machine.machine import Machine
+from breadproof.specs.machine.trace import Trace
 from breadproof.verify.prove.checks import standing_checks
 from breadproof.verify.prove.extract import TraceMismatch
 from breadproof.verify.prove.quiet import find_rounds
@@ -150,19 +151,28 @@ def _compared(task: Task, rounds: Rounds, *, search: bool = True) -> Answered:
 
 def _replayed(task: Task, answered: Answered) -> None:
     """Replay both runs through the Amaranth modules of their boards."""
-    # Amaranth is slow to import, and rarely needed.
-    from breadproof.export.replay import replay
-
     found = answered.difference
     assert found is not None, "there are runs to replay"
     for which, machine, trace in zip(
         ("old", "new"), task.machines, (found.old, found.new), strict=True
     ):
         task.progress(f"replaying the run on the {which} board")
-        answer = replay(machine.netlist, trace)
-        if not answer.agrees:
-            first = "; ".join(answer.differences[:3])
-            raise TraceMismatch(f"the run of the {which} board replays differently: {first}")
+        replayed(machine, trace, f"the {which} board")
+
+
+def replayed(machine: Machine, trace: Trace, which: str) -> None:
+    """Replay a run through the Amaranth modules of its board.
+
+    Raises:
+        TraceMismatch: it goes otherwise there.
+    """
+    # Amaranth is slow to import, and rarely needed.
+    from breadproof.export.replay import replay
+
+    answer = replay(machine.netlist, trace)
+    if not answer.agrees:
+        first = "; ".join(answer.differences[:3])
+        raise TraceMismatch(f"the run of {which} replays differently: {first}")
 
 
 def rests_on(

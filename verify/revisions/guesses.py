@@ -17,7 +17,7 @@ from breadproof.specs.machine.walk import NotQuiet, Walker
 from breadproof.specs.netlist.model import Control
 from breadproof.verify.revisions.items import Item
 from breadproof.verify.revisions.links import Links
-from breadproof.verify.revisions.start import Start, held
+from breadproof.verify.revisions.start import Start, moves
 
 RUNS = 8
 STEPS = 40
@@ -42,6 +42,7 @@ def guesses(
     start: Start,
     told: Mapping[int, int] = MappingProxyType({}),
     often: Sequence[str] = (),
+    beats: tuple[str, ...] = (),
 ) -> tuple[Item, ...]:
     """Pairs of nets that went alike, or opposite, in all runs; none that stood still, mostly.
 
@@ -55,7 +56,7 @@ def guesses(
         if time.monotonic() > end:
             break
         try:
-            _run(old, new, links, start, random, seen, told, often)
+            _run(old, new, links, start, random, seen, told, often, beats)
         except NotQuiet:
             continue
     return tuple(_pairs(old, new, seen, told))
@@ -83,11 +84,14 @@ def _pairs(
 def _still(
     old: Machine, new: Machine, others: list[int], net: int, told: Mapping[int, int]
 ) -> Iterator[Item]:
-    """What stood still tells little: it is tried only with what counts no more than now and then,
-    where that is not much."""
+    """What stood still tells little: it is tried with a supply, and with what counts no more than
+    now and then, where that is not much."""
     rows = [other for other in others if other in told]
     if len(rows) * len(new.nets) <= FEW:
         yield from (_guess(old, new, other, net, told) for other in rows)
+    if new.netlist.nets[net].rail is None:
+        rails = [k for k in others if k not in told and old.netlist.nets[k].rail is not None]
+        yield from (_guess(old, new, rail, net, told) for rail in rails[:1])
 
 
 def _counted(levels: Levels) -> tuple[tuple[int, int], ...]:
@@ -122,6 +126,7 @@ def _run(
     seen: tuple[list[Levels], list[Levels]],
     told: Mapping[int, int],
     often: Sequence[str],
+    beats: tuple[str, ...],
 ) -> None:
     """One run of both; what is seen is added."""
     storage = [
@@ -136,22 +141,21 @@ def _run(
         if other is not None and start == "power-up":
             storage[1][store.label] = storage[0][labels[other]]
     rest = {c.name: (0,) * len(c.bits) for c in old.netlist.controls}
+    moving = [c for c in old.netlist.controls if c.name in links.controls or links.reads]
     stands = {
         c.name: _somewhere(c, rest, random) if random.getrandbits(1) else rest[c.name]
-        for c in old.netlist.controls
-        if c.name in links.controls
+        for c in moving
     }
-    controls = [stands, {links.controls[name]: bits for name, bits in stands.items()}]
     walkers = [
-        Walker(machine, storage=dict(content), controls=dict(standing))
-        for machine, content, standing in zip((old, new), storage, controls, strict=True)
+        Walker(machine, storage=dict(content))
+        for machine, content in zip((old, new), storage, strict=True)
     ]
-    for walker in walkers:
+    for number, walker in enumerate(walkers):
+        walker.controls.update(_standing(walkers, links, stands) if number else stands)
         walker.power_up()
-    for released in (False, True) if start == "reset" else ():
-        for one in held(old):
-            _move(walkers, links, one.name, (int(one.level != released),))
-    moving = [c for c in old.netlist.controls if c.name in links.controls]
+    for name, level in moves(old, beats) if start == "reset" else ():
+        now = 1 - walkers[0].controls[name][0] if level is None else int(level)
+        _move(walkers, links, name, (now,))
     chosen = [c for c in moving if c.name in often]
     weights = [random.choice(WEIGHTS) for _ in moving]
     for step in range(STEPS if moving else 0):
@@ -176,7 +180,17 @@ def _somewhere(
 
 def _move(walkers: list[Walker], links: Links, name: str, bits: tuple[int, ...]) -> None:
     walkers[0].step({name: bits})
-    walkers[1].step({links.controls[name]: bits})
+    walkers[1].step(_standing(walkers, links, {name: bits}))
+
+
+def _standing(
+    walkers: list[Walker], links: Links, moved: Mapping[str, tuple[int, ...]]
+) -> dict[str, tuple[int, ...]]:
+    """How the new machine's controls stand, those of the old one having been moved."""
+    if links.reads:
+        assert walkers[0].before is not None, "it was walked"
+        return links.followed(walkers[1].machine, walkers[0].before.levels)
+    return {links.controls[name]: bits for name, bits in moved.items() if name in links.controls}
 
 
 def _note(

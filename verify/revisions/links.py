@@ -7,7 +7,7 @@ choices have the same runs.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from breadproof.specs.machine.graph import Kind
@@ -23,16 +23,28 @@ Leaves = dict[int, int]
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Links:
     """``leaves`` by kind (`Graph.leaf`); ``memories`` are numbers (old, new) of memories that are
-    written. ``controls`` maps names of shared controls, old to new; ``alone`` are the others."""
+    written. ``controls`` maps names of shared controls, old to new; ``alone`` are the others.
+
+    ``reads``: controls of the new machine that follow the old one, by leaf: each has at a quiet
+    moment the level that a node of the old machine has then, or the other.
+    """
 
     leaves: Mapping[str, Leaves] = field(default_factory=dict)
     memories: tuple[tuple[int, int], ...] = ()
     controls: Mapping[str, str] = field(default_factory=dict)
     alone: tuple[str, ...] = ()
+    reads: Mapping[int, tuple[int, bool]] = field(default_factory=dict)
 
     def of(self, kind: str) -> Leaves:
         """The leaves of a kind."""
         return self.leaves.get(kind, {})
+
+    def followed(self, new: Machine, levels: Sequence[int]) -> dict[str, tuple[int, ...]]:
+        """How controls of the new machine that follow the old one stand, by its levels."""
+        return {
+            name: tuple(levels[self.reads[leaf][0]] ^ int(self.reads[leaf][1]) for leaf in leaves)
+            for name, leaves in new.controls.items()
+        }
 
 
 def link(old: Machine, new: Machine, matching: Matching) -> Links:

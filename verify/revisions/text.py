@@ -37,7 +37,7 @@ def text(compared: Compared, page: Page, paths: tuple[str, str]) -> str:
         f"{page.paint(printable(paths[0]), 'bold')} and {page.paint(printable(paths[1]), 'bold')}"
     ]
     for section in sections(compared):
-        lines += ["", *_section(section, page)]
+        lines += ["", *section_lines(section, page)]
     lines += _runs(compared, page, paths[1])
     lines += ["", f"{verdict_text(compared)} ({compared.seconds:.1f} s)"]
     return "\n".join(lines) + "\n"
@@ -59,7 +59,8 @@ def _runs(compared: Compared, page: Page, path: str) -> Iterator[str]:
             return
 
 
-def _section(section: Section, page: Page) -> Iterator[str]:
+def section_lines(section: Section, page: Page) -> Iterator[str]:
+    """A section's lines: its title and head, what is told one by one, and its table."""
     head = wrapped(section.head, page.width, f"{section.title:<{_LABEL}}")
     yield page.paint(head[0][:_LABEL], "bold") + page.paint(head[0][_LABEL:], COLOURS[section.mark])
     yield from head[1:]

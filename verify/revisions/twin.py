@@ -103,6 +103,10 @@ class _Follower(_Chain):
         for mine, other in self.links.of(kind).items():
             if mine in found and other in given:
                 found[mine] = given[other]
+        if kind == "control" and self.links.reads:
+            levels = self.leader.moments[-1].rounds[-1].levels
+            for mine, (node, turned) in self.links.reads.items():
+                found[mine] = levels[node] ^ int(turned)
         return found
 
     def step(self, rounds: int) -> Moment:

@@ -95,6 +95,9 @@ def confirm(
         for a, b in links.controls.items():
             if sorted(before.controls[a]) != sorted(after.controls[b]):
                 raise TraceMismatch(f"control {a} stands otherwise in the two runs")
+    for step, rounds in zip(difference.new.steps, one.steps, strict=True):
+        if links.reads and links.followed(new, rounds[-1].levels) != dict(step.controls):
+            raise TraceMismatch("inputs do not follow the board in the two runs")
     if shared_content:
         _same_content(difference, old, new, links)
     by_name = {item.name: item for item in items}
@@ -129,7 +132,8 @@ def differ(item: Item, one: Walked, two: Walked) -> bool:
     for before, after in zip(item.old, item.new, strict=True):
         x, y = one.machine.nets[int(before)], two.machine.nets[int(after)]
         known = a[x.known], b[y.known]
-        if known[0] != known[1] or (all(known) and a[x.level] != b[y.level]):
+        level = a[x.level] ^ int(item.inverted)
+        if known[0] != known[1] or (all(known) and level != b[y.level]):
             return True
         if a[x.fights] != b[y.fights] or (item.driven and a[x.driven] != b[y.driven]):
             return True

@@ -1,0 +1,235 @@
+"""A Verilog module as gates and flip-flops of one clock, as yosys reads it.
+
+What somebody writes by hand is read as synthesis reads it: sensitivity lists and delays do not
+count. All flip-flops must hang on one clock port, on either edge, and may be set or cleared by an
+input port alone. What else there is - other clocks, latches, clocks and clears that are made by
+logic, ports that go both ways, three-state wires, loops of gates - is refused, since a board's
+steps say nothing of how such things race in a simulator.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import networkx as nx
+
+from breadproof.verify.equal.readback import GATES, Bit, Gate, Unreadable
+from breadproof.verify.equal.yosys import GATES as PASSES
+from breadproof.verify.equal.yosys import ReadingFailed, modules
+from breadproof.verify.prove.solver import Deadline
+
+MOST_BITS = 1 << 14
+"""A memory of more bits is not taken apart into flip-flops."""
+_PLAIN = re.compile(r"\$_DFF_([NP])_\Z")
+_CLEARED = re.compile(r"\$_DFF_([NP])([NP])([01])_\Z")
+_SET = re.compile(r"\$_DFFSR_([NP])([NP])([NP])_\Z")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Flop:
+    """A flip-flop: ``data`` is taken in where the clock port rises (or falls); while the input bit
+    ``low`` has the level ``low_at`` it is 0, else while ``high`` has ``high_at`` it is 1 (None:
+    never)."""
+
+    data: Bit
+    rising: bool
+    low: tuple[int, bool] | None = None
+    high: tuple[int, bool] | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Module:
+    """``inputs`` and ``outputs`` have bits by port, least significant first; ``names`` all named
+    bits. ``clock`` is the bit of the clock port; None without flip-flops. ``order`` are the gates'
+    outputs, each after what it is made of."""
+
+    name: str
+    inputs: Mapping[str, tuple[Bit, ...]]
+    outputs: Mapping[str, tuple[Bit, ...]]
+    gates: Mapping[int, Gate]
+    flops: Mapping[int, Flop]
+    clock: int | None
+    names: Mapping[str, tuple[Bit, ...]]
+    order: tuple[int, ...]
+
+
+def read_module(text: str, module: str, clock: str, seconds: float, *, system: bool) -> Module:
+    """The module of that name, or the only one that no other contains, of a Verilog text.
+
+    ``clock`` is the name of its clock port; "" if it has none. ``system``: the text is
+    SystemVerilog.
+
+    Raises:
+        NoReader: no yosys is installed.
+        ReadingFailed: yosys does not read it.
+        Unreadable: it is nothing that can be compared with a board, with the reason.
+    """
+    deadline = Deadline(seconds)
+    read = f"read_verilog -nomem2reg {'-sv ' if system else ''}board"
+    begin = [read, f"hierarchy -check {f'-top {module}' if module else '-auto-top'}"]
+    found = modules(text, [*begin, *PASSES], deadline.left)
+    tops = [n for n, one in found.items() if "top" in one["attributes"] or len(found) == 1]
+    name = module or next(iter(tops), "")
+    if name not in found:
+        raise ReadingFailed(f"the text has no module '{module}'" if module else "it has no module")
+    if _memory_bits(found[name]):
+        place = PASSES.index("memory_collect") + 1
+        steps = [*begin, *PASSES[:place], "memory_map", *PASSES[place:]]
+        found = modules(text, steps, deadline.left)
+    return _Reading(name, found[name], clock).module()
+
+
+def _memory_bits(found: Mapping[str, Any]) -> int:
+    """How many bits memories have.
+
+    Raises:
+        Unreadable: too many to be compared.
+    """
+    bits = 0
+    for name, cell in found["cells"].items():
+        if cell["type"] == "$mem_v2":
+            number = cell["parameters"]
+            bits += int(number["SIZE"], 2) * int(number["WIDTH"], 2)
+            if bits > MOST_BITS:
+                raise Unreadable(
+                    f"memory {name.lstrip(chr(92))} is too large: memories of {MOST_BITS} bits in "
+                    "all are compared"
+                )
+    return bits
+
+
+class _Reading:
+    def __init__(self, name: str, found: Mapping[str, Any], clock: str) -> None:
+        self.name = name
+        self.found = found
+        self.gates: dict[int, Gate] = {}
+        self.flops: dict[int, Flop] = {}
+        self.driven: dict[Bit, str] = {}
+        self.names = {n: tuple(net["bits"]) for n, net in found["netnames"].items() if "$" not in n}
+        self.inputs = self.ports("input")
+        self.outputs = self.ports("output")
+        self.bits = {bit for bits in self.inputs.values() for bit in bits}
+        if clock and len(self.inputs.get(clock, ())) != 1:
+            raise Unreadable(f"it has no input of one bit that is called '{clock}', its clock")
+        self.clock = self.inputs[clock][0] if clock else None
+
+    def ports(self, direction: str) -> dict[str, tuple[Bit, ...]]:
+        found: dict[str, tuple[Bit, ...]] = {}
+        for name, port in self.found["ports"].items():
+            if port["direction"] == "inout":
+                raise Unreadable(f"port {name} goes both ways")
+            if port["direction"] == direction:
+                found[name] = tuple(port["bits"])
+                if direction == "input":
+                    for bit in port["bits"]:
+                        self.drive(bit, f"input {name}")
+        return found
+
+    def drive(self, bit: Bit, who: str) -> None:
+        """Note who drives a bit: one at most."""
+        if isinstance(bit, str):
+            raise Unreadable(f"{who} drives a constant")
+        if bit in self.driven:
+            raise Unreadable(f"{who} and {self.driven[bit]} drive one wire")
+        self.driven[bit] = who
+
+    def module(self) -> Module:
+        later: list[tuple[str, Mapping[str, Any]]] = []
+        for name, cell in self.found["cells"].items():
+            kind, at = cell["type"], cell["connections"]
+            if kind in GATES:
+                self.drive(at["Y"][0], name)
+                self.gates[at["Y"][0]] = Gate(kind, tuple(at[pin][0] for pin in GATES[kind]))
+            elif kind != "$scopeinfo":
+                later.append((name, cell))
+        for name, cell in later:  # what is made by gates is known now
+            self.flop(name, cell["type"], {k: v[0] for k, v in cell["connections"].items()})
+        return Module(
+            name=self.name,
+            inputs=self.inputs,
+            outputs=self.outputs,
+            gates=self.gates,
+            flops=self.flops,
+            clock=self.clock if isinstance(self.clock, int) else None,
+            names=self.names,
+            order=self.ordered(),
+        )
+
+    def flop(self, name: str, kind: str, at: Mapping[str, Bit]) -> None:
+        low = high = None
+        called = self.called(at.get("Q", "x"), name)
+        if found := _CLEARED.match(kind):
+            level, value = found[2] == "P", found[3] == "1"
+            end = (self.control(at["R"], level, called), value)
+            low, high = (None, end[0]) if value else (end[0], None)
+        elif found := _SET.match(kind):
+            high = self.control(at["S"], found[2] == "P", called)
+            low = self.control(at["R"], found[3] == "P", called)
+        elif found := _PLAIN.match(kind):
+            pass
+        else:
+            raise Unreadable(self.refused(kind, called))
+        bit, turned = self.source(at["C"])
+        if self.clock is None or bit != self.clock:
+            hint = "the ports file names no clock" if self.clock is None else "it is not the clock"
+            raise Unreadable(f"{called} is clocked by {self.called(bit, 'logic')}: {hint}")
+        self.drive(at["Q"], name)
+        assert isinstance(at["Q"], int), "a constant is not driven"
+        rising = (found[1] == "P") is not turned
+        self.flops[at["Q"]] = Flop(data=at["D"], rising=rising, low=low, high=high)
+
+    def refused(self, kind: str, called: str) -> str:
+        """Why a cell is not taken."""
+        if kind.startswith(("$_DLATCH", "$_SR_")):
+            return f"{called} is a latch: only flip-flops are compared"
+        if kind.startswith("$_ALDFF"):
+            return f"{called} is loaded without the clock: only sets and clears may be so"
+        if kind in ("$_TBUF_", "$tribuf"):
+            return f"{called} is three-state: only levels that are always driven are compared"
+        return f"{called} is a cell of kind {kind}, which is not compared"
+
+    def control(self, bit: Bit, level: bool, called: str) -> tuple[int, bool]:
+        """The input that sets or clears, and its level then."""
+        source, turned = self.source(bit)
+        if isinstance(source, str) or source not in self.bits:
+            raise Unreadable(
+                f"{called} is set or cleared by {self.called(source, 'logic')} without the clock: "
+                "only an input port may do so, since what is made by logic may pulse"
+            )
+        return source, level is not turned
+
+    def source(self, bit: Bit) -> tuple[Bit, bool]:
+        """What a bit is behind buffers and inverters, and whether it is turned over."""
+        turned = False
+        while isinstance(bit, int) and bit in self.gates:
+            gate = self.gates[bit]
+            if gate.kind not in ("$_BUF_", "$_NOT_"):
+                break
+            turned ^= gate.kind == "$_NOT_"
+            bit = gate.inputs[0]
+        return bit, turned
+
+    def called(self, bit: Bit, otherwise: str) -> str:
+        """A bit's shortest name."""
+        names = [name for name, bits in self.names.items() if bit in bits]
+        return min(names, key=lambda name: (len(name), name), default=otherwise)
+
+    def ordered(self) -> tuple[int, ...]:
+        graph: nx.DiGraph[int] = nx.DiGraph()
+        graph.add_nodes_from(self.gates)
+        for bit, gate in self.gates.items():
+            graph.add_edges_from((one, bit) for one in gate.inputs if one in self.gates)
+        try:
+            return tuple(nx.topological_sort(graph))
+        except nx.NetworkXUnfeasible:
+            raise Unreadable("there is a loop without a flip-flop in it") from None
+
+
+def bits_of(module: Module) -> Iterator[tuple[str, int, Bit]]:
+    """All named bits: name, place, bit."""
+    for name, bits in module.names.items():
+        for place, bit in enumerate(bits):
+            yield name, place, bit
