@@ -38,6 +38,13 @@ def test_a_page_is_shown_without_marks_that_mean_nothing_there(
     assert [line for line in words if line not in out] == []
 
 
+def test_the_way_on_is_a_command(capsys: pytest.CaptureFixture[str]) -> None:
+    assert cli.main(["manual", "guide"]) == 0
+    assert "1. The first chip (1-first-chip)" in capsys.readouterr().out
+    assert cli.main(["manual", "1-first-chip"]) == 0
+    assert capsys.readouterr().out.endswith("\nNext: breadproof manual 2-wires\n")
+
+
 def test_tables_are_in_columns(capsys: pytest.CaptureFixture[str]) -> None:
     assert cli.main(["manual", "formulas", "--plain"]) == 0
     out = capsys.readouterr().out

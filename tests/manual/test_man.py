@@ -68,6 +68,16 @@ def test_a_page_can_be_read_and_has_its_options(name: str, folder: Path) -> None
         assert option in text
 
 
+def test_every_page_that_is_named_is_there(folder: Path) -> None:
+    there = {file.name for file in folder.iterdir()}
+    named = set()
+    for file in folder.iterdir():
+        found = re.findall(r"(breadproof[\w-]*)\\fR\((\d)\)", file.read_text("ascii"))
+        named |= {f"{name}.{section}" for name, section in found}
+    assert len(named) > len(cli.COMMANDS)
+    assert named <= there
+
+
 def test_the_name_line_is_what_whatis_reads(folder: Path) -> None:
     """man(7): the section NAME has the name, a dash and one line; apropos and whatis index it."""
     for file in folder.iterdir():

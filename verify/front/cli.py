@@ -169,7 +169,10 @@ class LazyGroup(click.Group):
 )
 @click.version_option(__version__, prog_name="breadproof", message="%(prog)s %(version)s")
 def group() -> None:
-    """Check a breadboard of 74-series chips, prove what it does, and export it."""
+    """Check a breadboard of 74-series chips, prove what it does, and export it.
+
+    New to it? 'breadproof manual guide' goes from the first chip to the FPGA in an hour.
+    """
 
 
 def main(arguments: Sequence[str] | None = None) -> int:

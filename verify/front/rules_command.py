@@ -12,7 +12,17 @@ from breadproof.verify.wiring.registry import RULES, Rule, rule
 _COLOURS = {"error": "red", "warning": "yellow", "note": "blue"}
 
 
-@click.command("rules")
+EPILOG = """\b
+Examples:
+  breadproof rules                       all rules, with the weight that a finding may have
+  breadproof rules input-open            what one means, what is seen at the bench, how to mend it,
+                                         a board with this fault, and the same board mended
+
+Exit status: 0, 2 wrong call.
+"""
+
+
+@click.command("rules", epilog=EPILOG)
 @click.argument("code", required=False, shell_complete=rule_codes)
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
 def command(code: str | None, as_json: bool) -> int:

@@ -7,8 +7,9 @@ encoding a reader is set to.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
+from types import MappingProxyType
 
 from markdown_it.token import Token
 
@@ -22,23 +23,26 @@ PROGRAM = "breadproof"
 
 def man_files(pages: list[Page]) -> dict[str, str]:
     """The text of each man page by the name of its file, such as ``breadproof-verify.1``."""
-    return {f"{man_name(page)}.{SECTIONS[page.group]}": man_page(page) for page in pages}
+    names = {page.name: f"({SECTIONS[page.group]})" for page in pages}
+    return {
+        f"{man_name(page.name)}.{SECTIONS[page.group]}": man_page(page, names) for page in pages
+    }
 
 
-def man_name(page: Page) -> str:
-    """What ``man`` is asked for."""
-    return page.name if page.name == PROGRAM else f"{PROGRAM}-{page.name}"
+def man_name(name: str) -> str:
+    """What ``man`` is asked for, for a page of this name."""
+    return name if name == PROGRAM else f"{PROGRAM}-{name}"
 
 
-def man_page(page: Page) -> str:
-    """One page."""
-    name, section = man_name(page), SECTIONS[page.group]
+def man_page(page: Page, sections: Mapping[str, str] = MappingProxyType({})) -> str:
+    """One page; ``sections`` are those of the pages that it may name, such as ``(1)``."""
+    name, section = man_name(page.name), SECTIONS[page.group]
     head = [
         f'.TH "{_argument(name.upper())}" "{section}" "" "{PROGRAM} {__version__}" "{PROGRAM}"',
         ".SH NAME",
         rf"{_escaped(name)} \- {_escaped(page.says)}",
     ]
-    body = list(_Roff(tokens(page.text)).lines)
+    body = list(_Roff(tokens(page.text), sections).lines)
     if page.group == "command":
         # The first block is how the command is called.
         end = body.index(".RE") + 1
@@ -95,6 +99,7 @@ class _Roff:
     """The lines of a page; ``lists`` are the open lists, each with the number of its next item."""
 
     tokens: list[Token]
+    sections: Mapping[str, str]
     lines: list[str] = field(default_factory=list)
     lists: list[int | None] = field(default_factory=list)
     fresh_item: bool = False
@@ -135,7 +140,7 @@ class _Roff:
 
     def inline(self, token: Token) -> None:
         children = token.children or []
-        text = _inline(children)
+        text = self.words(children)
         if self.heading:
             self.head(text)
         elif token.level and self.in_table(token):
@@ -188,25 +193,32 @@ class _Roff:
         said = ", ".join(cell for cell in others if cell)
         self.lines += [".TP", _guarded(first), _guarded(said or r"\&")]
 
-
-def _inline(children: Iterable[Token]) -> str:
-    text = ""
-    for child in children:
-        match child.type:
-            case "text" | "text_special":
-                text += _escaped(child.content)
-            case "code_inline":
-                text += rf"\fB{_escaped(child.content, literal=True)}\fR"
-            case "strong_open":
-                text += r"\fB"
-            case "em_open":
-                text += r"\fI"
-            case "strong_close" | "em_close":
-                text += r"\fR"
-            case "softbreak" | "hardbreak":
-                text += "\n"
-            case "image":
-                text += f"[picture: {_escaped(child.content)}]"
-            case _:
-                pass  # The words of a link stand for themselves.
-    return text
+    def words(self, children: Iterable[Token]) -> str:
+        """The text of a line."""
+        text, target, begun = "", "", 0
+        for child in children:
+            match child.type:
+                case "text" | "text_special":
+                    text += _escaped(child.content)
+                case "code_inline":
+                    text += rf"\fB{_escaped(child.content, literal=True)}\fR"
+                case "strong_open":
+                    text += r"\fB"
+                case "em_open":
+                    text += r"\fI"
+                case "strong_close" | "em_close":
+                    text += r"\fR"
+                case "softbreak" | "hardbreak":
+                    text += "\n"
+                case "image":
+                    text += f"[picture: {_escaped(child.content)}]"
+                case "link_open":
+                    target = str(child.attrGet("href")).removesuffix(".md")
+                    begun = len(text)
+                case "link_close" if target in self.sections:
+                    page = rf"\fB{_escaped(man_name(target))}\fR{self.sections[target]}"
+                    said = text[begun:]
+                    text = text[:begun] + (page if said == _escaped(target) else f"{said} ({page})")
+                case _:
+                    pass
+        return text

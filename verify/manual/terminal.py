@@ -10,7 +10,8 @@ import click
 from breadproof.verify.manual.page import GROUPS, Page
 from breadproof.verify.manual.reading import without_comments
 
-_LINK = re.compile(r"(!?)\[([^\]]+)\]\([^)\s]+\)")
+_LINK = re.compile(r"(!?)\[([^\]]+)\]\(([^)\s]+)\)")
+_NEXT = re.compile(r"\[Next: [^\]]+\]\(([^)\s]+)\.md\)")
 _WAY_ON = re.compile(r"^\[[^\]]+\]\([^)]+\)( \N{MIDDLE DOT} \[[^\]]+\]\([^)]+\))*$")
 
 
@@ -52,6 +53,8 @@ def _lines(lines: list[str]) -> Iterator[str]:
             rows = []
         if not _WAY_ON.match(line):
             yield _line(line)
+        elif after := _NEXT.search(line):
+            yield f"Next: breadproof manual {after[1]}"
     yield from _aligned(rows)
 
 
@@ -63,8 +66,16 @@ def _line(line: str) -> str:
 
 
 def _words(text: str) -> str:
-    text = _LINK.sub(lambda found: f"(picture: {found[2]})" if found[1] else found[2], text)
-    return text.replace("**", "")
+    return _LINK.sub(_link, text).replace("**", "")
+
+
+def _link(found: re.Match[str]) -> str:
+    """The words of a link, and what to ask for where they do not say it."""
+    mark, words, target = found.groups()
+    if mark:
+        return f"(picture: {words})"
+    name = target.removesuffix(".md")
+    return words if name in (words, target) else f"{words} ({name})"
 
 
 def _cells(line: str) -> list[str]:
