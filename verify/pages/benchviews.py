@@ -10,7 +10,7 @@ from markupsafe import Markup
 from breadproof.specs.netlist.model import Netlist
 from breadproof.verify.pictures.boardpicture import BoardPicture
 from breadproof.verify.pictures.stickers import Sticker
-from breadproof.verify.pictures.svg import as_text
+from breadproof.verify.pictures.svg import as_text, grouped
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -35,8 +35,7 @@ def bench_view(
     """The view of a board; arguments as of `BoardPicture`, ``says`` tells what is drawn."""
     picture = BoardPicture(netlist, stickers, prefix, frozenset(lit))
     drawn = picture.draw()
-    drawn.set("role", "group")
-    drawn.set("aria-label", says)
+    grouped(drawn, says)
     return BenchView(
         drawn=Markup(as_text(drawn)),
         own_places=picture.own_places,

@@ -106,7 +106,9 @@ class _Page:
         return page("simulate.html", values)
 
     def contents(self, checks: int, memories: list[DumpView]) -> list[Section]:
+        ended = self.told.result.reason is Reason.ENDED
         every = [
+            None if ended else Section("end", "Where it ends"),
             Section("checks", "Checks", str(checks)) if checks else None,
             Section("waves", "Waves"),
             Section("steps", "Steps", f"{self.told.result.step + 1:,}"),

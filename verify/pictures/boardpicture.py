@@ -31,10 +31,9 @@ def board_file(netlist: Netlist, stickers: Mapping[str, Sticker]) -> str:
     """The picture as an SVG file, with a script for who opens it in a browser."""
     picture = BoardPicture(netlist, stickers)
     drawn = picture.draw()
-    script = element("script", text=board_script())
-    drawn.append(script)
-    text = as_file(drawn, styled(board_sheet()), f"{netlist.board}: the board")
-    return text.replace(' role="img"', ' role="group"', 1)
+    drawn.append(element("script", text=board_script()))
+    title = f"{netlist.board}: the board"
+    return as_file(drawn, styled(board_sheet()), title, single=False)
 
 
 def board_sheet() -> str:

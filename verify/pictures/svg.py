@@ -60,17 +60,32 @@ def drawing(width: float, height: float, *children: Element) -> Element:
     )
 
 
+def grouped(drawn: Element, says: str) -> None:
+    """Make what is in a drawing one group that is called so by a reader of the screen.
+
+    A drawing whose pieces can be reached is no single image (W3C ARIA in HTML: an ``svg`` itself
+    takes no role of a group).
+    """
+    inside = element("g", *drawn, role="group")
+    inside.set("aria-label", says)
+    drawn[:] = [inside]
+
+
 def as_text(drawn: Element) -> str:
     """The text of a drawing or of a piece of one; no declaration, no newline at the end."""
     return tostring(drawn, encoding="unicode")
 
 
-def as_file(drawn: Element, style: str, title: str) -> str:
-    """A drawing as a file of its own, with its style sheet and its title inside."""
+def as_file(drawn: Element, style: str, title: str, *, single: bool = True) -> str:
+    """A drawing as a file of its own, with its style sheet and its title inside.
+
+    ``single``: it is one image to a reader of the screen.
+    """
     inside = (element("title", text=title), element("style", text=style))
     for place, one in enumerate(inside):
         drawn.insert(place, one)
-    drawn.set("role", "img")
+    if single:
+        drawn.set("role", "img")
     return f'<?xml version="1.0" encoding="UTF-8"?>\n{as_text(drawn)}\n'
 
 
