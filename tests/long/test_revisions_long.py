@@ -16,6 +16,7 @@ from breadproof.verify.revisions.samewiring import same_wiring
 from tests.random_boards.boards import build
 from tests.revisions.boards import netlist_of
 from tests.revisions.test_latency import agree
+from tests.revisions.test_random_modules import agree as modules_agree
 from tests.revisions.test_random_pairs import check
 from tests.support.permuted import permuted
 
@@ -58,4 +59,10 @@ def test_boards_drawn_anew_behave_alike() -> None:
 def test_a_hundred_boards_that_are_later(tmp_path: Path, berkeley_abc: str) -> None:
     """Told apart, or proved to be so many beats later, as ABC does it."""
     differ = sum(agree(tmp_path, 5_000 + seed, 1 + seed % 3, berkeley_abc) for seed in range(100))
+    assert differ >= 25
+
+
+def test_a_hundred_modules(tmp_path: Path, berkeley_abc: str) -> None:
+    """Boards beside Verilog, told apart or proved to be the same, as ABC does it."""
+    differ = sum(modules_agree(tmp_path, 6_000 + seed, berkeley_abc) for seed in range(100))
     assert differ >= 25

@@ -138,6 +138,62 @@ def test_a_drawing_against_nets(tmp_path: Path, capsys: pytest.CaptureFixture[st
     assert "formula cleared is gone" in told
     assert told.endswith("s)\n")
     assert "the wiring is the same" in told
+    moved = str(FOLDER / "chase-moved.yaml")
+    assert main(["compare", str(drawn), moved, "--no-proofs", "--jobs", "1"]) == 1
+    told = " ".join(capsys.readouterr().out.split())
+    assert "DIFFERENT: q, 1 step after power-up" in told
+    assert "comes from U1.12 (D2) moved from q[1] to q[0]" in told
+
+
+NETS = """\
+board: both-cues
+parts: {U1: 74LS00}
+nets:
+  VCC: [U1.14]
+  GND: [U1.7, U1.9, U1.10, U1.12, U1.13]
+  first: [U1.1]
+  second: [U1.2]
+  turned: [U1.3, U1.4, U1.5]
+  lamp: [U1.6]
+ports: {first: in, second: in, lamp: out}
+"""
+HOLES = """\
+board: both-cues
+breadboards: {b1: {tie-points: 400}}
+parts:
+  U1: {part: 74LS00, at: b1.e5}
+wires:
+  - b1.a11 to GND
+  - b1.j5 to VCC
+  - b1.j6 to GND
+  - b1.j7 to GND
+  - b1.j9 to GND
+  - b1.j10 to GND
+  - b1.a7 to b1.a8
+  - b1.b8 to b1.a9
+names: {first: U1.1, second: U1.2, turned: U1.3, lamp: U1.6}
+ports: {first: in, second: in, lamp: out}
+"""
+
+
+def test_one_hole_over(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Pin k of a 74LS00 whose pin 1 stands in column 5 is in column 4 + k: two NAND gates, the
+    second one an inverter. A wire that ends in column 10 joins its output, not its second input;
+    one from column 5, not 8, takes the first input's level to it: then a low there lights the lamp.
+    """
+    old, new = tmp_path / "nets.yaml", tmp_path / "holes.yaml"
+    old.write_text(NETS, "utf-8")
+    new.write_text(HOLES, "utf-8")
+    assert main(["compare", str(old), str(new), "--jobs", "1"]) == 0
+    assert "changed on the board nothing" in " ".join(capsys.readouterr().out.split())
+    new.write_text(HOLES.replace("b1.a9", "b1.a10"), "utf-8")
+    assert main(["compare", str(old), str(new), "--jobs", "1", "--wiring"]) == 1
+    assert "U1.5 (B2)" in " ".join(capsys.readouterr().out.split())
+    new.write_text(HOLES.replace("b1.b8 to b1.a9", "b1.a5 to b1.a9"), "utf-8")
+    assert main(["compare", str(old), str(new), "--jobs", "1", "--no-proofs"]) == 1
+    told = " ".join(capsys.readouterr().out.split())
+    assert "U1.5 (B2) moved from turned to first" in told
+    assert "DIFFERENT: lamp, right after power-up" in told
 
 
 def test_a_reset_that_the_assumptions_forbid(

@@ -70,6 +70,16 @@ def outputs_equal_so_far(one: str, other: str, top: str, ticks: int, rounds: int
     return _holds((one + held, other + held), f"{top}_held", "opt_clean -purge", commands)
 
 
+def outputs_always_equal(one: str, other: str, top: str, *, from_zero: bool = False) -> bool:
+    """Whether yosys proves the outputs of two designs equal (a miter, and its `sat`): of designs
+    without storage, or, by induction over ticks, of such whose storage is 0 at first."""
+    commands = ["miter -equiv -flatten gold gate miter", "hierarchy -top miter"]
+    search = "sat -verify -prove trigger 0"
+    if from_zero:
+        search += " -set-init-zero -seq 1 -tempinduct -maxsteps 20"
+    return _holds((one, other), top, "opt_clean -purge", [*commands, f"{search} miter"])
+
+
 _PORT = re.compile(r"^  (input|output) (\[\d+:0\] )?([A-Za-z_]\w*);$", re.MULTILINE)
 
 
