@@ -16,6 +16,7 @@ from breadproof.verify.faults.differ import compared
 from breadproof.verify.faults.fault import Fault
 from breadproof.verify.faults.judged import Detector, Judged, Means
 from breadproof.verify.faults.sound import Sound, for_comparison
+from breadproof.verify.prove.answers import Answers, Known
 from breadproof.verify.prove.assumptions import check_assumptions
 from breadproof.verify.prove.checks import standing_checks
 from breadproof.verify.prove.engine import Property
@@ -176,7 +177,7 @@ class Judge:
         detector = Detector(
             means=self.means(first.name),
             name=first.name,
-            says=self.sentence(first.name),
+            says=self.sentence(first.name, machine),
             steps=runs.steps,
         )
         return Judged(fault=fault.name, group="detected", detector=detector)
@@ -222,9 +223,14 @@ class Judge:
         formulas = {formula.name for formula in self.sound.netlist.formulas}
         return "formula" if name in formulas else "standing"
 
-    def sentence(self, name: str) -> str:
-        """What a check claims, as far as the board without the fault has it."""
-        return next((result.says for result in self.sound.results if result.name == name), name)
+    def sentence(self, name: str, faulty: Machine) -> str:
+        """What a check claims; one that only the board with the fault has is put into words
+        there."""
+        for result in self.sound.results:
+            if result.name == name:
+                return result.says
+        answers = Answers(faulty, Known())
+        return next(answers.sentence(check) for check in answers.checks if check.name == name)
 
 
 def machine_of(netlist: Netlist) -> tuple[Machine, tuple[BoardFormula, ...]]:

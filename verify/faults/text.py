@@ -147,11 +147,13 @@ def _rests(report: FaultReport, page: Page) -> Iterator[str]:
         if report.collapsed
         else ""
     )
-    told += (
-        "One fault at a time. A chip of a near type is one of the catalogue that fits the socket: "
-        "the same family, supply, ground and directions of pins. Left out: bad chips, bad "
-        "contacts, and faults that come and go."
-    )
+    told += "One fault at a time. "
+    if "type" in report.wanted.kinds:
+        told += (
+            "A chip of a near type is one of the catalogue that fits the socket: the same family, "
+            "supply, ground and directions of pins. "
+        )
+    told += "Left out: bad chips, bad contacts, and faults that come and go."
     yield from wrapped(told, page.width)
     failing = [one.name for one in report.sound.results if one.verdict in ("fails", "unreachable")]
     if failing:

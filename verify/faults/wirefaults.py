@@ -81,7 +81,7 @@ class WireFaults:
                     ends = (new, wire.ends[1]) if side == 0 else (wire.ends[0], new)
                     yield self.fault(
                         "moved",
-                        f"moved:{wire.ends[0].value}-{wire.ends[1].value}:{beside}",
+                        f"moved:{fixed.value}-{end.value}:{beside}",
                         f"the wire from {fixed.value} to {end.value} is at {beside}",
                         place,
                         replace(wire, ends=ends),
