@@ -155,9 +155,29 @@ class Settler(Generic[L]):
         now.levels[Graph.TRUE] = self.of.true
         now.swings[0], now.swings[1] = self.known(self.of.false), self.known(self.of.true)
         now.extra[0] = now.extra[1] = self.of.false
+        kinds, args, of = self.graph.kinds, self.graph.args, self.of
+        levels, earlier = now.levels, (now if before is None else before).levels
+        swinging, counting = self.swinging, self.counting
         for entry in machine.order:
             if entry >= 0:
-                self._node(entry, leaf, read, before, now)
+                # most of all time goes by here: no calls that can be done without
+                kind = kinds[entry]
+                if kind is Kind.AND:
+                    levels[entry] = of.and_([levels[arg] for arg in args[entry]])
+                elif kind is Kind.OR:
+                    levels[entry] = of.or_([levels[arg] for arg in args[entry]])
+                elif kind is Kind.NOT:
+                    levels[entry] = of.not_(levels[args[entry][0]])
+                elif kind is Kind.LEAF:
+                    levels[entry] = leaf(entry)
+                elif kind is Kind.WAS:
+                    levels[entry] = earlier[args[entry][0]]
+                else:
+                    levels[entry] = self.level(entry, levels.__getitem__, read)
+                if swinging[entry]:
+                    now.swings[entry] = self._node_swing(entry, before, now)
+                if counting[entry]:
+                    now.extra[entry] = self._node_extra(entry, before, now)
                 continue
             loop = machine.loops[~entry]
             if loop.holds and quiet_loops is not None:
@@ -177,27 +197,6 @@ class Settler(Generic[L]):
         ]
         extra = [None if one is None else self.of.false for one in last.extra]
         return Round(last.levels, swings, last.unsettled, extra)
-
-    def _node(
-        self,
-        node: int,
-        leaf: Callable[[int], L],
-        read: Reader[L],
-        before: Round[L] | None,
-        now: Round[L],
-    ) -> None:
-        kind = self.graph.kinds[node]
-        if kind is Kind.LEAF:
-            now.levels[node] = leaf(node)
-        elif kind is Kind.WAS:
-            source = self.graph.args[node][0]
-            now.levels[node] = (now if before is None else before).levels[source]
-        else:
-            now.levels[node] = self.level(node, now.levels.__getitem__, read)
-        if self.swinging[node]:
-            now.swings[node] = self._node_swing(node, before, now)
-        if self.counting[node]:
-            now.extra[node] = self._node_extra(node, before, now)
 
     def level(self, node: int, at: Callable[[int], L], read: Reader[L]) -> L:
         """The level of an inner node from those of its operands."""

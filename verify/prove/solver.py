@@ -42,6 +42,8 @@ class Solver:
         self.failed = False
         self.questions = 0
         self.model: list[int] = []
+        self.levels: dict[int, int] = {}
+        """What is known of the last model's levels, by variable."""
 
     def require(self, literal: int) -> None:
         """Assert a literal for good."""
@@ -148,8 +150,8 @@ class Solver:
         """
         if not self.model:
             self.model = self.sat.get_model() or []
-        model, index = self.model, self.index
-        levels: dict[int, int] = {0: 0}
+            self.levels = {0: 0}
+        model, index, levels = self.model, self.index, self.levels
 
         def level(literal: int) -> int:
             variable = literal >> 1
@@ -158,7 +160,8 @@ class Solver:
                 levels[variable] = int(0 < number <= len(model) and model[number - 1] > 0)
             return levels[variable] ^ (literal & 1)
 
-        for variable in self.aig.cone(literals, index):
+        new = [literal for literal in literals if literal >> 1 not in levels]
+        for variable in self.aig.cone(new, index):
             gate = self.aig.fanin[variable]
             levels[variable] = 0 if gate is None else level(gate[0]) & level(gate[1])
         return {literal: level(literal) for literal in literals}
