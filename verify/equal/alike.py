@@ -255,7 +255,8 @@ class Chance:
         key = {one: (classes[one], level) for one, level in after.items()}
         key |= {one: key[self.root(one)] for one in key}
         key |= {one: (CONSTANT, 0) for one in key if one in self.constant}
-        key |= {one: (classes[one], -1) for one in key if self.open(one)}
+        # The netlist's come up as they like; the design's may come up as the netlist's do.
+        key |= {one: (classes[one], -1) for one in key if one[0] == 1 and self.open(one)}
         number_of = {(CONSTANT, 0): CONSTANT}
         return {one: number_of.setdefault(found, len(number_of)) for one, found in key.items()}
 
