@@ -163,7 +163,8 @@ def _moments(compared: Compared) -> Iterator[tuple[str, str]]:
     """Which moments are compared where the new board is to be later."""
     latency = compared.latency
     if latency is not None:
-        clock, rises = latency.clock, count(latency.periods, "time")
+        clock = latency.clock
+        rises = "once" if latency.periods == 1 else f"{latency.periods} times"
         rise = "its last rise" if latency.periods == 1 else f"the last {latency.periods} rises"
         yield (
             "when",
