@@ -10,6 +10,8 @@ from functools import cache
 from itertools import product
 from pathlib import Path
 
+import yaml
+
 from breadproof.specs.netlist.model import Netlist
 from breadproof.verify.faults.fault import KINDS, Fault, Kind
 from breadproof.verify.faults.judged import Judged
@@ -57,3 +59,10 @@ def levels(netlist: Netlist, inputs: Inputs, free: int) -> dict[str, int]:
     found = board.power_up(lambda reader: free, lambda number: None)[-1].nets
     names = dict(netlist.aliases)
     return dict(found) | {name: found[netlist.nets[net].name] for name, net in names.items()}
+
+
+def redundant() -> set[str]:
+    """The faults of light-store that make no difference, as `light-store.yaml` here lists them."""
+    path = Path(__file__).with_name("light-store.yaml")
+    groups = yaml.safe_load(path.read_text("utf-8"))["redundant"]
+    return {name for group in groups for name in group["faults"]}

@@ -229,6 +229,9 @@ class Judge:
         for result in self.sound.results:
             if result.name == name:
                 return result.says
+        for formula in faulty.netlist.formulas:
+            if formula.name == name:
+                return formula.says or formula.text.value
         answers = Answers(faulty, Known())
         return next(answers.sentence(check) for check in answers.checks if check.name == name)
 
