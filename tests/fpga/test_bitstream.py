@@ -5,6 +5,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 from random import Random
+from typing import Any
 
 import pytest
 
@@ -80,7 +81,12 @@ def test_the_report(made: Made) -> None:
 @pytest.fixture
 def at_once(made: Made, monkeypatch: pytest.MonkeyPatch) -> None:
     """The command gets the bitstream that was built already."""
-    monkeypatch.setattr(building, "build", lambda *_: made.built)
+
+    def at_once(*given: Any) -> Built:
+        given[-1](made.built.design, made.built.netlist)
+        return made.built
+
+    monkeypatch.setattr(building, "build", at_once)
 
 
 @pytest.mark.usefixtures("at_once")
@@ -90,7 +96,7 @@ def test_the_command(made: Made, capsys: pytest.CaptureFixture[str]) -> None:
     sheet = made.folder / "pad.safety.md"
     lines = out.splitlines()
     assert "equal, proved: in every round the Verilog does what the board does" in err
-    assert "equal       proved of the board's modules; not proved of what synthesis" in out
+    assert "equal       proved (mapped netlist): " in out
     assert lines[0] == f"{made.folder / 'pad.bin'}: pad-hx1k, hx1k in tq144"
     assert lines[1].split()[0] == "fits"
     assert "rounds      2 at most in a step, proved; one takes 3 clocks" in out
@@ -100,6 +106,7 @@ def test_the_command(made: Made, capsys: pytest.CaptureFixture[str]) -> None:
     assert "Proved: on `d` no two drivers meet at any quiet moment" in text
     assert "| 7 | in | outside(d) | low | up |" in text
     assert "| 99 | out | L1 | low | |" in text
+    assert "Proved: at every clock the mapped netlist gives every pin what the design" in text
 
 
 @pytest.mark.usefixtures("at_once")
@@ -125,6 +132,44 @@ def test_modules_that_are_not_proved_equal_are_no_bitstream(
     words[-1] = str(made.folder / "unequal.bin")
     assert cli.main(words) == status
     assert not list(made.folder.glob("unequal*"))
+
+
+def with_netlist(made: Made, monkeypatch: pytest.MonkeyPatch, netlist: str) -> list[str]:
+    """A call whose synthesis has made that; the bitstream is not proved free of fights."""
+
+    def build(*given: Any) -> Built:
+        given[-1](made.built.design, netlist)
+        return made.built
+
+    assert netlist != made.built.netlist
+    monkeypatch.setattr(building, "build", build)
+    words = made.arguments("--unproved")
+    words[-1] = str(made.folder / "other.bin")
+    return words
+
+
+def test_a_netlist_that_differs_is_no_bitstream(
+    made: Made, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A pad that synthesis has turned round."""
+    spoilt = made.built.netlist.replace('"PIN_TYPE": "000001"', '"PIN_TYPE": "101001"')
+    assert cli.main(with_netlist(made, monkeypatch, spoilt)) == 1
+    err = capsys.readouterr().err
+    assert "not exported: synthesis has not kept what the design does: the pad clock_buffer" in err
+    assert not list(made.folder.glob("other*"))
+
+
+def test_a_netlist_that_is_not_read_is_not_proved(
+    made: Made, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    strange = made.built.netlist.replace('"SB_CARRY"', '"SB_MAC16"')
+    assert cli.main(with_netlist(made, monkeypatch, strange)) == 0
+    line = (
+        "proved of the board's modules; not proved of the mapped netlist: a cell of kind SB_MAC16"
+    )
+    assert line in capsys.readouterr().out
+    text = (made.folder / "other.safety.md").read_text("utf-8")
+    assert "**NOT PROVED**: that synthesis and placing" in text
 
 
 @pytest.mark.usefixtures("at_once")

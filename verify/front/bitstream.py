@@ -232,5 +232,5 @@ def _equal(same: Same | None) -> str:
     if same is None:
         return "not proved: nothing was compared with the board"
     if same.verdict == "equal":
-        return f"proved (mapped netlist, {same.compared} levels at every clock)"
+        return f"proved (mapped netlist): {same.compared} levels, at every clock"
     return f"proved of the board's modules; not proved of the mapped netlist: {same.because}"

@@ -1,0 +1,78 @@
+"""What synthesis made of a board's design, proved the same; faults in it told apart.
+
+Each fault is either told apart, or ABC proves too that it changes nothing. More of them, and the
+light-store, are in `tests/long`.
+"""
+
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from breadproof.verify.equal.synthesis import Same, equal_netlist
+from tests.fpga.boards import PAD, PAD_TARGET, machine_of, written
+from tests.fpga.synthesized import Synthesis, synthesized
+from tests.support.mapped_faults import alike, faults
+from tests.support.second_solver import answer
+
+
+@pytest.fixture(scope="module")
+def pad(tmp_path_factory: pytest.TempPathFactory) -> Synthesis:
+    folder = tmp_path_factory.mktemp("pad")
+    target = written(folder, PAD_TARGET, "target.yaml")
+    return synthesized(machine_of(folder, PAD).netlist, target)
+
+
+def spoilt(pad: Synthesis, kind: str, parameter: str, value: str) -> Same:
+    """The verdict if the first cell of a kind has another parameter."""
+    whole = json.loads(pad.netlist)
+    cells: dict[str, Any] = whole["modules"]["fpga"]["cells"]
+    name = min(name for name, cell in cells.items() if cell["type"] == kind)
+    assert cells[name]["parameters"].get(parameter) != value
+    cells[name]["parameters"][parameter] = value
+    return equal_netlist(pad.design, json.dumps(whole), 60)
+
+
+def test_the_netlist_is_the_design(pad: Synthesis) -> None:
+    """A memory in four blocks, a bus that goes both ways, registers that are kept inverted."""
+    found = equal_netlist(pad.design, pad.netlist, 60)
+    assert (found.verdict, found.because) == ("equal", "")
+    assert found.compared > 150
+    assert [answer(question) for question in found.questions] == ["unsat"]
+
+
+def test_a_sample_of_faults(pad: Synthesis, berkeley_abc: str, tmp_path: Path) -> None:
+    verdicts = []
+    for fault in faults(pad.netlist, 7, seed=1):
+        found = equal_netlist(pad.design, fault.netlist, 60)
+        verdicts.append(found.verdict)
+        if found.verdict == "equal":
+            assert alike(pad.netlist, fault.netlist, berkeley_abc, tmp_path), fault.what
+    assert verdicts.count("differs") >= 3
+    assert verdicts.count("equal") >= 1
+
+
+def test_a_word_of_a_memory_block(pad: Synthesis) -> None:
+    found = spoilt(pad, "SB_RAM40_4K", "INIT_7", "1" + "0" * 255)
+    assert found.verdict == "differs"
+    assert "does not hold the words of wrapper.board.U1.M" in found.because
+
+
+def test_a_pad_that_is_set_up_otherwise(pad: Synthesis) -> None:
+    found = spoilt(pad, "SB_IO", "PULLUP", "1")
+    assert found.verdict == "differs"
+    assert found.because.startswith("the pad clock_buffer.buf0 is")
+
+
+def test_what_cannot_be_read_is_not_proved(pad: Synthesis) -> None:
+    other = pad.netlist.replace('"SB_CARRY"', '"SB_MAC16"')
+    assert other != pad.netlist
+    found = equal_netlist(pad.design, other, 60)
+    assert found.verdict == "undecided"
+    assert found.because.startswith("a cell of kind SB_MAC16: ")
+    assert equal_netlist(pad.design, "{}", 60).verdict == "undecided"
+
+
+def test_no_time_is_no_proof(pad: Synthesis) -> None:
+    assert equal_netlist(pad.design, pad.netlist, 0.4).verdict == "undecided"

@@ -1,0 +1,59 @@
+"""More faults in mapped netlists, and the light-store's: each told apart, or ABC says too that it
+changes nothing. The proof's last question once more to a third solver."""
+
+from collections import Counter
+from pathlib import Path
+
+import pytest
+
+from breadproof.specs.load import load_machine
+from breadproof.verify.equal.synthesis import equal_netlist
+from tests.boards.corpus import BOARDS
+from tests.fpga.boards import LOOK_UP, PAD, PAD_TARGET, machine_of, written
+from tests.fpga.synthesized import Synthesis, synthesized
+from tests.support.mapped_faults import alike, faults
+from tests.support.second_solver import answer
+
+TARGETS = BOARDS.parent / "targets"
+LOOK_UP_TARGET = """\
+target: look-up-hx1k
+device: hx1k
+package: tq144
+clock: {pin: 21, frequency: 12 MHz}
+ports:
+  a: 1
+  clk: 2
+  q[7:0]: [112, 113, 114, 115, 116, 117, 118, 119]
+"""
+
+
+def judged(one: Synthesis, count: int, seed: int, abc: str, folder: Path) -> Counter[str]:
+    verdicts: Counter[str] = Counter()
+    for fault in faults(one.netlist, count, seed):
+        found = equal_netlist(one.design, fault.netlist, 300)
+        verdicts[found.verdict] += 1
+        if found.verdict == "equal":
+            assert alike(one.netlist, fault.netlist, abc, folder, 60), fault.what
+    return verdicts
+
+
+@pytest.mark.parametrize("name", ["pad", "look-up"])
+def test_faults(name: str, berkeley_abc: str, tmp_path: Path) -> None:
+    board, target = {"pad": (PAD, PAD_TARGET), "look-up": (LOOK_UP, LOOK_UP_TARGET)}[name]
+    machine = machine_of(tmp_path, board)
+    one = synthesized(machine.netlist, written(tmp_path, target, "target.yaml"))
+    assert equal_netlist(one.design, one.netlist, 300).verdict == "equal"
+    verdicts = judged(one, 120, 3, berkeley_abc, tmp_path)
+    assert verdicts["differs"] >= 60
+    assert verdicts["equal"] >= 5
+
+
+@pytest.mark.parametrize("target", ["light-store-hx8k", "light-store-up5k"])
+def test_the_light_store(target: str, berkeley_abc: str, tmp_path: Path) -> None:
+    machine = load_machine(BOARDS / "light-store.yaml")
+    one = synthesized(machine.netlist, TARGETS / f"{target}.yaml")
+    found = equal_netlist(one.design, one.netlist, 300)
+    assert (found.verdict, found.because) == ("equal", "")
+    assert [answer(question) for question in found.questions] == ["unsat"]
+    verdicts = judged(one, 15, 4, berkeley_abc, tmp_path)
+    assert verdicts["differs"] >= 5
