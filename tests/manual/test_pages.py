@@ -24,6 +24,7 @@ from breadproof.specs.load import load_machine
 from breadproof.specs.machine.boardscope import FUNCTIONS
 from breadproof.specs.netlist.devices import OPTIONS
 from breadproof.specs.reading.diagnostics import Problems, Span
+from breadproof.specs.reading.portmap import read_portmap
 from breadproof.specs.reading.script import read_script
 from breadproof.specs.reading.wirefile import COLUMNS, read_wire_file
 from breadproof.specs.reading.yamltree import Text
@@ -57,6 +58,15 @@ def test_a_command_s_page_has_all_that_its_help_has(name: str) -> None:
     headings = {"Options:", "Example:", "Examples:", "Exit", "status:"}
     lacking = {word for word in words if word not in there and word not in headings}
     assert {word for word in lacking if word.strip(":") not in page} == set()
+
+
+@pytest.mark.parametrize("name", cli.COMMANDS)
+def test_a_command_s_page_ends_with_its_statuses_and_shows_how_it_is_used(name: str) -> None:
+    text = text_of(name)
+    assert re.search(r"\n## Exit status\n\n\d", text)
+    synopsis, *shown = re.findall(r"^```text\n(.*?)^```$", text, re.DOTALL | re.MULTILINE)
+    assert synopsis.startswith(f"breadproof {name}")
+    assert any(f"breadproof {name} " in block or f"breadproof {name}\n" in block for block in shown)
 
 
 def test_the_page_of_the_program_has_all_commands_and_all_statuses() -> None:
@@ -170,6 +180,8 @@ def test_the_other_files_that_pages_show_are_read_without_a_complaint(tmp_path: 
     target = read_target(tmp_path / "target.yaml", problems)
     read_script(tmp_path / "script.yaml", problems)
     here = Span(file="board.yaml", line=1, column=1)
+    (tmp_path / "ports.yaml").write_text(_examples("ports")[0], "utf-8")
+    assert len(read_portmap(tmp_path / "ports.yaml").outputs) == 2
     mapping.read_mapping(tmp_path / "mapping.yaml", here, problems)
     assert target is not None
     controls = load_machine(GUIDE / "store-3.yaml").netlist.controls

@@ -16,6 +16,8 @@ Fish: once
 After that the tabulator key completes commands, options, files, numbers of parts
 (breadproof parts 74LS1), rules, pages of the manual, and names of formulas
 (breadproof verify BOARD --only).
+
+Exit status: 0, 2 wrong call.
 """
 
 

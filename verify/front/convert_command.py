@@ -35,6 +35,8 @@ The mapping file says which cell is which part:
   values: {"SN74LS157*": 74LS157}
   designators: {"H?": ignore}
   hidden-supplies: true      # the drawing leaves supply pins out
+
+Exit status: 0 written, 2 wrong input or call.
 """
 
 

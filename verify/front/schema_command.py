@@ -17,6 +17,8 @@ Example:
 
 A schema knows the form of a file; that pins exist and formulas mean something, only 'verify' and
 'parts --check' know.
+
+Exit status: 0, 2 wrong call.
 """
 
 

@@ -33,8 +33,9 @@ Example:
   breadproof watch light-store.yaml --no-proofs
       the wiring alone
 
-Ctrl-C ends it, with the status 130. What is proved is kept as 'verify' keeps it: what a change
-does not touch is not proved again.
+What is proved is kept as 'verify' keeps it: what a change does not touch is not proved again.
+
+Exit status: 130, since Ctrl-C ends it; 2 wrong call.
 """
 
 

@@ -21,6 +21,8 @@ Examples:
   breadproof wires board.yaml                  a check-list, net by net
   breadproof wires board.yaml --csv > wires.csv
 The CSV can be read back: 'wires: wires.csv' in the board file.
+
+Exit status: 0, 1 a net cannot be joined with the holes that are free, 2 wrong input or call.
 """
 
 

@@ -10,7 +10,7 @@ from breadproof.specs.schemas.files import SCHEMAS
 from breadproof.verify.manual.formats import PLACE, keys_of, printed
 from breadproof.verify.manual.page import Group, Page
 
-FORMATS = ("board", "part", "target", "script", "mapping", "wire-list", "json")
+FORMATS = ("board", "part", "target", "script", "mapping", "wire-list", "ports", "json")
 MEANINGS = ("verdicts", "formulas")
 CONTENTS = "guide"
 """What the contents of the guide are called."""
