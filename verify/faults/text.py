@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from breadproof.verify.faults.counts import Counts, by_kind, counted, percent
 from breadproof.verify.faults.fault import KIND_SAYS, Fault
 from breadproof.verify.faults.judged import GROUPS, Apart, Group, Judged, Means
-from breadproof.verify.faults.run import FaultReport
+from breadproof.verify.faults.run import INTERRUPTED, FaultReport
 from breadproof.verify.report.page import Page
 from breadproof.verify.report.words import count, listed, pin_called, printable, wrapped
 
@@ -47,7 +47,11 @@ def text(report: FaultReport, page: Page, *, every: bool = False) -> str:
             head = f"{group.capitalize()} ({len(found)}): {SAYS[group]}"
             lines += ["", page.paint(head, COLOURS[group])]
             for one in found:
-                lines += _fault(report, faults[one.fault], one, page)
+                if one.because != INTERRUPTED:
+                    lines += _fault(report, faults[one.fault], one, page)
+            cut = sum(one.because == INTERRUPTED for one in found)
+            if cut:
+                lines += wrapped(f"{cut} of them: {INTERRUPTED}", page.width, "  ")
     lines += ["", *_rests(report, page), "", *_summary(report, page)]
     return "\n".join(lines) + "\n"
 
@@ -142,8 +146,8 @@ def _level(level: int | None) -> str:
 def _rests(report: FaultReport, page: Page) -> Iterator[str]:
     """What is meant by a fault, and how many are left out."""
     told = (
-        f"{count(report.collapsed, 'more fault')} come to the same wiring as one that is listed "
-        "and are counted once. "
+        f"Counted once: {count(report.collapsed, 'more fault')} of the same wiring as one that is "
+        "counted. "
         if report.collapsed
         else ""
     )
