@@ -89,7 +89,7 @@ def test_on_paper_nothing_is_folded_up_or_scrolls(
     page = window(kind)
     page.paper()
     page.run("dispatchEvent(new Event('beforeprint'))")
-    assert page.run("document.querySelectorAll('details:not([open])').length") == 0
+    assert page.run("document.querySelectorAll('details:not([open], .aside)').length") == 0
     hidden = page.run(
         "JSON.stringify(Array.from(document.querySelectorAll('main *')).filter(one =>"
         " getComputedStyle(one).overflowX !== 'visible' && !one.closest('svg') &&"

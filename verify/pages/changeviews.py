@@ -24,6 +24,8 @@ PREFIXES = ("old-", "new-")
 """How names in the two pictures of a page begin."""
 LINES = 6
 """So many lines of a file are shown of one change."""
+SHOWN = 20
+"""More changes than this are folded up."""
 WORDS = 6
 """So many words of one ROM are told of one by one."""
 
@@ -60,9 +62,11 @@ class ChangeView:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Changes:
-    """What matters, what else the files say, and what changes nothing (kind, texts)."""
+    """What matters, that from which a difference comes first; what else the files say, and what
+    changes nothing (kind, texts). Of what matters ``shown`` are unfolded."""
 
     matters: tuple[ChangeView, ...]
+    shown: int
     said: tuple[ChangeView, ...]
     rest: tuple[tuple[str, tuple[str, ...]], ...]
 
@@ -86,7 +90,8 @@ def change_views(
         )  # fmt: skip
         views["matters" if change.group in MATTERS else "said"].append(view)
     return Changes(
-        matters=tuple(views["matters"]),
+        matters=tuple(sorted(views["matters"], key=lambda one: not one.cause)),
+        shown=SHOWN,
         said=tuple(views["said"]),
         rest=tuple((kind, tuple(texts)) for kind, texts in rest.items()),
     )

@@ -1,8 +1,8 @@
 "use strict";
 (function () {
-  // What is folded up on the screen is open on paper.
+  // What is folded up on the screen is open on paper, but for what nobody looks for.
   addEventListener("beforeprint", function () {
-    document.querySelectorAll("details").forEach(function (one) {
+    document.querySelectorAll("details:not(.aside)").forEach(function (one) {
       one.open = true;
     });
   });

@@ -113,11 +113,12 @@ def legend(picture: Diagram) -> str:
     words = [text for sign, text in _SIGNS.items() if sign in shown]
     if picture.left_out:
         words.append(f"{picture.left_out} more rows are in the trace (--json, --trace-dir)")
-    return f"{'; '.join(words)}." if words else ""
+    text = "; ".join(words)
+    return f"{text[:1].upper()}{text[1:]}." if words else ""
 
 
 _SIGNS = {
-    FIGHT: "A zigzag, or a digit X: two drive it",
+    FIGHT: "a zigzag, or a digit X: two drive it",
     FLOAT: "dashes, or a digit Z: nobody drives it",
     DONT_CARE: "dots: does not matter",
 }
