@@ -84,7 +84,7 @@ class _Reader:
             self.shape(module, "'module' is one name", "Write 'module: NAME'.")
             module = None
         inputs, outputs, storage = (tuple(self.ports(key)) for key in KEYS[2:])
-        if not outputs and self.tree.get("outputs") is None:
+        if not outputs and not self.problems.found:
             self.shape(self.tree, "the file names no outputs, so that nothing is compared", _HINT)
         return PortMap(
             file=self.file,

@@ -245,6 +245,7 @@ MISTAKES = {
     "storage": ("outputs", "storage: {q: U1.S}\noutputs", "'U1.S' is no storage of the board"),
     "bits": ("outputs", "storage: {q: U1.R}\noutputs", "'q' has 1 bits in the module, 4 here"),
     "module": ("clock", "module: n\nclock", "n"),
+    "nothing": ("{q: 'q[0]'}", "{}", "the file names no outputs"),
 }
 
 
@@ -312,6 +313,49 @@ def test_buttons_and_lamps(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -
     assert main(words) == 1
 
 
+FLIPFLOP = """\
+board: cue
+parts: {U1: 74LS74}
+nets:
+  VCC: [U1.14, U1.10, U1.13]
+  GND: [U1.7, U1.11, U1.12]
+  clk: [U1.3]
+  d: [U1.2]
+  set_n: [U1.4]
+  clear_n: [U1.1]
+  q: [U1.5]
+ports: {clk: in, d: in, set_n: in, clear_n: in, q: out}
+"""
+SET_AND_CLEAR = """
+module ff(input clk, d, set_n, clear_n, output reg q);
+  always @(posedge clk, negedge set_n, negedge clear_n)
+    if (!clear_n) q <= 0; else if (!set_n) q <= 1; else q <= d;
+endmodule
+"""
+
+
+def test_set_and_clear(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Function table of the 74: preset and clear both low make both outputs high; the module's
+    clear wins. While they never are, the two are the same."""
+    board, verilog, ports = (tmp_path / name for name in ("b.yaml", "m.sv", "ports.yaml"))
+    board.write_text(FLIPFLOP, "utf-8")
+    verilog.write_text(SET_AND_CLEAR, "utf-8")
+    ports.write_text(
+        "clock: {port: clk, net: clk}\ninputs: {d: d, set_n: set_n, clear_n: clear_n}\n"
+        "outputs: {q: q}\nstorage: {q: U1.R1}\n",
+        "utf-8",
+    )
+    words = ["compare", str(board), str(verilog), "--ports", str(ports), "--jobs", "1"]
+    assert main(words) == 1
+    assert "DIFFERENT: q, right after power-up" in " ".join(capsys.readouterr().out.split())
+    one = 'assume:\n  one: {says: "One at most.", formula: "always (set_n || clear_n)"}\n'
+    board.write_text(FLIPFLOP + one, "utf-8")
+    assert main(words) == 0
+    told = " ".join(capsys.readouterr().out.split())
+    assert "THE SAME, in runs of any length" in told
+    assert "assumed one" in told
+
+
 # exported Verilog ---------------------------------------------------------------------------------
 
 
@@ -352,6 +396,12 @@ def test_exported(
     assert json.loads(capsys.readouterr().out)["behaviour"]["verdict"] == {
         0: "same", 1: "differs", 3: "undecided",
     }[status]  # fmt: skip
+
+
+def test_verilog_comes_second(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    written(tmp_path, MODULES["ring"])
+    assert main(["compare", str(tmp_path / "module.v"), str(FOLDER / "chase.yaml")]) == 2
+    assert "Verilog comes second" in " ".join(capsys.readouterr().err.split())
 
 
 @pytest.mark.parametrize(

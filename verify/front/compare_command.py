@@ -179,6 +179,8 @@ def command(
     if clock and not periods:
         raise click.UsageError("--clock is the clock of --latency N, which is missing.")
     verilog = new.suffix in ENDINGS
+    if old.suffix in ENDINGS:
+        raise click.UsageError("Verilog comes second: compare BOARD MODULE.v.")
     if ports and not verilog:
         raise click.UsageError("--ports is for NEW being Verilog (.v, .sv).")
     if verilog and (when or wiring_alone or outside or periods or as_markdown or page_file):

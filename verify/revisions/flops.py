@@ -9,6 +9,7 @@ steps say nothing of how such things race in a simulator.
 
 from __future__ import annotations
 
+import itertools
 import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
@@ -26,18 +27,19 @@ MOST_BITS = 1 << 14
 _PLAIN = re.compile(r"\$_DFF_([NP])_\Z")
 _CLEARED = re.compile(r"\$_DFF_([NP])([NP])([01])_\Z")
 _SET = re.compile(r"\$_DFFSR_([NP])([NP])([NP])_\Z")
+MOST_INPUTS, MOST_GATES = 4, 64
+"""A set or clear that is made of more is not looked into."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Flop:
-    """A flip-flop: ``data`` is taken in where the clock port rises (or falls); while the input bit
-    ``low`` has the level ``low_at`` it is 0, else while ``high`` has ``high_at`` it is 1 (None:
-    never)."""
+    """A flip-flop: ``data`` is taken in where the clock port rises (or falls); while the bit
+    ``low`` has its level it is 0, else while ``high`` has its level it is 1 (None: never)."""
 
     data: Bit
     rising: bool
-    low: tuple[int, bool] | None = None
-    high: tuple[int, bool] | None = None
+    low: tuple[Bit, bool] | None = None
+    high: tuple[Bit, bool] | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -159,15 +161,16 @@ class _Reading:
         )
 
     def flop(self, name: str, kind: str, at: Mapping[str, Bit]) -> None:
-        low = high = None
+        low: tuple[Bit, bool] | None = None
+        high: tuple[Bit, bool] | None = None
         called = self.called(at.get("Q", "x"), name)
         if found := _CLEARED.match(kind):
-            level, value = found[2] == "P", found[3] == "1"
-            end = (self.control(at["R"], level, called), value)
-            low, high = (None, end[0]) if value else (end[0], None)
+            end = (at["R"], found[2] == "P")
+            self.control(*end, called)
+            low, high = (None, end) if found[3] == "1" else (end, None)
         elif found := _SET.match(kind):
-            high = self.control(at["S"], found[2] == "P", called)
-            low = self.control(at["R"], found[3] == "P", called)
+            high, low = (at["S"], found[2] == "P"), (at["R"], found[3] == "P")
+            self.set_and_clear(high, low, called)
         elif found := _PLAIN.match(kind):
             pass
         else:
@@ -191,15 +194,68 @@ class _Reading:
             return f"{called} is three-state: only levels that are always driven are compared"
         return f"{called} is a cell of kind {kind}, which is not compared"
 
-    def control(self, bit: Bit, level: bool, called: str) -> tuple[int, bool]:
-        """The input that sets or clears, and its level then."""
-        source, turned = self.source(bit)
-        if isinstance(source, str) or source not in self.bits:
+    def control(self, bit: Bit, level: bool, called: str) -> None:
+        """See that one input alone sets or clears."""
+        if len(self.inputs_all(bit, level)) != 1:
             raise Unreadable(
-                f"{called} is set or cleared by {self.called(source, 'logic')} without the clock: "
+                f"{called} is set or cleared by {self.called(bit, 'logic')} without the clock: "
                 "only an input port may do so, since what is made by logic may pulse"
             )
-        return source, level is not turned
+
+    def set_and_clear(self, high: tuple[Bit, bool], low: tuple[Bit, bool], called: str) -> None:
+        """See that an input each sets and clears; one of them may leave the other without effect,
+        which is how yosys writes down which of the two wins."""
+        one, two = self.inputs_all(*high), self.inputs_all(*low)
+        for mine, other in ((one, two), (two, one)):
+            without = frozenset((bit, not level) for bit, level in other)
+            if len(other) == 1 and len(mine - without) == 1 and not mine & other:
+                return
+        for bit, level in (high, low):
+            self.control(bit, level, called)
+
+    def inputs_all(self, bit: Bit, level: bool) -> frozenset[tuple[int, bool]]:
+        """The inputs, each with a level, which all together are what gives a bit its level; none
+        if it is nothing as plain."""
+        cone, inputs = self.cone(bit)
+        if not inputs or len(inputs) > MOST_INPUTS:
+            return frozenset()
+        fitting: list[tuple[int, ...]] = []
+        for row in itertools.product((0, 1), repeat=len(inputs)):
+            levels: dict[Bit, int] = {"0": 0, "1": 1, **dict(zip(inputs, row, strict=True))}
+            for one in cone:
+                levels[one] = _level(self.gates[one], levels)
+            if levels[bit] == level:
+                fitting.append(row)
+        fixed = [
+            (one, bool(column[0]))
+            for one, column in zip(inputs, zip(*fitting, strict=True), strict=False)
+            if len(set(column)) == 1
+        ]
+        return frozenset(fixed if len(fitting) == 1 << (len(inputs) - len(fixed)) else ())
+
+    def cone(self, bit: Bit) -> tuple[list[int], list[int]]:
+        """The gates that a bit is made of, in order, and the inputs; neither if there is more."""
+        order: list[int] = []
+        inputs: list[int] = []
+        stack, seen = [bit], set[Bit]()
+        while stack:
+            one = stack[-1]
+            if one in seen or one in ("0", "1"):
+                stack.pop()
+            elif isinstance(one, int) and one in self.bits:
+                inputs.append(one)
+                seen.add(one)
+            elif isinstance(one, int) and one in self.gates and len(seen) < MOST_GATES:
+                before = [end for end in self.gates[one].inputs if end not in (*seen, "0", "1")]
+                if not before:
+                    order.append(one)
+                    seen.add(one)
+                elif any(end in stack for end in before):
+                    return [], []
+                stack += before
+            else:
+                return [], []
+        return order, inputs
 
     def source(self, bit: Bit) -> tuple[Bit, bool]:
         """What a bit is behind buffers and inverters, and whether it is turned over."""
@@ -226,6 +282,37 @@ class _Reading:
             return tuple(nx.topological_sort(graph))
         except nx.NetworkXUnfeasible:
             raise Unreadable("there is a loop without a flip-flop in it") from None
+
+
+def _level(gate: Gate, at: Mapping[Bit, int]) -> int:
+    """What a gate shows, in numbers."""
+    a, *others = (at[end] for end in gate.inputs)
+    b = others[0] if others else a
+    match gate.kind:
+        case "$_BUF_":
+            return a
+        case "$_NOT_":
+            return 1 - a
+        case "$_AND_":
+            return a & b
+        case "$_NAND_":
+            return 1 - (a & b)
+        case "$_OR_":
+            return a | b
+        case "$_NOR_":
+            return 1 - (a | b)
+        case "$_XOR_":
+            return a ^ b
+        case "$_XNOR_":
+            return 1 - (a ^ b)
+        case "$_ANDNOT_":
+            return a & (1 - b)
+        case "$_ORNOT_":
+            return a | (1 - b)
+        case "$_MUX_":
+            return b if others[1] else a
+        case kind:
+            raise AssertionError(f"no gate: {kind}")
 
 
 def bits_of(module: Module) -> Iterator[tuple[str, int, Bit]]:

@@ -158,7 +158,7 @@ class _Builder:
             captured=captured, clear=clear, preset=preset, load=no, open=no, source=data,
         )  # fmt: skip
 
-    def active(self, control: tuple[int, bool] | None) -> int:
+    def active(self, control: tuple[Bit, bool] | None) -> int:
         if control is None:
             return Graph.FALSE
         node = self.at(control[0])

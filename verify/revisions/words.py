@@ -173,11 +173,18 @@ def _moments(compared: Compared) -> Iterator[tuple[str, str]]:
         )
 
 
+def _periods(compared: Compared) -> str:
+    """By how much the new board is to be later."""
+    latency = compared.latency
+    assert latency is not None, "it is asked of such"
+    return f"{count(latency.periods, 'period')} of {latency.clock}"
+
+
 def _while(compared: Compared) -> str:
     latency = compared.latency
     if latency is not None:
         after = " after the reset" if compared.wanted.start == "reset" else ""
-        return f", {count(latency.periods, 'period')} of {latency.clock} later{after}"
+        return f", {_periods(compared)} later{after}"
     when = f" while {compared.wanted.when}" if compared.wanted.when else ""
     return when + (" after the reset" if compared.wanted.start == "reset" else "")
 
@@ -221,7 +228,8 @@ def _differs(compared: Compared) -> Section:
     when = _moment(compared, found)
     inside = all(item.kind == "net" for item in compared.items if item.name in found.items)
     seen = any(item.outside for item in compared.items)
-    head = f"DIFFERENT: {names}, {when}"
+    later = f" even {_periods(compared)} later" if compared.latency is not None else ""
+    head = f"DIFFERENT{later}: {names}, {when}"
     if inside and seen:
         head += " (inside; lamps, ports and memories are "
         outside = [n.name for n in compared.items if n.outside]
