@@ -20,7 +20,7 @@ BLOCKS = [block for chapter in guide.chapters() for block in guide.blocks(chapte
 
 def _wrong(block: Block, folder: Path) -> Iterator[str]:
     where = f"{block.chapter}.md:{block.line + 1}"
-    if block.kind != "console":
+    if block.kind not in ("console", "said"):
         try:
             guide.prepare(block, folder)
         except (Wrong, OSError) as error:

@@ -9,6 +9,8 @@ What the fences of `specs/guide/*.md` mean (CommonMark 0.31, 4.5: the info strin
   status (0 if none is given); what follows it is what the reader sees. There a line ``...`` stands
   for any number of lines, and durations for any duration.
 - ``text NAME``: lines of the file NAME, which a command has written; ``...`` as above.
+- a command in running text, such as `breadproof parts quad nand`: it is run, and must pass; FOLDER
+  stands for a folder. A command without anything behind its name is only spoken of.
 - a link such as ``[lamps.yaml](lamps-2.yaml)``: lamps.yaml is now, byte for byte, that file.
 - a picture such as ``![...](lamps.svg)``: a command has written a drawing of that name, with the
   same words in it. A picture ``.png`` is a screenshot (`tests/support/shots.py`).
@@ -53,7 +55,7 @@ class Block:
     chapter: str
     line: int
     kind: str
-    """``yaml``, ``diff``, ``console``, ``text``, ``link`` or ``picture``."""
+    """``yaml``, ``diff``, ``console``, ``text``, ``link``, ``picture`` or ``said``."""
     argument: str
     text: str
 
@@ -79,13 +81,20 @@ def blocks(chapter: Path) -> Iterator[Block]:
                 kind, argument, text = "link", str(child.attrGet("href")), after.content
             elif child.type == "image":
                 kind, argument, text = "picture", str(child.attrGet("src")), child.content
+            elif child.type == "code_inline" and child.content.count(" ") > 1:
+                kind, _, argument = child.content.partition(" ")
+                kind, text = "said" if kind == "breadproof" else "", ""
             else:
                 continue
             yield Block(chapter=chapter.stem, line=line, kind=kind, argument=argument, text=text)
 
 
 def commands(block: Block) -> list[tuple[str, str]]:
-    """The commands of a console block, each with what is shown after it."""
+    """The commands of a block, each with what is shown after it."""
+    if block.kind == "said":
+        words = block.argument.replace("FOLDER", "folder")
+        # What waits for a file to be saved is played elsewhere (`tests/commands/test_watch`).
+        return [] if words.startswith("watch ") else [(f"breadproof {words}", GAP)]
     found: list[tuple[str, list[str]]] = []
     for line in block.text.splitlines():
         if line.startswith("$ "):
@@ -192,6 +201,9 @@ def _refresh(place: Path) -> Iterator[str]:
             elif block.kind == "picture":
                 shoot(block.argument, place, GUIDE)
             if block.kind != "console":
+                for command, _ in commands(block) if block.kind == "said" else ():
+                    if run(command)[0] != 0:
+                        yield f"{chapter.name}: {command} does not pass"
                 prepare(block, place)
                 continue
             fresh: list[str] = []
