@@ -172,21 +172,23 @@ def command(
     from breadproof.verify.revisions.compare import Unknown, Wanted, compare
     from breadproof.verify.revisions.verdicts import Means
 
-    if as_json and as_markdown:
-        raise click.UsageError("--json and --markdown are two forms; give one of them.")
-    if periods and (when or wiring_alone):
-        raise click.UsageError("--latency goes neither with --when nor with --wiring.")
-    if clock and not periods:
-        raise click.UsageError("--clock is the clock of --latency N, which is missing.")
     verilog = new.suffix in ENDINGS
-    if old.suffix in ENDINGS:
-        raise click.UsageError("Verilog comes second: compare BOARD MODULE.v.")
-    if ports and not verilog:
-        raise click.UsageError("--ports is for NEW being Verilog (.v, .sv).")
-    if verilog and (when or wiring_alone or outside or periods or as_markdown or page_file):
-        raise click.UsageError(
-            "with Verilog go --ports, --only, --after, --json, --no-proofs and limits alone."
-        )
+    _check(
+        (as_json and as_markdown, "--json and --markdown are two forms; give one of them."),
+        (
+            bool(periods and (when or wiring_alone)),
+            "--latency goes neither with --when nor with --wiring.",
+        ),
+        (bool(clock and not periods), "--clock is the clock of --latency N, which is missing."),
+        (old.suffix in ENDINGS, "Verilog comes second: compare BOARD MODULE.v."),
+        (bool(ports and not verilog), "--ports is for NEW being Verilog (.v, .sv)."),
+        (
+            bool(
+                verilog and (when or wiring_alone or outside or periods or as_markdown or page_file)
+            ),
+            "with Verilog go --ports, --only, --after, --json, --no-proofs and limits alone.",
+        ),
+    )
     begin: Start = "reset" if after == "reset" else "power-up"
     wanted = Wanted(
         only=only,
@@ -206,13 +208,19 @@ def command(
         means = Means(seconds=seconds, progress=progress, crew=crew, store=store)
         try:
             if verilog:
-                return compare_verilog(
+                told, status = compare_verilog(
                     old, new, ports, only, begin, means, folders,
                     proofs=not no_proofs, as_json=as_json, plain=plain,
                 )  # fmt: skip
-            found = compare(old, new, wanted, means, folders)
+            else:
+                found = compare(old, new, wanted, means, folders)
         except Unknown as unknown:
             raise click.BadParameter(str(unknown), param_hint=unknown.option) from None
+    if verilog:
+        click.echo(told, nl=False)
+        if status == INTERRUPTED:
+            click.echo("interrupted: what is proved was not finished", err=True)
+        return status
     paths = (str(old), str(new))
     if page_file is not None:
         from breadproof.verify.pages.comparepage import compare_page
@@ -237,3 +245,10 @@ def _text(
     if as_markdown:
         return markdown(found, paths)
     return text(found, page_of_stdout(plain=plain), paths)
+
+
+def _check(*wrong: tuple[bool, str]) -> None:
+    """Refuse a call of whose rules one is broken."""
+    for broken, text in wrong:
+        if broken:
+            raise click.UsageError(text)

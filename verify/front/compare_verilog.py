@@ -6,8 +6,6 @@ import json
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-import click
-
 if TYPE_CHECKING:
     from breadproof.verify.equal.proof import Equality
     from breadproof.verify.revisions.exported import Style
@@ -30,8 +28,8 @@ def compare_verilog(
     proofs: bool,
     as_json: bool,
     plain: bool,
-) -> int:
-    """Compare and tell; the exit status.
+) -> tuple[str, int]:
+    """What is to be printed, and the exit status.
 
     Raises:
         BadInput: a file cannot be understood.
@@ -51,11 +49,7 @@ def compare_verilog(
         from breadproof.verify.report.page import page_of_stdout
 
         told = text(found, page_of_stdout(plain=plain), (str(board), str(verilog)))
-    click.echo(told, nl=False)
-    if found.interrupted:
-        click.echo("interrupted: what is proved was not finished", err=True)
-        return INTERRUPTED
-    return EXIT_STATUS[found.verdict]
+    return told, INTERRUPTED if found.interrupted else EXIT_STATUS[found.verdict]
 
 
 def _exported(
@@ -67,7 +61,7 @@ def _exported(
     folders: tuple[Path, ...],
     *,
     as_json: bool,
-) -> int:
+) -> tuple[str, int]:
     from breadproof.verify.equal.yosys import NoReader
     from breadproof.verify.revisions.compare import Unknown
     from breadproof.verify.revisions.exported import against, style_of
@@ -95,8 +89,13 @@ def _exported(
     return _told(board, verilog, style, found, as_json=as_json)
 
 
-def _told(board: Path, verilog: Path, style: Style, found: Equality, *, as_json: bool) -> int:
-    """Say what was found of exported Verilog; the exit status."""
+def _told(
+    board: Path, verilog: Path, style: Style, found: Equality, *, as_json: bool
+) -> tuple[str, int]:
+    """What was found of exported Verilog, and the exit status."""
+    from breadproof.verify.report.rests import LEFT_OUT, SAFETY
+    from breadproof.verify.report.words import wrapped
+
     statuses = {"equal": ("pass", 0), "differs": ("fail", 1), "undecided": ("undecided", 3)}
     verdict, status = statuses[found.verdict]
     if as_json:
@@ -113,18 +112,18 @@ def _told(board: Path, verilog: Path, style: Style, found: Equality, *, as_json:
                 "levels": found.compared,
             },
         }
-        click.echo(json.dumps(told, indent=1, ensure_ascii=False))
-        return status
+        return json.dumps(told, indent=1, ensure_ascii=False) + "\n", status
     when = "in every round"
     if style.clock:
-        when = f"in every period of {style.clock}, controls moving only while it is low"
+        when = f"in every period of {style.clock}, controls moving only while it is low,"
     if verdict == "pass":
-        click.echo(
-            f"{verilog}: THE SAME as {board}, proved: {when} the Verilog does what the board does "
+        text = (
+            f"THE SAME as {board}, proved: {when} the Verilog does what the board does "
             f"({found.compared} levels)."
         )
     elif verdict == "fail":
-        click.echo(f"{verilog}: DIFFERENT from {board}: {found.because}")
+        text = f"DIFFERENT from {board}: {found.because}"
     else:
-        click.echo(f"{verilog}: UNDECIDED whether it does what {board} does: {found.because}")
-    return status
+        text = f"UNDECIDED whether it does what {board} does: {found.because}"
+    rests = wrapped(f"{LEFT_OUT} {SAFETY}", 100, "  ", "  ")
+    return "\n".join([f"{verilog}: {text}", *rests, ""]), status

@@ -147,7 +147,8 @@ class _Reading:
                 self.gates[at["Y"][0]] = Gate(kind, tuple(at[pin][0] for pin in GATES[kind]))
             elif kind != "$scopeinfo":
                 later.append((name, cell))
-        for name, cell in later:  # what is made by gates is known now
+        order = self.ordered()
+        for name, cell in later:  # what is made by gates is known now, and goes in no circle
             self.flop(name, cell["type"], {k: v[0] for k, v in cell["connections"].items()})
         return Module(
             name=self.name,
@@ -157,7 +158,7 @@ class _Reading:
             flops=self.flops,
             clock=self.clock if isinstance(self.clock, int) else None,
             names=self.names,
-            order=self.ordered(),
+            order=order,
         )
 
     def flop(self, name: str, kind: str, at: Mapping[str, Bit]) -> None:
@@ -250,8 +251,6 @@ class _Reading:
                 if not before:
                     order.append(one)
                     seen.add(one)
-                elif any(end in stack for end in before):
-                    return [], []
                 stack += before
             else:
                 return [], []
