@@ -95,6 +95,10 @@ class Graph:
             found = self._leaf_nodes[leaf] = self._node(Kind.LEAF, (len(self.leaves) - 1,))
         return found
 
+    def leaf_nodes(self) -> Mapping[Leaf, int]:
+        """All leaves with their nodes, in the order of these."""
+        return self._leaf_nodes
+
     def leaf_of(self, node: int) -> Leaf | None:
         """What a leaf node stands for; None for other nodes."""
         return self.leaves[self.args[node][0]] if self.kinds[node] is Kind.LEAF else None

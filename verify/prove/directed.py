@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from breadproof.specs.machine.machine import Machine
+from breadproof.specs.machine.narrow import narrowed
 from breadproof.verify.prove.cubes import words_matter
 from breadproof.verify.prove.frames import Frames, Moment
 from breadproof.verify.prove.inductive import Inductive, fewer
@@ -64,9 +65,11 @@ def search_directed(
     what of them is needed becomes part of the one that is found. ``tell`` has the questions that
     confirm it written out.
     """
-    one = Inductive(machine, rounds, remembered(machine, node), bad, checks=not node, tell=tell)
     if not words_matter(machine, node):
+        part = narrowed(machine, [node]) if node else machine
+        one = Inductive(part, rounds, remembered(part, node), bad, checks=not node, tell=tell)
         return _searched(one, False, deadline, progress, lemmas)
+    one = Inductive(machine, rounds, remembered(machine, node), bad, checks=not node, tell=tell)
     chain = _Chain(one)
     last: tuple[Tracked, ...] | None = None
     for kinds in LEVELS:

@@ -11,7 +11,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from breadproof.specs.machine.graph import Kind
 from breadproof.specs.machine.machine import Machine
 from breadproof.specs.machine.order import formula_order
 from breadproof.specs.machine.settle import Round, Settler
@@ -58,6 +57,9 @@ class Frames:
         swinging = swing_roots(machine) if checks else []
         counted = count_roots(machine) if checks else []
         self._settle_with(swinging, counted)
+        self.leaves: dict[str, list[int]] = {}
+        for leaf, node in self.graph.leaf_nodes().items():
+            self.leaves.setdefault(leaf.kind, []).append(node)
         self.memories = [MemoryLog(self.aig, unit) for unit in machine.memories]
         self.constraints: list[int] = []
         self.initial = self.aig.input()
@@ -80,12 +82,7 @@ class Frames:
 
     def inputs(self, kind: str) -> dict[int, int]:
         """A fresh variable for each leaf of a kind."""
-        graph = self.graph
-        return {
-            node: self.aig.input()
-            for node in range(len(graph))
-            if graph.kinds[node] is Kind.LEAF and graph.leaves[graph.args[node][0]].kind == kind
-        }
+        return {node: self.aig.input() for node in self.leaves.get(kind, ())}
 
     def take_constraints(self) -> list[int]:
         """What must hold and was not taken yet."""

@@ -15,6 +15,7 @@ from dataclasses import dataclass
 
 from breadproof.specs.machine.graph import Kind
 from breadproof.specs.machine.machine import Machine
+from breadproof.specs.machine.narrow import narrowed
 from breadproof.verify.prove.aig import Aig
 from breadproof.verify.prove.cubes import bit_name
 from breadproof.verify.prove.frames import Frames
@@ -56,6 +57,7 @@ def find_invariants(
 
     None if time runs out. Their questions are written out only with ``tell``.
     """
+    machine = narrowed(machine, wanted)
     frames = Frames(machine, checks=False)
     frames.first()
     for _ in range(DEPTH):
