@@ -42,7 +42,10 @@ class Entries:
 
     def section(self, title: str, told: str = "") -> list[str]:
         """A heading, an empty line before it."""
-        return ["", self.page.paint(title, "bold") + (f"  {told}" if told else "")]
+        lines = wrapped(f"{title}  {told}" if told else title, self.page.width, "", "  ")
+        if not lines[0].startswith(title):  # it is wider than the page
+            return ["", *(self.page.paint(line, "bold") for line in lines)]
+        return ["", self.page.paint(title, "bold") + lines[0][len(title) :], *lines[1:]]
 
     def text(self, text: str, indent: int = 2 + COLUMN) -> list[str]:
         """Lines beside the column."""

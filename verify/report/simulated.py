@@ -131,31 +131,35 @@ def _ending(told: Told, page: Page) -> list[str]:
     match result.reason:
         case Reason.ENDED:
             checks = f"; {count(program.checks, 'check')}: all hold" if program.checks else ""
-            return [f"{page.paint('the script is at its end', 'green')}: {played}{checks}"]
+            return _headed(page, "the script is at its end", "green", f"{played}{checks}")
         case Reason.CHECK:
             says = f" ({entry.says})" if entry.says else ""
-            head = page.paint("fails", "red")
-            return [f"{head}: {where}: {printable(entry.text)}{says}", f"  at {at}", *_told(told)]
+            text = f"{where}: {entry.text}{says}"
+            return [*_headed(page, "fails", "red", text), f"  at {at}", *_told(told)]
         case Reason.BREAK:
             text = program.conditions[result.condition].text
             held = "" if result.held < 0 else f", first in round {result.held} of that step"
-            return [f"stopped: {printable(text)} holds at {at}{held}", *_told(told)]
+            return [*_headed(page, "stopped", "", f"{text} holds at {at}{held}"), *_told(told)]
         case Reason.OVERRUN:
-            head = page.paint("fails", "red")
-            return [
-                f"{head}: {where}: {printable(entry.text)}: it did not come",
-                f"  at {at}",
-                *_told(told),
-            ]
+            text = f"{where}: {entry.text}: it did not come"
+            return [*_headed(page, "fails", "red", text), f"  at {at}", *_told(told)]
         case Reason.RESTLESS:
-            head = page.paint("fails", "red")
-            return [
-                f"{head}: {where}: {printable(entry.text)}: the board does not get quiet",
-                f"  at step {result.step}: something still changes after {MAX_ROUNDS} rounds; "
-                "'breadproof verify' names the nets",
-            ]
+            text = f"{where}: {entry.text}: the board does not get quiet"
+            more = (
+                f"at step {result.step}: something still changes after {MAX_ROUNDS} rounds; "
+                "'breadproof verify' names the nets"
+            )
+            return [*_headed(page, "fails", "red", text), *wrapped(more, page.width, "  ")]
         case Reason.PAUSED:
             raise AssertionError("a pause is no end")
+
+
+def _headed(page: Page, head: str, colour: str, text: str) -> list[str]:
+    """A text behind its head, on as many lines as it takes."""
+    lines = wrapped(f"{head}: {text}", page.width, "", "  ")
+    if lines[0].startswith(head):
+        lines[0] = page.paint(head, colour) + lines[0][len(head) :]
+    return lines
 
 
 def _where(span: Span) -> str:
