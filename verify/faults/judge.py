@@ -211,6 +211,14 @@ class Judge:
         if unsettled:
             because = f"the levels are the same, but {unsettled[0]} is not proved"
             return _unclassified(fault, because)
+        other = [
+            name
+            for name, result in results.items()
+            if self.sound.verdicts.get(name, result.verdict) != result.verdict
+        ]
+        if other:
+            because = f"the behaviour is the same, but the verdict on {other[0]} is another"
+            return _unclassified(fault, because)
         if unread:
             because = f"the behaviour is the same; what {sorted(unread)[0]} means is not"
             return _unclassified(fault, because)
