@@ -43,6 +43,7 @@ def _offered(
         ("breadproof export keys.yaml --to btor2 --only both", ["both-up"]),
         ("breadproof manual supply-m", ["supply-missing"]),
         ("breadproof manual 7", ["7-memory"]),
+        ("breadproof picture keys.yaml --net up", ["up1", "up2"]),
         ("breadproof verify keys.yaml --jun", ["--junit"]),
     ],
 )

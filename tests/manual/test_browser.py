@@ -59,6 +59,13 @@ def test_every_page_is_valid_and_every_link_leads_somewhere(site: Path) -> None:
     assert {f"{page.name}.html" for page in pages()} <= reached
 
 
+def test_rules_and_commands_that_are_named_are_linked(site: Path) -> None:
+    links = {name: Parsed((site / f"{name}.html").read_text("utf-8")).targets for name in LOOKED_AT}
+    assert {"gate-unused.html", "control-open.html"} <= set(links["input-open"])
+    assert "input-open.html" not in links["input-open"]
+    assert "start.html" in links["board"]
+
+
 def test_the_parser_would_find_fault() -> None:
     with pytest.raises(html5lib.html5parser.ParseError):
         Parsed("<!doctype html><title>x</title><p><b>x</p>")

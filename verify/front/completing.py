@@ -65,6 +65,12 @@ def formula_names(context: click.Context, parameter: click.Parameter, begun: str
     return _begun(names, begun)
 
 
+def net_names(context: click.Context, parameter: click.Parameter, begun: str) -> list[str]:
+    """The nets of the board file that is named before."""
+    board = _board(context)
+    return _begun([one.name for one in board.nets] if board else [], begun)
+
+
 def part_names(context: click.Context, parameter: click.Parameter, begun: str) -> list[str]:
     """The parts of the board file that is named before."""
     board = _board(context)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from breadproof.completing import formula_names
+from breadproof.completing import formula_names, net_names
 from breadproof.limits import time_limit
 from breadproof.output_file import check_target, write
 from breadproof.own_parts import own_parts
@@ -44,7 +44,13 @@ Exit status: 0 written, 2 wrong input or call, 130 interrupted.
     type=click.Path(path_type=Path),
     help="The file to write; without it, or with -, standard output.",
 )
-@click.option("--net", "net", metavar="NET", help="Draw the chips that decide this net instead.")
+@click.option(
+    "--net",
+    "net",
+    shell_complete=net_names,
+    metavar="NET",
+    help="Draw the chips that decide this net instead.",
+)
 @click.option(
     "--depth",
     type=click.IntRange(min=1, max=50),

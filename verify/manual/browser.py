@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from functools import cache
 from importlib.resources import files
 
@@ -12,7 +12,7 @@ from markdown_it.token import Token
 from markupsafe import Markup, escape
 
 from breadproof import __version__
-from breadproof.verify.manual.page import GROUPS, Page
+from breadproof.verify.manual.page import GROUPS, Group, Page
 from breadproof.verify.manual.reading import is_way_on, plain, reader, tokens
 from breadproof.verify.pictures.colours import styled
 
@@ -22,12 +22,13 @@ INDEX = "index.html"
 
 def html_files(pages: Sequence[Page]) -> dict[str, str | bytes]:
     """All pages by the names of their files, the contents and the style sheet among them."""
+    names = {page.name: page.group for page in pages}
     made: dict[str, str | bytes] = {INDEX: _filled("index.html", pages), SHEET: _sheet()}
     for place, page in enumerate(pages):
         before = pages[place - 1] if place and pages[place - 1].group == page.group else None
         after = next((one for one in pages[place + 1 : place + 2] if one.group == page.group), None)
         made[f"{page.name}.html"] = _filled(
-            "page.html", pages, page=page, body=_body(page), before=before, after=after
+            "page.html", pages, page=page, body=_body(page, names), before=before, after=after
         )
     return made
 
@@ -65,9 +66,12 @@ def _sheet() -> str:
 # ------------------------------------------------------------------------------ text
 
 
-def _body(page: Page) -> Markup:
+def _body(page: Page, names: Mapping[str, Group]) -> Markup:
     markdown = reader()
     found = list(_prepared(tokens(page.text)))
+    for token in found:
+        if token.children:
+            token.children = list(_linked(token.children, page.name, names))
     text = str(markdown.renderer.render(found, markdown.options, {}))
     # What is wider than the window is scrolled, by the keyboard too.
     text = text.replace("<table>", '<div class="across" tabindex="0"><table class="table">')
@@ -95,6 +99,23 @@ def _prepared(found: list[Token]) -> Iterator[Token]:
             yield Token("html_block", "", 0, content=_marked(token))
         else:
             yield token
+
+
+def _linked(children: list[Token], here: str, names: Mapping[str, Group]) -> Iterator[Token]:
+    """Codes of rules, and commands, with links to their pages."""
+    inside = 0
+    for child in children:
+        inside += child.nesting if child.type.startswith("link_") else 0
+        name = child.content if child.type == "code_inline" else ""
+        if names.get(name) != "rule":
+            command = re.match(r"breadproof ([a-z]+)", name)
+            name = command[1] if command and names.get(command[1]) == "command" else ""
+        if name in ("", here) or inside:
+            yield child
+            continue
+        yield Token("link_open", "a", 1, attrs={"href": f"{name}.html"})
+        yield child
+        yield Token("link_close", "a", -1)
 
 
 def _heading(words: str, taken: set[str]) -> str:
