@@ -48,6 +48,7 @@ def test_a_difference_with_all_that_is_proved(capsys: pytest.CaptureFixture[str]
         ("scene-binary", "scene-gray", (), 1),
         ("scene-binary", "scene-gray", ("--after", "reset"), 0),
         ("scene-binary", "scene-gray", ("--when", "!clear_n"), 0),
+        ("scene-binary", "scene-gray", ("--when", "clear_n && !clear_n"), 3),  # never
         ("scene-binary", "scene-gray", ("--only", "beat"), 0),
         ("chase", "chase-moved", ("--only", "beat", "--only", "run"), 0),
         ("chase", "chase-moved", ("--wiring",), 1),

@@ -114,6 +114,20 @@ def test_bad_calls(capsys: pytest.CaptureFixture[str], words: tuple[str, ...], t
     assert told in " ".join(capsys.readouterr().err.split())
 
 
+def test_what_never_comes_is_not_the_same(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """With a beat that nobody moves there is no moment after a beat, and nothing is compared."""
+    never = "assume:\n  still: {says: hands off, formula: 'always stable(beat)'}\n"
+    paths = [tmp_path / "old.yaml", tmp_path / "new.yaml"]
+    for path, name in zip(paths, ("crossfade", "crossfade-piped"), strict=True):
+        path.write_text((FOLDER / f"{name}.yaml").read_text("utf-8") + never, "utf-8")
+    words = ["compare", *map(str, paths), "--latency", "1", "--jobs", "1", "--no-proofs"]
+    assert main(words) == 3
+    told = " ".join(capsys.readouterr().out.split())
+    assert "no run of 40 steps gets to where anything is compared" in told
+
+
 def test_no_clock(capsys: pytest.CaptureFixture[str]) -> None:
     boards = [str(FOLDER / f"{name}.yaml") for name in ("sum-283", "sum-gates")]
     assert main(["compare", *boards, "--latency", "1"]) == 2

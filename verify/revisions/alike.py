@@ -96,6 +96,8 @@ class Comparison:
     often: tuple[str, ...] = ()
     beats: tuple[str, ...] = ()
     """What moves while the reset is held: see `start.begin`."""
+    comes: bool = False
+    """It is known that what is compared comes in some run."""
     deadline: Deadline = field(init=False)
 
     def __post_init__(self) -> None:
@@ -127,8 +129,44 @@ class Comparison:
             ]
             if search and left and answered.difference is None:
                 self.apart(left, held, answered)
+        if answered.difference is None and "same" in answered.fates.values():
+            never = self.never()
+            if never:  # nothing can differ in what never comes, and that is no answer
+                answered.fates = dict.fromkeys(answered.fates, "undecided")
+                answered.because = never
         answered.seconds = time.monotonic() - begun
         return answered
+
+    def never(self) -> str:
+        """Why it is not known that what is compared comes in any run; empty if it is."""
+        if self.comes or (self.when is None and not any(item.when for item in self.items)):
+            return ""
+        twin, first = begin(*self.both)
+        solver = self.solver(twin)
+        for steps in range(MAX_STEPS + 1):
+            self.progress(f"does what is compared come? runs of {steps} steps")
+            twin.reach(first + steps)
+            compared = self.counts(twin, first + steps)
+            for literal in twin.take():
+                solver.require(literal)
+            answer = self.ask(solver, [twin.initial, compared])
+            if answer != "unsat":
+                return "" if answer == "sat" else solver.reason
+        return f"no run of {MAX_STEPS} steps gets to where anything is compared"
+
+    def counts(self, twin: Twin, step: int) -> int:
+        """Whether anything is compared at a quiet moment."""
+        one, two = twin.moments(step)
+        levels = one.rounds[-1].levels
+        found = twin.aig.or_(
+            [
+                twin.aig.and_([levels[node] ^ int(not level) for node, level in item.when])
+                for item in self.items
+            ]
+        )
+        if self.when is None:
+            return found
+        return twin.aig.and_([found, one.values[self.when[0]], two.values[self.when[1]]])
 
     def settled(self, held: _Held | None, answered: Answered) -> set[str]:
         """Note what is proved to be the same; the names of it."""

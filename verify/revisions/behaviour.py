@@ -21,7 +21,15 @@ from breadproof.verify.revisions.alike import REST_SECONDS, Answered, Comparison
 from breadproof.verify.revisions.cause import Parting, parting
 from breadproof.verify.revisions.changes import Change
 from breadproof.verify.revisions.items import Item, nets_of
-from breadproof.verify.revisions.later import Latency, Later, Shown, later, shown, without_rows
+from breadproof.verify.revisions.later import (
+    Latency,
+    Later,
+    Shown,
+    comes,
+    later,
+    shown,
+    without_rows,
+)
 from breadproof.verify.revisions.links import Links
 from breadproof.verify.revisions.matching import Matching
 from breadproof.verify.revisions.start import Rounds, Start
@@ -107,6 +115,7 @@ def _later(task: Task, late: Later, step: int) -> Found:
     answered = Comparison(
         *task.machines, task.links, rounds, late.items, (*nets_of(task.matching), *late.helpers),
         task.start, task.seconds, task.progress, task.when, late.told, late.controls,
+        comes=comes(late, task.start),
     ).answer()  # fmt: skip
     found = answered.difference
     if found is None:

@@ -143,7 +143,7 @@ def _run(
     rest = {c.name: (0,) * len(c.bits) for c in old.netlist.controls}
     moving = [c for c in old.netlist.controls if c.name in links.controls or links.reads]
     stands = {
-        c.name: _somewhere(c, rest, random) if random.getrandbits(1) else rest[c.name]
+        c.name: somewhere(c, rest, random) if random.getrandbits(1) else rest[c.name]
         for c in moving
     }
     walkers = [
@@ -163,13 +163,14 @@ def _run(
         control = random.choices(moving, weights)[0]
         if chosen and step % 2:
             control = random.choice(chosen)
-        _move(walkers, links, control.name, _somewhere(control, walkers[0].controls, random))
+        _move(walkers, links, control.name, somewhere(control, walkers[0].controls, random))
     _note(walkers, seen, told)
 
 
-def _somewhere(
+def somewhere(
     control: Control, now: Mapping[str, tuple[int, ...]], random: Random
 ) -> tuple[int, ...]:
+    """Where a control gets to that is moved."""
     if control.exclusive:
         chosen = random.randrange(len(control.bits))
         return tuple(int(place == chosen) for place in range(len(control.bits)))

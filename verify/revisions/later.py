@@ -18,8 +18,10 @@ beside them, that comes up low and takes in a high, tells how many periods are o
 
 from __future__ import annotations
 
+import time
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from random import Random
 
 from breadproof.specs.catalogue.part import Role
 from breadproof.specs.machine.graph import Graph
@@ -27,16 +29,18 @@ from breadproof.specs.machine.influence import closure
 from breadproof.specs.machine.machine import Machine, NetLevel, StoreBit
 from breadproof.specs.machine.order import evaluation_order
 from breadproof.specs.machine.trace import Trace, TraceStep
-from breadproof.specs.machine.walk import Walker
+from breadproof.specs.machine.walk import NotQuiet, Walker
 from breadproof.specs.netlist.model import Net, Netlist
 from breadproof.verify.prove.extract import TraceMismatch
+from breadproof.verify.revisions.guesses import somewhere
 from breadproof.verify.revisions.items import Item
+from breadproof.verify.revisions.start import Start, moves
 from breadproof.verify.revisions.walked import Walked
 
 HIDDEN = "/later"
 """What the row of flip-flops is called as a part; no part of a board has such a name."""
-MOST = 8
-"""Of more periods nothing is proved."""
+SECONDS = 5.0
+"""Longer no run is looked for by walking."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -224,6 +228,33 @@ class _Row:
                     name=self.nets[index - len(self.old.nets)].name, kind="net", old=(index,),
                     new=(other,), when=((self.told[index], True),),
                 )  # fmt: skip
+
+
+def comes(later: Later, start: Start) -> bool:
+    """Whether a run of the old board is found in which all periods are over, by walking: the clock
+    may be a slow one. None is looked for where assumptions say which runs there are."""
+    machine = later.machine
+    if any(one.kind == "assume" for one in machine.logic.formulas):
+        return False
+    random, end = Random(0), time.monotonic() + SECONDS
+    sure = dict(machine.first)
+    content = {s.label: sure.get(s.leaf, random.getrandbits(1)) for s in machine.stores}
+    walker = Walker(machine, storage=content)
+    movers = [c for c in machine.netlist.controls if c.name in later.controls]
+    try:
+        walker.power_up()
+        for name, level in moves(machine, ()) if start == "reset" else ():
+            walker.step({name: (int(bool(level)),)})
+        while movers and time.monotonic() < end:
+            assert walker.before is not None, "it was walked"
+            levels = walker.before.levels
+            if all(bool(levels[n]) is wanted for n, wanted in later.items[0].when):
+                return True
+            control = random.choice(movers)
+            walker.step({control.name: somewhere(control, walker.controls, random)})
+    except NotQuiet:
+        return False
+    return False
 
 
 # a difference, from the two runs alone ------------------------------------------------------------
