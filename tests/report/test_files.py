@@ -38,6 +38,18 @@ def test_if_one_cannot_be_written_none_is(tmp_path: Path) -> None:
     assert (tmp_path / "a.vcd").read_text("utf-8") == "old"
 
 
+def test_ctrl_c_leaves_nothing_half_written(tmp_path: Path) -> None:
+    class Impatient(str):
+        def encode(self, encoding: str = "utf-8", errors: str = "strict") -> bytes:
+            raise KeyboardInterrupt
+
+    (tmp_path / "a.vcd").write_text("old", "utf-8")
+    with pytest.raises(KeyboardInterrupt):
+        write_files(tmp_path, {"a.vcd": "new", "b.vcd": Impatient("new")})
+    assert [path.name for path in tmp_path.iterdir()] == ["a.vcd"]
+    assert (tmp_path / "a.vcd").read_text("utf-8") == "old"
+
+
 def test_a_place_below_a_file_is_refused_early(tmp_path: Path) -> None:
     (tmp_path / "file").write_text("", "utf-8")
     with pytest.raises(BadInput) as caught:

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import click
 
 from breadproof.completing import topics
+from breadproof.progress import Progress
 
 if TYPE_CHECKING:
     from breadproof.verify.manual.page import Page
@@ -114,7 +115,9 @@ def _write_html(pages: list[Page], folder: Path) -> None:
     from breadproof.verify.report.files import check_folder, write_files
 
     check_folder(folder)
-    write_files(folder, {**html_files(pages), **guide_files()})
+    with Progress() as progress:
+        progress("making the pages")
+        write_files(folder, {**html_files(pages), **guide_files()})
     click.echo(f"{len(pages)} pages are in {folder}; open {folder / INDEX}", err=True)
 
 

@@ -55,10 +55,12 @@ def write_files(folder: Path, texts: Mapping[str, str | bytes]) -> None:
         for name, written in beside.items():
             written.replace(folder / name)
     except OSError as error:
-        for written in beside.values():
-            if folder.is_dir():
-                written.unlink(missing_ok=True)
         raise _unwritable(folder, error.strerror or str(error)) from error
+    finally:
+        # Where all went well none is left; where not, Ctrl-C included, they are not wanted.
+        if folder.is_dir():
+            for written in beside.values():
+                written.unlink(missing_ok=True)
 
 
 def file_stem(name: str) -> str:
