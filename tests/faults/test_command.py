@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 from importlib.resources import files
 from pathlib import Path
 
@@ -76,6 +77,37 @@ def test_what_is_open_is_neither_detected_nor_redundant(
     assert counts["coverage"] == pytest.approx(
         counts["detected"] / (counts["detected"] + counts["unclassified"]), abs=1e-6
     )
+
+
+def test_a_worker_that_is_lost_has_said_nothing(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def dies(judge: Judge, fault: Fault) -> Judged:
+        os._exit(1)
+
+    monkeypatch.setattr(Judge, "by_proof", dies)
+    assert cli.main(["faults", LAMP, "--kind", "open", "--strict", "--jobs", "2"]) == 3
+    out = " ".join(capsys.readouterr().out.split())
+    assert "its process ended with status 1 and no answer" in out
+
+
+def test_a_board_that_never_rests_has_no_redundant_faults(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    """An inverter onto itself: nothing is proved of it, so nothing is said to make no difference."""
+    path = tmp_path / "restless.yaml"
+    path.write_text(
+        "board: restless\nparts: {U1: 74LS04}\n"
+        "nets:\n  VCC: [U1.14]\n  GND: [U1.7, U1.5, U1.9, U1.11, U1.13]\n"
+        "  y: [U1.1, U1.2]\n  a: [U1.3]\n  z: [U1.4]\nports: {a: in, z: out}\n",
+        "utf-8",
+    )
+    assert cli.main(["faults", str(path), "--kind", "open", "--json"]) == 3
+    told = json.loads(capsys.readouterr().out)
+    assert told["all"]["redundant"] == 0
+    spare = next(fault for fault in told["faults"] if fault["name"] == "open:U1.5")
+    assert spare["group"] == "unclassified"
+    assert "the board without the fault is not proved to get quiet" in spare["because"]
 
 
 def test_ctrl_c_keeps_what_is_classified(

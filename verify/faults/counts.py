@@ -61,4 +61,4 @@ def by_kind(report: FaultReport) -> dict[Kind, Counts]:
 
 def percent(share: float | None) -> str:
     """``97.3 %``; rounded down, so that 100 % is all."""
-    return "none to detect" if share is None else f"{int(share * 1000) / 10:.1f} %"
+    return "-" if share is None else f"{int(share * 1000) / 10:.1f} %"

@@ -72,7 +72,7 @@ def compared(sound: Machine, faulty: Machine, fault: Fault, seconds: float) -> C
     )
     found = behaviour(task)
     if found.answered is None:
-        return Compared(same=False, because=found.because)
+        return Compared(same=False, because=_here(found.because))
     assumptions = check_assumptions(sound, Deadline(seconds))
     if found.answered.difference is not None and found.runs is not None:
         if not assumptions.lasting:
@@ -82,9 +82,15 @@ def compared(sound: Machine, faulty: Machine, fault: Fault, seconds: float) -> C
         return Compared(same=False, because=assumptions.because)
     if any(fate != "same" for fate in found.answered.fates.values()):
         because = found.answered.because or "the comparison of behaviour has no answer"
-        return Compared(same=False, because=because)
+        return Compared(same=False, because=_here(because))
     rests = (*rests_on(sound, items, 0), *rests_on(faulty, items, 1))
     return Compared(same=True, rests=tuple(dict.fromkeys(rests)))
+
+
+def _here(because: str) -> str:
+    """Why there is no answer, of these two boards."""
+    told = because.replace("the old board", "the board without the fault")
+    return told.replace("the new board", "the board with the fault")
 
 
 def by_name(old: Netlist, new: Netlist) -> Matching:

@@ -38,7 +38,7 @@ def text(report: FaultReport, page: Page, *, every: bool = False) -> str:
     netlist = report.sound.netlist
     lines = [f"{page.paint(printable(netlist.board), 'bold')}: single wiring faults", ""]
     lines += _table(report, page)
-    lines += ["", *_detectors(report, page)]
+    lines += _detectors(report, page)
     faults = {fault.name: fault for fault in report.faults}
     shown: tuple[Group, ...] = ("undetected", "unclassified", "redundant")
     for group in (*shown, "detected") if every else shown:
@@ -73,14 +73,15 @@ def _table(report: FaultReport, page: Page) -> Iterator[str]:
 
 
 def _cells(counts: Counts) -> tuple[str, ...]:
-    share = percent(counts.coverage) if counts.telling else "-"
-    return (str(counts.all), *(str(number) for number in counts.groups.values()), share)
+    numbers = (str(number) for number in counts.groups.values())
+    return (str(counts.all), *numbers, percent(counts.coverage))
 
 
 def _detectors(report: FaultReport, page: Page) -> Iterator[str]:
     found = [one.detector for one in report.judged if one.detector is not None]
     if not found:
         return
+    yield ""
     yield "Detected by"
     width = max(len(word) for word in MEANS.values())
     for means, word in MEANS.items():
@@ -168,8 +169,11 @@ def _rests(report: FaultReport, page: Page) -> Iterator[str]:
 def _summary(report: FaultReport, page: Page) -> Iterator[str]:
     counts = counted(report.judged)
     share = percent(counts.coverage)
-    told = f"{printable(report.sound.netlist.board)}: fault coverage {share}"
-    if counts.coverage is not None:
+    told = f"{printable(report.sound.netlist.board)}: "
+    if counts.coverage is None:
+        told += "no fault that makes a difference"
+    else:
+        told += f"fault coverage {share}"
         told += f", {counts.groups['detected']} of {counts.telling} that may make a difference"
     if counts.warned:
         told += (
