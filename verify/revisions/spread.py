@@ -101,9 +101,13 @@ class _Search:
         return {self.where.pins[0], *(() if change is None else change.pins[0])}
 
     def begins(self, net: int) -> bool:
-        """Whether the first pin that differs is on a net that both boards have."""
+        """Whether the first pin that differs is on a net that differs with it."""
         pins = self.matching.old.nets[net].pins
-        return net in self.matching.nets and any(p.label == self.where.pins[0] for p in pins)
+        if all(pin.label != self.where.pins[0] for pin in pins):
+            return False
+        first = (self.where.step, self.where.round)
+        at = next(k for k, (moment, _) in enumerate(self.moments) if moment == first)
+        return self.net_differs(net, at)
 
     def told(self, place: _Place | None) -> tuple[Passed, ...]:
         found: list[Passed] = []
