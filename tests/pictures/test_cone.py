@@ -12,6 +12,7 @@ from breadproof.verify.pictures.conepicture import Moment, cone_file
 from breadproof.verify.pictures.symbols import symbol_of
 from breadproof.verify.report.replay import replay
 from tests.report import boards as b
+from tests.support.guide import GUIDE
 
 from .reading import of_class, parsed, texts
 
@@ -58,6 +59,21 @@ def _blocks(folder: Path, net: str, depth: int) -> set[str]:
 )
 def test_chips_are_followed_back_so_far(tmp_path: Path, depth: int, blocks: set[str]) -> None:
     assert _blocks(tmp_path, "out", depth) == blocks
+
+
+# By hand: lamp2 hangs at R4 from right_n, which the third gate of U1 makes of on and side.
+@pytest.mark.parametrize(
+    ("depth", "blocks"),
+    [(1, {"R4", "U1"}), (2, {"R4", "U1", "MASTER+pull R1", "SIDE+pull R2"})],
+)
+def test_a_lamp_is_followed_back_through_its_resistor(depth: int, blocks: set[str]) -> None:
+    netlist = load_netlist(GUIDE / "lamps-3.yaml")
+    net = netlist.net("lamp2")
+    assert net is not None
+    found = cone_of(netlist, net.index, depth)
+    assert {one.part.name if one.part else "+".join(one.lines) for one in found.blocks} == blocks
+    said = texts(parsed(cone_file(netlist, found, None)))
+    assert {"R4 resistor", "right_n", "lamp2"} <= set(said)
 
 
 def test_lines_join_outputs_and_inputs(tmp_path: Path) -> None:

@@ -6,7 +6,7 @@ from collections import deque
 from dataclasses import dataclass, field
 
 from breadproof.specs.catalogue.part import PinKind
-from breadproof.specs.netlist.drive import NetPlan, plan_drives
+from breadproof.specs.netlist.drive import NetPlan, Pull, plan_drives
 from breadproof.specs.netlist.model import Netlist, Part, Pin
 from breadproof.specs.netlist.ways import controls_of
 from breadproof.specs.reading.diagnostics import Problems
@@ -66,11 +66,12 @@ class _Finder:
                 self.left_out += self.netlist.nets[here].rail is None
                 continue
             for block in self.behind(here):
+                chip = block.part is not None and block.part.device == "chip"
                 for pin in block.inputs:
                     if pin.net is not None and pin.net not in seen:
                         seen.add(pin.net)
                         if self.netlist.nets[pin.net].rail is None:
-                            queue.append((pin.net, level + 1))
+                            queue.append((pin.net, level + chip))
         self.columns(net)
         return Cone(net=net, blocks=tuple(self.blocks.values()), left_out=self.left_out)
 
@@ -88,14 +89,29 @@ class _Finder:
                 found.append(self.unit(part, driver.pin, net))
             elif driver.pin is not None:
                 words.append(driver.pin.part)
-        pulls = [name for pull in plan.pulls for name in pull.parts]
+        between = {} if found else {p.parts: s for p in plan.pulls if (s := self.series(p, net))}
+        pulls = [name for p in plan.pulls if p.parts not in between for name in p.parts]
         words = list(dict.fromkeys(words))
+        found += between.values()
         if words or (pulls and not found):
             lines = (*words, *(f"pull {name}" for name in dict.fromkeys(pulls)))
             block = Block(part=None, nets=[net], lines=lines)
             found.append(self.blocks.setdefault(("words", *lines, net), block))
         self.sources[net] = found
         return found
+
+    def series(self, pull: Pull, net: int) -> Block | None:
+        """A resistor that leads here from a net with a source of its own, as to a lamp."""
+        if self.netlist.nets[pull.end].rail is not None or pull.through or len(pull.parts) > 1:
+            return None
+        part = self.netlist.part(pull.parts[0])
+        pins = () if part is None else part.pins
+        near = next((pin for pin in pins if pin.net == net), None)
+        far = next((pin for pin in pins if pin.net == pull.end), None)
+        if part is None or near is None or far is None:
+            return None
+        block = Block(part=part, outputs=[near], nets=[net], inputs=(far,))
+        return self.blocks.setdefault((part.name, near.number, far.number), block)
 
     def unit(self, part: Part, pin: Pin, net: int) -> Block:
         """The unit of a chip that an output belongs to: outputs with the same inputs are one."""
