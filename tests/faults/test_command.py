@@ -94,7 +94,7 @@ def test_a_worker_that_is_lost_has_said_nothing(
 def test_a_board_that_never_rests_has_no_redundant_faults(
     capsys: pytest.CaptureFixture[str], tmp_path: Path
 ) -> None:
-    """An inverter onto itself: nothing is proved of it, so nothing is said to make no difference."""
+    """An inverter onto itself: nothing is proved of it, so nothing is redundant."""
     path = tmp_path / "restless.yaml"
     path.write_text(
         "board: restless\nparts: {U1: 74LS04}\n"
