@@ -7,6 +7,7 @@ the port of a resolver. Who reads the text back needs the names that are in it.
 from __future__ import annotations
 
 from functools import reduce
+from typing import Any
 
 from breadproof.export.amaranth_file import Generated
 from breadproof.export.contents import Withheld
@@ -31,9 +32,15 @@ def names_in_text(netlist: Netlist, generated: Generated) -> dict[str, str]:
     fragment = Fragment.get(DomainRenamer(CLOCK)(top), None)
     name = module_name(netlist)
     _, names = back.convert_fragment(fragment, ports, name, emit_src=False)
+    return names_of(generated, top, names)
+
+
+def names_of(generated: Generated, board: Any, names: Any) -> dict[str, str]:
+    """The same of a board's module in a design whose signals have those ``names`` (Amaranth's: the
+    modules down from the top one, and the signal's own)."""
     found: dict[str, str] = {}
     for attribute in _attributes(generated):
-        signal = reduce(getattr, attribute.split("."), top)
+        signal = reduce(getattr, attribute.split("."), board)
         if signal in names:
             found[attribute] = ".".join(names[signal][1:])
     return found

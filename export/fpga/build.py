@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from breadproof.export.amaranth_file import Generated
+from breadproof.export.fpga.design import Design, design_of
 from breadproof.export.fpga.platforms import platform_of
 from breadproof.export.fpga.report import Report, read_report
 from breadproof.export.fpga.tools import Ran, run
@@ -33,12 +34,12 @@ _SAYS = {
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Built:
-    """A bitstream, what is known of it, the design (RTLIL) that it is of, and the mapped netlist
-    (JSON of yosys) that is in it."""
+    """A bitstream, what is known of it, the design that it is of, and the mapped netlist (JSON of
+    yosys) that is in it."""
 
     bitstream: bytes
     report: Report
-    design: str
+    design: Design
     netlist: str
 
 
@@ -47,7 +48,7 @@ def build(
     generated: Generated,
     mapped: Mapped,
     progress: Callable[[str], None] = lambda says: None,
-    synthesized: Callable[[str, str], None] = lambda design, netlist: None,
+    synthesized: Callable[[Design, str], None] = lambda design, netlist: None,
 ) -> Built:
     """Build a board's design in a folder of its own, which is gone afterwards.
 
@@ -59,8 +60,9 @@ def build(
         RuntimeError: a tool failed for no reason of the user's.
     """
     progress("writing the design")
-    plan = platform_of(mapped).build(
-        Top(netlist, generated, mapped),
+    platform, top = platform_of(mapped), Top(netlist, generated, mapped)
+    plan = platform.build(
+        top,
         name=NAME,
         do_build=False,
         debug_verilog=False,
@@ -74,13 +76,11 @@ def build(
                 content if isinstance(content, bytes) else content.encode("utf-8")
             )
         _run(commands[:1], folder, mapped, progress)
-        design, netlist_made = (
-            plan.files[f"{NAME}.il"],
-            (folder / f"{NAME}.json").read_text("utf-8"),
-        )
+        design = design_of(plan.files[f"{NAME}.il"], generated, top.wrapper, platform)
+        netlist_made = (folder / f"{NAME}.json").read_text("utf-8")
         with ThreadPoolExecutor(1) as pool:
             placed = pool.submit(_run, commands[1:], folder, mapped, progress)
-            synthesized(str(design), netlist_made)
+            synthesized(design, netlist_made)
             placed.result()
         report = read_report((folder / "report.json").read_text("utf-8"), mapped.frequency)
         check_clock(report, mapped)
@@ -88,7 +88,7 @@ def build(
         return Built(
             bitstream=packed.read_bytes(),
             report=report,
-            design=str(design),
+            design=design,
             netlist=netlist_made,
         )
 

@@ -35,7 +35,8 @@ class Wrapper(Elaboratable):  # type: ignore[misc]  # Amaranth has no types
     drives a ``both`` port, by bit) and ``alone`` (that nobody outside drives it) are as at the last
     quiet moment; bit 0 of a port is its first net. ``quiet`` is high for one clock at each round's
     end after which the board is quiet, ``steps`` in that clock if a control changes. Rounds begin
-    after ``warm`` clocks, with all controls where they stand.
+    after ``warm`` clocks (``running``), with all controls where they stand; the board's storage
+    moves in the clocks in which ``go`` is high.
     """
 
     def __init__(
@@ -74,6 +75,8 @@ class Wrapper(Elaboratable):  # type: ignore[misc]  # Amaranth has no types
         self.alone = {name: Signal(name=f"alone_{_plain(name)}") for name in self.drives}
         self.quiet = Signal()
         self.steps = Signal()
+        self.go = Signal(name="ticks")
+        self.running = Signal(name="ticking")
 
     def at(self, place: str) -> HdlValue:
         """What a place of the lowered board is: an attribute, or a bit of one."""
@@ -113,6 +116,7 @@ class Wrapper(Elaboratable):  # type: ignore[misc]  # Amaranth has no types
         with m.If(left != 0):
             m.d.sync += left.eq(left - 1)
         m.d.comb += [self.quiet.eq(rounds.quiet), self.steps.eq(rounds.handed)]
+        m.d.comb += [self.go.eq(rounds.go), self.running.eq(rounds.running)]
         return rounds
 
     # controls ---------------------------------------------------------------------------------

@@ -84,6 +84,17 @@ ports:
   d[7:0]: {pins: [112, 113, 114, 115, 116, 117, 118, 119], outside: {pin: 7, active: low}}
 """
 
+LOOK_UP_TARGET = """\
+target: look-up-hx1k
+device: hx1k
+package: tq144
+clock: {pin: 21, frequency: 12 MHz}
+ports:
+  a: 1
+  clk: 2
+  q[7:0]: [112, 113, 114, 115, 116, 117, 118, 119]
+"""
+
 
 def written(folder: Path, text: str, name: str) -> Path:
     """A file of that text."""

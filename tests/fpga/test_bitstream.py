@@ -5,15 +5,17 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 from random import Random
-from typing import Any
+from typing import Any, Literal
 
 import pytest
 
-from breadproof import cli, reading_back
+from breadproof import cli
 from breadproof.export.fpga import build as building
 from breadproof.export.fpga.build import Built
 from breadproof.export.fpga.troubles import Unbuildable
 from breadproof.specs.machine.machine import Machine
+from breadproof.verify.equal import inside
+from breadproof.verify.equal.proof import Equality
 from tests.fpga.boards import PAD, PAD_TARGET, machine_of, written
 from tests.fpga.building import built_of, mapped_of
 from tests.fpga.icestorm import PinUse, unpacked
@@ -95,7 +97,7 @@ def test_the_command(made: Made, capsys: pytest.CaptureFixture[str]) -> None:
     out, err = capsys.readouterr()
     sheet = made.folder / "pad.safety.md"
     lines = out.splitlines()
-    assert "equal, proved: in every round the Verilog does what the board does" in err
+    assert "equal, proved: in every round the design does what the board does" in err
     assert "equal       proved (mapped netlist): " in out
     assert lines[0] == f"{made.folder / 'pad.bin'}: pad-hx1k, hx1k in tq144"
     assert lines[1].split()[0] == "fits"
@@ -122,15 +124,20 @@ def test_without_proof_the_sheet_says_so(made: Made, capsys: pytest.CaptureFixtu
 
 
 @pytest.mark.usefixtures("at_once")
-@pytest.mark.parametrize("status", [1, 3])
+@pytest.mark.parametrize(("verdict", "status"), [("differs", 1), ("undecided", 3)])
 def test_modules_that_are_not_proved_equal_are_no_bitstream(
-    status: int, made: Made, monkeypatch: pytest.MonkeyPatch
+    verdict: Literal["differs", "undecided"],
+    status: int,
+    made: Made,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
 ) -> None:
-    """That they differ, or that nobody knows: `compare` has said it, and nothing is written."""
-    monkeypatch.setattr(reading_back, "compare", lambda *_: status)
+    found = Equality(verdict=verdict, because="the net lit_n is strange")
+    monkeypatch.setattr(inside, "equal_inside", lambda *_: found)
     words = made.arguments("--unproved")
     words[-1] = str(made.folder / "unequal.bin")
     assert cli.main(words) == status
+    assert "the net lit_n is strange" in capsys.readouterr().err
     assert not list(made.folder.glob("unequal*"))
 
 

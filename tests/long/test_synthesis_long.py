@@ -9,22 +9,12 @@ import pytest
 from breadproof.specs.load import load_machine
 from breadproof.verify.equal.synthesis import equal_netlist
 from tests.boards.corpus import BOARDS
-from tests.fpga.boards import LOOK_UP, PAD, PAD_TARGET, machine_of, written
+from tests.fpga.boards import LOOK_UP, LOOK_UP_TARGET, PAD, PAD_TARGET, machine_of, written
 from tests.fpga.synthesized import Synthesis, synthesized
 from tests.support.mapped_faults import alike, faults
 from tests.support.second_solver import answer
 
 TARGETS = BOARDS.parent / "targets"
-LOOK_UP_TARGET = """\
-target: look-up-hx1k
-device: hx1k
-package: tq144
-clock: {pin: 21, frequency: 12 MHz}
-ports:
-  a: 1
-  clk: 2
-  q[7:0]: [112, 113, 114, 115, 116, 117, 118, 119]
-"""
 
 
 def judged(one: Synthesis, count: int, seed: int, abc: str, folder: Path) -> Counter[str]:

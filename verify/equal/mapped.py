@@ -63,16 +63,7 @@ def read_mapped(design: str, netlist: str, seconds: float) -> Synthesized:
     held = {found["memory"] for name in after.orders if (found := _BLOCK.fullmatch(name))}
     # What is in no block became registers, or gates.
     spared = " ".join(f"c:{name} %d" for name in sorted(held))
-    commands = [
-        "read_rtlil board",
-        f"hierarchy -top {_TOP}",
-        *("proc", "flatten", "memory_collect", "memory_nordff"),
-        f"select -set loose t:$mem_v2 {spared}",
-        "memory_map @loose",
-        "dffunmap",
-        "techmap",
-    ]
-    before = _plain(run(design, commands, _TOP, seconds))
+    before = read_design(design, seconds, f"t:$mem_v2 {spared}")
     if before.pads != after.pads:
         raise PadsDiffer(_other_pad(before.pads, after.pads))
     ports = {name for name, port in before.ports.items() if port["direction"] == "output"}
@@ -86,6 +77,22 @@ def read_mapped(design: str, netlist: str, seconds: float) -> Synthesized:
     second = circuit_of(after.plain(), after_clock)
     blocks = tuple(_block(name, first, second, after.orders[name]) for name in second.memories)
     return Synthesized(design=first, netlist=second, blocks=blocks)
+
+
+def read_design(design: str, seconds: float, spread: str = "") -> Plain:
+    """A design in RTLIL; memories that ``spread`` selects become registers.
+
+    Raises:
+        NoReader, ReadingFailed, Unreadable: see `read_mapped`.
+    """
+    commands = [
+        "read_rtlil board",
+        f"hierarchy -top {_TOP}",
+        *("proc", "flatten", "memory_collect", "memory_nordff"),
+        *((f"select -set loose {spread}", "memory_map @loose") if spread else ()),
+        *("dffunmap", "techmap"),
+    ]
+    return _plain(run(design, commands, _TOP, seconds))
 
 
 def _plain(module: Mapping[str, Any]) -> Plain:

@@ -13,20 +13,22 @@ from breadproof.progress import Progress
 
 if TYPE_CHECKING:
     from breadproof.export.fpga.build import Built
+    from breadproof.export.fpga.design import Design
     from breadproof.export.fpga.safety import Known
     from breadproof.export.header import Proofs
     from breadproof.specs.machine.machine import Machine
     from breadproof.specs.target.mapped import Mapped
+    from breadproof.verify.equal.proof import Equality
     from breadproof.verify.equal.synthesis import Same
 
 MODULES = (
-    "Proved: in every round the board's modules, read back as Verilog, do what the board does. "
+    "Proved: in every round the board's modules, as they stand in the design, do what the board "
+    "does, and the clocks of a tick do for its memories to be read. "
 )
 EQUAL = (
     MODULES + "Proved: at every clock the mapped netlist gives every pin what the design gives it "
-    "that was synthesized, which has these modules in it, with clocked reads of its memories, "
-    "behind the inputs (two solvers; what each cell of the FPGA is, is taken from its maker's "
-    "library). **NOT PROVED**: that clocked reads and inputs, and placing, keep it so."
+    "(two solvers; what each cell of the FPGA is, is taken from its maker's library). **NOT "
+    "PROVED**: that inputs are handed over as they should, and that placing and routing keep it so."
 )
 UNMAPPED = (
     MODULES + "**NOT PROVED**: that synthesis and placing, and the inputs around the modules, keep "
@@ -114,15 +116,6 @@ def rounds_of(machine: Machine, seconds: float) -> Rounds:
     return Rounds(rounds=None, fails=answer.verdict == "fails", because=answer.because)
 
 
-def compare_modules(machine: Machine, proofs: Proofs | None, seconds: float, board: Path) -> int:
-    """Prove that the modules that go into a bitstream do what the board does; the exit status."""
-    from breadproof.export.verilog import verilog
-    from breadproof.reading_back import READ_BACK, compare
-
-    text = verilog(machine.netlist, proofs, compared=True)
-    return compare(machine, text, READ_BACK["verilog"], seconds, board)
-
-
 def write_bitstream(
     machine: Machine,
     mapped: Mapped,
@@ -135,8 +128,8 @@ def write_bitstream(
 ) -> int:
     """Build and write a bitstream and its sheet; the exit status.
 
-    ``equal``: the board's modules are proved to do what the board does; then it is to be proved
-    that the mapped netlist does what the design does, in ``seconds``.
+    ``equal``: while it is placed it is to be proved that the board in the design does what the
+    board does, and the mapped netlist what the design does, in ``seconds`` each.
 
     Raises:
         BadInput: a clock is too fast, the design does not fit, or a file cannot be written.
@@ -146,16 +139,22 @@ def write_bitstream(
     from breadproof.export.fpga.rates import check_rates
     from breadproof.export.fpga.safety import Known, safety_sheet
     from breadproof.export.fpga.wrapper import round_clocks
+    from breadproof.reading_back import told
     from breadproof.specs.reading.diagnostics import Problems
+    from breadproof.verify.equal.inside import equal_inside
     from breadproof.verify.equal.synthesis import equal_netlist
 
     netlist = machine.netlist
+    inside: list[Equality] = []
     same: list[Same] = []
     with Progress() as progress:
 
-        def compare_netlist(design: str, made: str) -> None:
+        def synthesized(design: Design, made: str) -> None:
             if equal:
-                same.append(equal_netlist(design, made, seconds, progress))
+                lowered = generated.lowered
+                inside.append(equal_inside(machine, lowered, design, seconds, progress))
+            if inside and inside[0].verdict == "equal":
+                same.append(equal_netlist(design.text, made, seconds, progress))
 
         progress("writing the board's modules")
         generated = generate(netlist, proofs)
@@ -163,7 +162,10 @@ def write_bitstream(
         problems = Problems()
         rates = check_rates(mapped, clocks, rounds.rounds, problems)
         problems.stop_if_any()
-        built = build(netlist, generated, mapped, progress, compare_netlist)
+        built = build(netlist, generated, mapped, progress, synthesized)
+    status = told(paths.board, inside[0], "design", seconds) if inside else 0
+    if status:
+        return status
     if same and same[0].verdict == "differs":
         click.echo(refusal(paths.board, same[0]), err=True)
         return 1

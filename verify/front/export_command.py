@@ -200,10 +200,6 @@ def bitstream(
         shown = f"{board} {own_parts_again(folders)}".rstrip()
         click.echo(refusal(shown, BITSTREAM, proofs.unproved, possible, seconds), err=True)
         return 1 if possible else 3
-    if not no_proof:
-        status = made.compare_modules(machine, proofs, seconds, board)
-        if status:
-            return status
     return made.write_bitstream(
         machine, mapped, paths, proofs, rounds, equal=not no_proof, seconds=seconds
     )

@@ -44,6 +44,11 @@ def compare(
             raise click.BadParameter(f"{missing}, or {other}", param_hint="--to") from None
     if clock:
         return _told(board, found, clock, seconds)
+    return told(board, found, name, seconds)
+
+
+def told(board: Path, found: Equality, name: str, seconds: float) -> int:
+    """Say what was found of hardware, which has a ``name``; the exit status."""
     if found.verdict == "equal":
         click.echo(
             f"{board}: equal, proved: in every round the {name} does what the board does "
