@@ -209,6 +209,13 @@ def test_links_lead_to_pages_or_to_files_of_the_guide(page: Page) -> None:
     )
 
 
+def test_no_option_and_no_key_is_broken_in_two() -> None:
+    for page in pages():
+        for token in reading.tokens(page.text):
+            codes = [one.content for one in token.children or () if one.type == "code_inline"]
+            assert [code for code in codes if re.search(r"\w- \w", code)] == [], page.name
+
+
 def _inside_fences(text: str) -> Iterator[str]:
     fence = ""
     for line in text.splitlines():

@@ -41,17 +41,23 @@ class Page:
 
 def paragraph(text: str) -> str:
     """Text of one paragraph, in lines."""
-    return textwrap.fill(" ".join(text.split()), WIDTH, break_long_words=False) + "\n"
+    return _filled(text, "", "") + "\n"
 
 
 def item(text: str, depth: int = 0) -> str:
     """One item of a list."""
+    return _filled(text, f"{'  ' * depth}- ", f"{'  ' * depth}  ")
+
+
+def _filled(text: str, first: str, others: str) -> str:
+    """Text in lines; words and options stay whole."""
     return textwrap.fill(
         " ".join(text.split()),
         WIDTH,
-        initial_indent=f"{'  ' * depth}- ",
-        subsequent_indent=f"{'  ' * depth}  ",
+        initial_indent=first,
+        subsequent_indent=others,
         break_long_words=False,
+        break_on_hyphens=False,
     )
 
 
