@@ -102,10 +102,13 @@ class _Page:
             pin = pin_called(compared.new, where.pins[1])
             change = "" if where.change is None else f": {where.change.text}"
             return f"look at {pin} on the new board{change}.", ""
-        worse = next((row for row in proofs.told if row.run), None) if proofs is not None else None
-        if worse is not None:
-            command = shlex.join(["breadproof", "verify", self.paths[1], "--only", worse.name])
-            return f"see how {worse.name} breaks on the new board.", command
+        worse = [row for row in proofs.told if row.tone == "bad"] if proofs is not None else []
+        broken = next((row for row in worse if row.run), None)
+        if broken is not None:
+            command = shlex.join(["breadproof", "verify", self.paths[1], "--only", broken.name])
+            return f"see how {broken.name} breaks on the new board.", command
+        if worse:
+            return f"mend the new board: {worse[0].says}.", ""
         if compared.behaviour == "undecided":
             return f"it is undecided because {compared.because}.", ""
         return "", ""

@@ -160,8 +160,10 @@ class _Sketch:
     def asked(self) -> Iterator[Watched]:
         """What checks and waiting clocks speak of, and what is watched, lamps aside."""
         lamps = self.told.setting.sights.row.lamps
-        named = (one for one in self.named() if one.name not in lamps and self.drawn(one))
-        yield from named
+        known = {watched.name for watched in self.told.setting.watched}
+        for one in self.named():
+            if one.name not in lamps and one.name not in known and self.drawn(one):
+                yield one
         for watched in self.told.setting.watched:
             if watched.name not in lamps and not (watched.words and watched.none == "-"):
                 yield watched
