@@ -8,6 +8,9 @@ from __future__ import annotations
 
 from collections import Counter
 
+from breadproof.verify.faults.judge import machine_of
+from breadproof.verify.prove.prover import prove_board
+from breadproof.verify.wiring.registry import check_wiring
 from tests.faults.support import REVISIONS, faults_of, inputs_of, judged, levels
 
 LAMP = REVISIONS / "cue-lamp-nand.yaml"
@@ -50,3 +53,22 @@ def test_a_run_that_differs_does_so_in_the_table() -> None:
             inputs = {name: bits[0] for name, bits in last.controls.items()}
             shown.append(levels(netlist, inputs, last.free.get("lamp", 0))["lamp"])
         assert [str(level) for level in shown] == list(one.apart.items[0][1:])
+
+
+def test_what_is_named_fails_in_verify() -> None:
+    """That is what detected means: somebody who verifies the faulty board is told."""
+    report = faults_of(LAMP, "moved", strict=True)
+    looked = 0
+    for fault, one in judged(report):
+        if one.detector is None:
+            continue
+        faulty = fault.make()
+        if one.detector.means == "rule":
+            codes = {finding.code for finding in check_wiring(faulty) if finding.fails}
+            assert one.detector.name in codes, fault.name
+            continue
+        machine, _ = machine_of(faulty)
+        _, results = prove_board(machine, only=(one.detector.name,))
+        assert [result.verdict for result in results] == ["fails"], fault.name
+        looked += 1
+    assert looked >= 3

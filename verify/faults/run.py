@@ -6,6 +6,7 @@ then is asked once more with the whole of it.
 
 from __future__ import annotations
 
+import gc
 import time
 from collections.abc import Callable, Iterable, Sequence
 from concurrent.futures import Future
@@ -164,6 +165,9 @@ class _Work:
     def run(self) -> None:
         """Judge all of them, or as many as there is time for until Ctrl-C."""
         short = replace(self.judge, seconds=min(SHORT, self.judge.seconds))
+        # Workers share what is there now: their collectors need not look through it again.
+        gc.collect()
+        gc.freeze()
         try:
             with interruptible():
                 self.pass_over("rules", self.faults, RULES_AT_ONCE, _by_rules, self.judge)
@@ -174,6 +178,8 @@ class _Work:
                     self.pass_over("the hard ones", left, 1, _by_proof, self.judge)
         except KeyboardInterrupt:
             self.interrupted = True
+        finally:
+            gc.unfreeze()
 
     def answer(self, fault: Fault) -> Judged:
         """What is known of a fault."""
