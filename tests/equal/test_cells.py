@@ -37,7 +37,7 @@ def drawn() -> list[Cell]:
     lut = {f"I{place}": 1 for place in range(4)}
     cells = [
         Cell("SB_LUT4", lut, ("O", 1), (), {"LUT_INIT": bits(dice.getrandbits(16), 16)})
-        for _ in range(8)
+        for _ in range(3)
     ]
     cells.append(Cell("SB_CARRY", {"I0": 1, "I1": 1, "CI": 1}, ("CO", 1)))
     for enable in ("", "E"):

@@ -44,12 +44,12 @@ def test_the_netlist_is_the_design(pad: Synthesis) -> None:
 
 def test_a_sample_of_faults(pad: Synthesis, berkeley_abc: str, tmp_path: Path) -> None:
     verdicts = []
-    for fault in faults(pad.netlist, 7, seed=1):
+    for fault in faults(pad.netlist, 5, seed=1):
         found = equal_netlist(pad.design, fault.netlist, 60)
         verdicts.append(found.verdict)
         if found.verdict == "equal":
             assert alike(pad.netlist, fault.netlist, berkeley_abc, tmp_path), fault.what
-    assert verdicts.count("differs") >= 3
+    assert verdicts.count("differs") >= 2
     assert verdicts.count("equal") >= 1
 
 

@@ -8,6 +8,7 @@ from breadproof.export.stimulus.setting import bench_player, fast_player
 from tests.boards.corpus import BOARDS
 from tests.stimulus.agreement import bench, compiled, drawn, rows, simulated, walked
 from tests.stimulus.boards import PAD, loaded, played
+from tests.stimulus.core import after_synthesis
 
 SHIPPED = [path for path in sorted(BOARDS.glob("*.yaml")) if path.name != "corpus.yaml"]
 
@@ -46,3 +47,12 @@ def test_the_fade_engines_program_runs_alike(iverilog: str, tmp_path: Path) -> N
     fast, _ = fast_player(one.setting, None, tmp_path, lambda told: None, every_round=False)
     assert played(fast).records == slow.records
     assert simulated(iverilog, one, tmp_path) == rows(one, slow)
+
+
+def test_the_fade_engines_program_runs_alike_after_synthesis(iverilog: str, tmp_path: Path) -> None:
+    """On the mapped netlist of its core; the cells are yosys's models."""
+    text = (BOARDS / "scripts" / "fade-engine.yaml").read_text("utf-8")
+    one = loaded(tmp_path, BOARDS / "fade-engine.yaml", text)
+    fast, _ = fast_player(one.setting, None, tmp_path, lambda told: None, every_round=False)
+    pause = played(fast)
+    assert after_synthesis(one, pause.records, iverilog, tmp_path) == rows(one, pause)
