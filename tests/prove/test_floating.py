@@ -11,10 +11,13 @@ from pathlib import Path
 import pytest
 
 from breadproof.specs.load import load_machine
+from breadproof.specs.machine.narrow import narrowed
+from breadproof.verify.prove.frames import Frames
 from breadproof.verify.prove.prover import prove_board, result_names
 from breadproof.verify.report.culprits import tell
 from breadproof.verify.report.replay import replay
 from tests.prove.boards import RESISTOR, sketch
+from tests.stimulus.boards import PAD, loaded
 
 PULL = {"R1": RESISTOR}
 LAMP = {"D1": "{part: led}", "R2": RESISTOR}
@@ -120,3 +123,11 @@ def test_the_run_names_who_reads(tmp_path: Path) -> None:
     assert list(story.cast.pins) == ["U2.3"]  # D0 of the 377
     # taken in is what floated at the quiet moment before the edge
     assert story.at == run.first[-1] - 1
+
+
+def test_a_part_of_a_board_with_an_outgoing_port_can_be_unrolled(tmp_path: Path) -> None:
+    """What is narrowed to a formula has no nets; the port's still have their numbers."""
+    machine = loaded(tmp_path, PAD, "stimulus: [{press: TAKE}]\n").machine
+    part = narrowed(machine, [machine.stores[0].leaf])
+    assert any(port.direction == "out" for port in part.netlist.ports)
+    Frames(part, checks=False)

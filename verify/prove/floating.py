@@ -206,7 +206,10 @@ def looking(machine: Machine, net: int) -> list[int]:
 
 
 def _shown(machine: Machine) -> list[int]:
-    """What shows at a quiet moment, or would change."""
+    """What shows at a quiet moment, or would change; nothing of a machine that was narrowed to some
+    formulas (`breadproof.specs.machine.narrow`): it has no nets that could float."""
+    if not machine.nets:
+        return []
     ports = [port for port in machine.netlist.ports if port.direction == "out"]
     return [
         *machine.lamps.values(),
