@@ -111,3 +111,31 @@ def test_stuck_inputs_of_a_chain_cut_its_control_off(tmp_path: Path) -> None:
         assert (one.group, one.detector.name) == ("detected", "dead:a")
     for spare in ("U1.5", "U1.9", "U1.11", "U1.13"):
         assert group(report, f"open:{spare}").group == "redundant"
+
+
+LAMP = """\
+board: glow
+parts:
+  U1: 74LS04
+  L1: {part: led}
+  R1: {part: resistor, value: 330}
+nets:
+  VCC: [U1.14, L1.A]
+  GND: [U1.7, U1.3, U1.5, U1.9, U1.11, U1.13]
+  a: [U1.1]
+  y: [U1.2, R1.1]
+  k: [R1.2, L1.K]
+ports: {a: in}
+cover:
+  lights: {says: The lamp can be lit., formula: "L1"}
+"""
+
+
+@pytest.mark.parametrize("leg", ["L1.1", "L1.2"])
+def test_a_lamp_out_of_its_circuit_is_dark(tmp_path: Path, leg: str) -> None:
+    """Ohm: no circuit, no current. The cover that asks for light cannot be reached."""
+    path = tmp_path / "glow.yaml"
+    path.write_text(LAMP, "utf-8")
+    one = group(faults_of(path, "open", parts=("L1",), strict=True), f"open:{leg}")
+    assert one.detector is not None
+    assert (one.group, one.detector.name) == ("detected", "lights")

@@ -11,6 +11,7 @@ from breadproof.specs.machine.machine import Machine
 from breadproof.specs.machine.monitor import FormulaCompiler
 from breadproof.specs.machine.trace import Trace
 from breadproof.specs.netlist.model import BoardFormula, Netlist
+from breadproof.specs.netlist.rewire import rewired
 from breadproof.specs.reading.diagnostics import BadInput, Problems, Severity
 from breadproof.verify.faults.differ import compared
 from breadproof.verify.faults.fault import Fault
@@ -122,7 +123,7 @@ class Judge:
     def proved(self, fault: Fault) -> Judged:
         """As `by_proof`."""
         try:
-            machine, unread = machine_of(fault.make())
+            machine, unread = machine_of(with_lamps(fault.make(), self.sound.netlist))
         except BadInput as bad:
             return _unclassified(fault, f"{UNREADABLE}: {bad.diagnostics[0].message}")
         if any(formula.kind == "assume" for formula in unread):
@@ -242,6 +243,20 @@ class Judge:
                 return formula.says or formula.text.value
         answers = Answers(faulty, Known())
         return next(answers.sentence(check) for check in answers.checks if check.name == name)
+
+
+def with_lamps(netlist: Netlist, sound: Netlist) -> Netlist:
+    """The board with a fault, its lamps still there that the fault takes out of any circuit: an
+    open leg is on a net of its own, where nothing reaches it, and the lamp is dark."""
+    there = {lamp.name for lamp in netlist.lamps}
+    for lamp in sound.lamps:
+        if lamp.name in there:
+            continue
+        own = {pin.label: pin.net for pin in netlist.pins() if pin.label in lamp.pins}
+        for label, net in own.items():
+            if net is None:
+                netlist = rewired(netlist, {label: len(netlist.nets)})
+    return netlist
 
 
 def machine_of(netlist: Netlist) -> tuple[Machine, tuple[BoardFormula, ...]]:

@@ -87,8 +87,9 @@ def command(
     """Try every single wiring fault of the board file BOARD on its checks.
 
     Each wire is left out, each wire's end is one pin over, each pair of neighbouring pins is
-    bridged, each chip is one of a near type: one fault at a time. Detected over not redundant is
-    the fault coverage of the board's checks: what a mistake at the bench is found by.
+    bridged, each chip is one of a near type: one fault at a time. Where a file lists nets and no
+    wires, each pin has a wire of its own to its net. Detected over not redundant is the fault
+    coverage of the board's checks: what a mistake at the bench is found by.
     """
     from breadproof.verify.faults.fault import KINDS
     from breadproof.verify.faults.run import Means, Wanted, find_faults
