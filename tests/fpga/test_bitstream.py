@@ -14,7 +14,6 @@ from breadproof.export.fpga import build as building
 from breadproof.export.fpga.build import Built
 from breadproof.export.fpga.troubles import Unbuildable
 from breadproof.specs.machine.machine import Machine
-from breadproof.verify.equal import inside
 from breadproof.verify.equal.proof import Equality
 from tests.fpga.boards import PAD, PAD_TARGET, machine_of, written
 from tests.fpga.building import built_of, mapped_of
@@ -133,7 +132,7 @@ def test_modules_that_are_not_proved_equal_are_no_bitstream(
     capsys: pytest.CaptureFixture[str],
 ) -> None:
     found = Equality(verdict=verdict, because="the net lit_n is strange")
-    monkeypatch.setattr(inside, "equal_inside", lambda *_: found)
+    monkeypatch.setattr("breadproof.verify.equal.inside.equal_inside", lambda *_: found)
     words = made.arguments("--unproved")
     words[-1] = str(made.folder / "unequal.bin")
     assert cli.main(words) == status
