@@ -170,6 +170,16 @@ module ring(input clk, clear_n, run, output reg [3:0] q, output idle);
 endmodule
 """,
     ),
+    "ring-unturned": Written(  # two inputs follow the beat, and move in one step
+        board="chase", ports=f"{_BEAT}inputs: {{clear_n: clear_n, run: run, off: '!beat'}}\n"
+        "outputs: {q: q}\nstorage: {q: U1.R}\n", differs=("q",), steps=1,
+        verilog="""
+module ring(input clk, clear_n, run, off, output reg [3:0] q);
+  always @(posedge clk or negedge clear_n)
+    if (!clear_n) q <= 0; else q <= {q[2:0], run & q[3]};
+endmodule
+""",
+    ),
     "crossfade": Written(
         board="crossfade-piped", reset=True,
         ports=f"{_BEAT}inputs: {{clear_n: clear_n, a: a, b: b}}\noutputs: {{s: s}}\n",

@@ -186,6 +186,10 @@ def test_what_is_not_clean_is_not_the_same(
 
 PLAIN = "module m(input clk, rst_n, d, output reg q);\n  always @(posedge clk) q <= d;\nendmodule\n"
 REFUSED = {
+    "own clock": (
+        "wire w = d ^ clk; always @(posedge clk) q <= w;",
+        "q takes in what follows from its own clock",
+    ),
     "latch": ("always @* if (d) q = rst_n;", "q is a latch: only flip-flops are compared"),
     "gated": ("wire g = clk & d; always @(posedge g) q <= d;", "q is clocked by g"),
     "other": ("always @(posedge d) q <= clk;", "q is clocked by d: it is not the clock"),
@@ -354,6 +358,34 @@ def test_set_and_clear(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> No
     told = " ".join(capsys.readouterr().out.split())
     assert "THE SAME, in runs of any length" in told
     assert "assumed one" in told
+
+
+def test_what_moves_with_the_clock(tmp_path: Path) -> None:
+    """Design.md, section 4: what is taken in is what was there before the edge. A flip-flop that
+    takes in the clock upside down goes high; so does the module, whose input follows the same."""
+    board, verilog, ports = (tmp_path / name for name in ("b.yaml", "m.v", "ports.yaml"))
+    text = FLIPFLOP.replace("{U1: 74LS74}", "{U1: 74LS74, U2: 74LS04}")
+    text = text.replace("GND: [", "GND: [U2.7, U2.3, U2.5, U2.9, U2.11, U2.13, ").replace(
+        "VCC: [", "VCC: [U2.14, "
+    )
+    text = text.replace("clk: [", "clk: [U2.1, ").replace("d: [", "d: [U2.2, ")
+    board.write_text(text.replace(" d: in,", ""), "utf-8")
+    verilog.write_text(
+        "module m(input clk, d, set_n, clear_n, output reg q);\n"
+        "always @(posedge clk, negedge clear_n) if (!clear_n) q <= 0; else q <= d | ~set_n;\n"
+        "endmodule\n",
+        "utf-8",
+    )
+    ports.write_text(
+        "clock: {port: clk, net: clk}\ninputs: {d: '!clk', set_n: set_n, clear_n: clear_n}\n"
+        "outputs: {q: q}\nstorage: {q: U1.R1}\n",
+        "utf-8",
+    )
+    held = 'assume:\n  high: {says: "Never set.", formula: "always set_n"}\n'
+    board.write_text(board.read_text("utf-8") + held, "utf-8")
+    found = beside(board, verilog, ports, Asked(proofs=False), Means(seconds=60))
+    assert found.answered is not None
+    assert found.answered.fates == {"q": "same"}
 
 
 # exported Verilog ---------------------------------------------------------------------------------

@@ -18,7 +18,7 @@ import pytest
 from breadproof.cli import main
 from breadproof.verify.revisions.compare import Wanted
 from tests.revisions.agreement import compared, different_ports
-from tests.revisions.pairs import Sketch, miswired, rewritten, sketch
+from tests.revisions.pairs import Gate, Sketch, miswired, rewritten, sketch
 
 FOLDER = Path(__file__).parents[2] / "specs" / "boards" / "revisions"
 
@@ -81,6 +81,44 @@ def test_so_many_and_no_other(tmp_path: Path) -> None:
     assert fates(old, new, 2) == {"q3": "same", "q1": "same"}
     for periods in (1, 3):
         assert "differs" in fates(old, new, periods).values()
+
+
+def test_just_before_the_rise(tmp_path: Path) -> None:
+    """What is shown while the clock is high does not count: an output that follows the clock is
+    taken in as a flip-flop takes it in, with the clock still low."""
+    gates = (Gate("g0", "XOR", "go", "beat"),)
+    board = Sketch(gates, ("go", "dim", "q0", "q1"), ("g0",))
+    for number in (1, 2):
+        old = written(tmp_path, "old", board)
+        new = written(tmp_path, "new", replace(board, late=number))
+        assert fates(old, new, number) == {"g0": "same"}
+
+
+LAMPS = """\
+board: lamp
+parts: {U1: 74HC175, L1: led, R1: {part: resistor, value: 330}}
+nets:
+  VCC: [U1.16, U1.1]
+  GND: [U1.8, R1.1]
+  beat: [U1.9]
+  go: [U1.4]
+  k: [L1.2, R1.2]
+  q0: [U1.2, U1.5]
+  q1: [U1.7, U1.12]
+  q2: [U1.10, U1.13]
+  q3: [U1.15]
+ports: {beat: in, go: in}
+"""
+
+
+def test_lamps(tmp_path: Path) -> None:
+    """A lamp moved from the first to the third flip-flop of a row is two beats later."""
+    old, new = tmp_path / "old.yaml", tmp_path / "new.yaml"
+    old.write_text(LAMPS.replace("q0: [", "q0: [L1.1, "), "utf-8")
+    new.write_text(LAMPS.replace("q2: [", "q2: [L1.1, "), "utf-8")
+    assert fates(old, new, 2) == {"L1": "same"}
+    for periods in (1, 3):
+        assert fates(old, new, periods) == {"L1": "differs"}
 
 
 def run(*words: str) -> int:

@@ -180,10 +180,28 @@ class _Reading:
         if self.clock is None or bit != self.clock:
             hint = "the ports file names no clock" if self.clock is None else "it is not the clock"
             raise Unreadable(f"{called} is clocked by {self.called(bit, 'logic')}: {hint}")
+        if self.follows_clock(at["D"]):
+            raise Unreadable(
+                f"{called} takes in what follows from its own clock, which is low before the edge "
+                "and high behind it"
+            )
         self.drive(at["Q"], name)
         assert isinstance(at["Q"], int), "a constant is not driven"
         rising = (found[1] == "P") is not turned
         self.flops[at["Q"]] = Flop(data=at["D"], rising=rising, low=low, high=high)
+
+    def follows_clock(self, bit: Bit) -> bool:
+        """Whether the clock is among what a bit is made of."""
+        stack, seen = [bit], {bit}
+        while stack:
+            one = stack.pop()
+            if one == self.clock:
+                return True
+            ends = self.gates[one].inputs if isinstance(one, int) and one in self.gates else ()
+            new = [end for end in ends if end not in seen]
+            seen.update(new)
+            stack += new
+        return False
 
     def refused(self, kind: str, called: str) -> str:
         """Why a cell is not taken."""
