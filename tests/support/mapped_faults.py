@@ -18,6 +18,7 @@ from typing import Any
 
 _LUT_PINS = ("I0", "I1", "I2", "I3")
 _BROUGHT = {"SB_IO": ("D_IN_0",), "SB_RAM40_4K": ("RDATA",)}
+_LANE = (0, 0, 1, 3)
 _PIN = {"SB_IO": "PACKAGE_PIN"}
 _REGISTER = re.compile(r"SB_DFF(E?)(SR|SS)?")
 
@@ -159,8 +160,13 @@ class _Blif:
     def cut(self, name: str, cell: dict[str, Any]) -> None:
         """A pad or a memory block: what it shows are inputs, what it is given are outputs."""
         kind = cell["type"]
+        mode = int(cell["parameters"].get("WRITE_MODE", "0"), 2)
         for pin, bits in sorted(cell["connections"].items()):
             for place, bit in enumerate(bits):
+                if mode and (
+                    pin == "MASK" or (pin == "WDATA" and place % (1 << mode) != _LANE[mode])
+                ):
+                    continue  # a block in narrow words does not look at these
                 port = f"{name}__{pin}_{place}"
                 if pin in _BROUGHT[kind]:
                     self.inputs.append(port)
