@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from breadproof.verify.pages.comparepage import compare_page
+from breadproof.verify.revisions.compare import Wanted, compare
 from breadproof.verify.revisions.pairdiagram import pair_diagram
+from breadproof.verify.revisions.verdicts import Means
 
-from .made import compared
+from .made import CHASE, compared
 from .reading import Read, come_in_order
 
 
@@ -85,9 +88,22 @@ def test_what_got_worse_has_its_run(text: str) -> None:
     assert '<details class="run" id="run-follows" open>' in text
 
 
-def test_the_wiring_alone(tmp_path: Path) -> None:
-    from dataclasses import replace
+def test_a_board_that_is_later_shows_the_two_moments_that_are_not_alike() -> None:
+    """Two beats are up, down, up, down: after step 4 the new board shows what the old one did
+    before the first of them, at the start; it is one beat later only (pairs.yaml)."""
+    boards = [CHASE / f"{name}.yaml" for name in ("crossfade", "crossfade-piped")]
+    found = compare(boards[0], boards[1], Wanted(proofs=False, periods=2), Means())
+    assert found.answered is not None
+    assert found.answered.difference is not None
+    drawn = pair_diagram(found, found.answered.difference)
+    assert drawn.different == {("s[2:0] old", 0), ("s[2:0] new", 4)}
+    rows = {row.label: row.values for row in drawn.picture.rows}
+    assert rows["s[2:0] old"][0] != rows["s[2:0] new"][4]
+    said = Read(compare_page(found, ("a", "b"))).words()
+    assert "was to be alike, the start of the old board and step 4 of the new one." in said
 
+
+def test_the_wiring_alone(tmp_path: Path) -> None:
     found = compared(tmp_path)
     alone = replace(
         found, wanted=replace(found.wanted, wiring=True), answered=None, parting=None,

@@ -19,12 +19,22 @@ from breadproof.verify.revisions.words import LEVELS
 
 ID = "apart"
 """What the run is called in the page."""
+APART = (
+    "Do the same on both boards. Where both go alike there is one row; where they part, the old "
+    "board is above and the new one below, and the levels that differ are shaded and underlined."
+)
+LATER = (
+    "Do the same on both boards. The new one is to be later: what is shaded and underlined was to "
+    "be alike, {old} of the old board and step {new} of the new one."
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DifferView:
-    """``way`` is how the difference spreads from the first pin to what is seen."""
+    """``says`` tells how to read it, ``way`` is how the difference spreads from the first pin to
+    what is seen."""
 
+    says: str
     steps: tuple[Said, ...]
     drawn: WaveView
     legend: str
@@ -38,10 +48,16 @@ def differ_view(compared: Compared) -> DifferView | None:
         return None
     pair = pair_diagram(compared, found)
     marks = pair.marks
-    sketch = Waves(pair.picture, marks, shaded=pair.different, says="first difference")
+    shown = compared.shown
+    tip = "first difference" if shown is None else "not alike"
+    sketch = Waves(pair.picture, marks, shaded=pair.different, says=tip)
     drawn = wave_view(sketch, ID)
     story = pair.stories[0]
+    says = APART
+    if shown is not None:
+        says = LATER.format(old=f"step {shown.old}" if shown.old else "the start", new=shown.new)
     return DifferView(
+        says=says,
         steps=told(story, found.old, diagram(story)).steps,
         drawn=drawn,
         legend=legend(pair.picture),

@@ -291,8 +291,10 @@ class _Sketch:
         return name if single else f"{name}.{number + 1}"
 
     def first_difference(self) -> int:
-        """The column in which the runs part, or else the last."""
-        where = self.compared.parting
+        """The column in which the runs part, or is not what was before, or else the last."""
+        where, shown = self.compared.parting, self.compared.shown
+        if shown is not None:
+            return max(k for k, column in enumerate(self.columns) if column[0] == shown.new)
         if where is not None:
             for place, (step, number, _, _) in enumerate(self.columns):
                 if (step, number) >= (where.step, where.round):
@@ -327,6 +329,11 @@ class _Sketch:
             yield Row(label=labels[side], nets=signal.nets[side], wave=signal.wave, values=values)
 
     def different(self, signals: Sequence[Signal]) -> Iterator[tuple[str, int]]:
+        """The cells that differ in a column; where the new board is later, the two moments that are
+        not alike."""
+        if self.compared.shown is not None:
+            yield from self.not_alike()
+            return
         for signal in signals:
             one, two = self.in_columns(signal, 0), self.in_columns(signal, 1)
             if one is None or two is None:
@@ -334,6 +341,18 @@ class _Sketch:
             for place, (a, b) in enumerate(zip(one, two, strict=True)):
                 if a != b:
                     yield from ((self.rows[side, signal.labels[side]], place) for side in (0, 1))
+
+    def not_alike(self) -> Iterator[tuple[str, int]]:
+        """What was to be alike: at one moment on the old board, at a later one on the new one."""
+        shown = self.compared.shown
+        assert shown is not None, "the new board is later"
+        for side, step in ((0, shown.old), (1, shown.new)):
+            place = max(k for k, column in enumerate(self.columns) if column[0] == step)
+            for item in self.items:
+                lamps = [f"{(item.old, item.new)[side][0]} lit"] if item.kind == "lamp" else []
+                rows = [self.nets.get((side, net), "") for net in self.nets_of(item, side)]
+                rows += [self.rows.get((side, lamp), "") for lamp in lamps]
+                yield from ((row, place) for row in dict.fromkeys(rows) if row)
 
     # the way ----------------------------------------------------------------------------------
 
