@@ -124,6 +124,9 @@ def _told(
     elif verdict == "fail":
         text = f"DIFFERENT from {board}: {found.because}"
     else:
-        text = f"UNDECIDED whether it does what {board} does: {found.because}"
+        text = (
+            f"UNDECIDED whether it does what {board} does: {found.because}. Parts and nets are "
+            "found by the names that they had when it was exported."
+        )
     rests = wrapped(f"{LEFT_OUT} {SAFETY}", 100, "  ", "  ")
     return "\n".join([f"{verilog}: {text}", *rests, ""]), status
