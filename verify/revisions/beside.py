@@ -44,6 +44,8 @@ from breadproof.verify.revisions.twin import power_up_rounds
 from breadproof.verify.revisions.verdicts import Means
 from breadproof.verify.revisions.walked import Walked, confirm
 
+READING = 60.0
+"""Seconds for yosys to read Verilog in, however little time there is for proofs."""
 BEATS = 4
 """So often the clock changes while the reset is held, for what is cleared at its edge."""
 
@@ -104,7 +106,7 @@ def beside(
     means.progress("reading")
     netlist = load_netlist(board, folders)
     portmap = read_portmap(ports)
-    found = module_of(verilog, portmap, means.seconds)
+    found = module_of(verilog, portmap, max(means.seconds, READING))
     work = _Work(netlist, found, portmap, asked, means)
     return replace(work.done(), seconds=time.monotonic() - begun)
 
