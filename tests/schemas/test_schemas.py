@@ -31,12 +31,14 @@ from tests.commands.own import BOARD, BUFFER
 ROOT = Path(__file__).resolve().parents[2]
 PARTS = sorted((ROOT / "specs" / "parts").glob("*.yaml"))
 TARGETS = sorted((ROOT / "specs" / "targets").glob("*.yaml"))
+PORTS_FILES = sorted((ROOT / "specs" / "boards" / "verilog").glob("*.yaml"))
 SCRIPTS = sorted((ROOT / "specs" / "boards" / "scripts").glob("*.yaml"))
 BOARDS = [
     path
     for folder in (ROOT / "specs" / "boards", ROOT / "verify" / "rules")
     for path in sorted(folder.rglob("*.yaml"))
-    if path.name not in ("corpus.yaml", "pairs.yaml") and path.parent.name != "scripts"
+    if path.name not in ("corpus.yaml", "pairs.yaml")
+    and path.parent.name not in ("scripts", "verilog")
 ]
 
 
@@ -330,9 +332,13 @@ def test_what_structure_tells_is_refused(kind: str, old: str, new: str, tmp_path
 def test_what_a_reader_takes_is_not_refused(kind: str, seed: int, tmp_path: Path) -> None:
     """Random changes, most of them mistakes; of the others the schema has nothing to say."""
     dice = Random(seed)
-    files = {"part": PARTS, "board": BOARDS, "target": TARGETS, "script": SCRIPTS, "ports": []}[
-        kind
-    ]
+    files = {
+        "part": PARTS,
+        "board": BOARDS,
+        "target": TARGETS,
+        "script": SCRIPTS,
+        "ports": PORTS_FILES,
+    }[kind]
     texts = [WHOLE[kind], *(path.read_text("utf-8") for path in files)]
     texts = [text for text in texts if len(text) < 3000]
     taken = 0
