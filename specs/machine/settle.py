@@ -10,8 +10,9 @@ than it must (`changes`).
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
-from typing import Generic, TypeVar
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import Generic, NoReturn, TypeVar
 
 from breadproof.specs.machine.changes import Change, extra_of
 from breadproof.specs.machine.graph import Graph, Kind
@@ -197,6 +198,28 @@ class Settler(Generic[L]):
         ]
         extra = [None if one is None else self.of.false for one in last.extra]
         return Round(last.levels, swings, last.unsettled, extra)
+
+    def steady(self, last: Round[L]) -> Round[L]:
+        """One more round after a quiet one: only what looks a round back may see anything else."""
+        levels, args = list(last.levels), self.graph.args
+        for node in self.looking_back:
+            if self.graph.kinds[node] is Kind.WAS:
+                levels[node] = levels[args[node][0]]
+            elif self.graph.kinds[node] is not Kind.READ:
+                levels[node] = self.level(node, levels.__getitem__, _no_read)
+        return replace(self.at_rest(last), levels=levels)
+
+    @cached_property
+    def looking_back(self) -> tuple[int, ...]:
+        """The nodes of a round that are made of levels of the round before, in order."""
+        found: dict[int, None] = {}
+        for node in self.machine.order:
+            if node >= 0 and (
+                self.graph.kinds[node] is Kind.WAS
+                or any(arg in found for arg in self.graph.operands(node))
+            ):
+                found[node] = None
+        return tuple(found)
 
     def level(self, node: int, at: Callable[[int], L], read: Reader[L]) -> L:
         """The level of an inner node from those of its operands."""
@@ -459,3 +482,7 @@ class Settler(Generic[L]):
 
 MAX_CUT = 3
 """Loops with more cuts are not searched for a stable level: whether they settle stays undecided."""
+
+
+def _no_read(memory: int, bit: int, address: Sequence[object]) -> NoReturn:
+    raise AssertionError("memories are addressed by levels of the same round")

@@ -74,6 +74,7 @@ class Frames:
         told = [g.node for g in self.machine.logic.gathered if g.pulses]
         self.settler = Settler(self.machine, self.aig, swinging, [*told, *counted])
         self.round_checks = RoundChecks(self.machine, self.settler, self.checks)
+        self.floats = {check.name for check in self.checks if check.kind == "floats"}
 
     def leave_checks(self) -> None:
         """From now on the chain is about formulas alone: later moments have no standing checks."""
@@ -237,13 +238,14 @@ class Frames:
         for _ in range(rounds):
             before = self.add_round(moment, before, gathered, broken)
         self.constraints.append(before.levels[self.machine.legal])
+        steady = self.settler.steady(before) if self.floats else before
         for check in self.checks:
             literals = broken[check.name]
             if check.kind == "fights":
                 moment.broken[check.name] = literals[-1]
                 moment.passing[check.name] = aig.or_(literals[:-1])
             elif check.kind == "floats":
-                shown = self.round_checks.one(check, [], [], before)
+                shown = self.round_checks.one(check, [], [], steady)
                 moment.broken[check.name] = aig.or_([*literals, shown])
             else:
                 moment.broken[check.name] = aig.or_(literals)
@@ -264,8 +266,12 @@ class Frames:
         leaves = {**moment.controls, **moment.free, **moment.store}
         now = self.settle(leaves, until, before, None, choices)
         if self.checks:
+            # a step ends with its first quiet round; with rounds that come after it, it would not
+            # be the same to what looks back a round whether a level floats or stands
+            over = moment.quiet if moment.rounds else Aig.false
             for name, literal in self.round_checks.round(before, now).items():
-                broken[name].append(literal)
+                floats = name in self.floats
+                broken[name].append(aig.and2(literal, over ^ 1) if floats else literal)
         for one in self.machine.logic.gathered:
             here = self.round_checks.pulses(one.node, now) if one.pulses else now.levels[one.node]
             gathered[one.leaf] = aig.or_([gathered[one.leaf], here])

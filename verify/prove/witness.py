@@ -223,13 +223,13 @@ class _Replay:
         if before is None:
             if check.kind not in ("floats", "float", "program"):
                 return False
-            rest = self.watcher.settler.at_rest(rounds[-1])
-            return bool(checks.one(check, [], [], rest))
+            return bool(checks.one(check, [], [], self.watcher.settler.steady(rounds[-1])))
         for now in rounds:
             if checks.round(before, now)[check.name]:
                 return True
             before = now
-        return check.kind == "floats" and bool(checks.one(check, [], [], rounds[-1]))
+        steady = self.watcher.settler.steady(rounds[-1])
+        return check.kind == "floats" and bool(checks.one(check, [], [], steady))
 
     def goes_on(self) -> bool:
         """Whether the last round found no level, or is one that the step has been in before."""
