@@ -1,5 +1,6 @@
-"""What the iCE40's cells are, held against yosys's own models of them, in Icarus Verilog."""
+"""What an FPGA's cells are, held against yosys's own models of them, in Icarus Verilog."""
 
+import re
 import subprocess
 from dataclasses import dataclass, field
 from importlib.util import find_spec
@@ -9,12 +10,14 @@ from typing import Any
 
 import pytest
 
-from breadproof.verify.equal import ice40
+from breadproof.verify.equal import ecp5, ice40
 from breadproof.verify.equal.patterns import Levels
 from breadproof.verify.equal.plain import Plain
 from breadproof.verify.equal.readback import Circuit, Unreadable, circuit_of
 
 CLOCKS = 60
+FAMILIES = {"ice40": ice40, "ecp5": ecp5}
+ANY = re.MULTILINE | re.DOTALL
 
 
 def bits(value: int, width: int) -> str:
@@ -30,6 +33,29 @@ class Cell:
     output: tuple[str, int]
     clocks: tuple[str, ...] = ()
     parameters: dict[str, str] = field(default_factory=dict)
+    texts: tuple[tuple[str, str], ...] = ()
+
+    @property
+    def family(self) -> str:
+        return "ice40" if self.kind.startswith("SB_") else "ecp5"
+
+    def given(self) -> dict[str, str]:
+        """Parameters as yosys's JSON has them: numbers in digits, texts of digits with a blank."""
+        texts = {key: f"{text} " if set(text) <= {*"01"} else text for key, text in self.texts}
+        return self.parameters | texts
+
+
+def registers_of_the_ecp5() -> list[Cell]:
+    cells = []
+    for mux, reset, inverted in (
+        ("CE", "RESET", "LSR"),
+        ("INV", "SET", "LSR"),
+        ("1", "SET", "INV"),
+    ):
+        texts = (("CEMUX", mux), ("REGSET", reset), ("LSRMUX", inverted), ("GSR", "DISABLED"))
+        pins = {"DI": 1, "CE": 1, "LSR": 1}
+        cells.append(Cell("TRELLIS_FF", pins, ("Q", 1), ("CLK",), {}, texts))
+    return cells
 
 
 def drawn() -> list[Cell]:
@@ -51,7 +77,17 @@ def drawn() -> list[Cell]:
         pins |= {"MASK": 16, "WDATA": 16}
         clocks = ("RCLK", "WCLK")
         cells.append(Cell("SB_RAM40_4K", pins, ("RDATA", 16), clocks, words | modes))
-    return cells
+    for place in range(2):
+        inputs = dict.fromkeys("ABCD", 1)
+        cells.append(Cell("LUT4", inputs, ("Z", 1), (), {"INIT": bits(dice.getrandbits(16), 16)}))
+        carry = {"CIN": 1} | {f"{pin}{half}": 1 for pin in "ABCD" for half in "01"}
+        tables = {f"INIT{half}": bits(dice.getrandbits(16), 16) for half in "01"}
+        for out in ("S0", "S1", "COUT"):
+            texts = (("INJECT1_0", ("NO", "YES")[place]), ("INJECT1_1", "NO"))
+            cells.append(Cell("CCU2C", carry, (out, 1), (), tables, texts))
+    cells.append(Cell("PFUMX", {"ALUT": 1, "BLUT": 1, "C0": 1}, ("Z", 1)))
+    cells.append(Cell("L6MUX21", {"D0": 1, "D1": 1, "SD": 1}, ("Z", 1)))
+    return cells + registers_of_the_ecp5()
 
 
 def circuit_and_pins(cell: Cell) -> tuple[Circuit, dict[str, list[int]]]:
@@ -62,10 +98,10 @@ def circuit_and_pins(cell: Cell) -> tuple[Circuit, dict[str, list[int]]]:
         count += width
     clock = [count]
     at = pins | dict.fromkeys(cell.clocks, clock)
-    found = {"type": cell.kind, "parameters": cell.parameters, "connections": at}
+    found = {"type": cell.kind, "parameters": cell.given(), "connections": at}
     names = {"clock": {"bits": clock}}
     plain = Plain({"netnames": names, "cells": {"cell": found}, "ports": {}})
-    assert ice40.plain_cell(plain, "cell", found)
+    assert FAMILIES[cell.family].plain_cell(plain, "cell", found)
     module: dict[str, Any] = plain.plain()
     module["ports"] = {pin: {"direction": "input", "bits": pins[pin]} for pin in cell.inputs} | {
         "clock": {"direction": "input", "bits": clock}
@@ -105,6 +141,17 @@ def ours(cell: Cell, stimulus: list[dict[str, int]]) -> list[str]:
     return shown
 
 
+def modules(share: Path) -> str:
+    """The modules of yosys's models of the ECP5 that are looked at, without their delays: Icarus
+    does not read all of the file."""
+    text = "".join((share / name).read_text("utf-8") for name in ("common_sim.vh", "ccu2c_sim.vh"))
+    found = re.findall(
+        r"^module (?:LUT[24]|PFUMX|L6MUX21|TRELLIS_FF|CCU2C)\b.*?^endmodule", text, ANY
+    )
+    assert len(found) == 6
+    return "\n".join(re.sub(r"^\s*specify$.*?^\s*endspecify$", "", one, flags=ANY) for one in found)
+
+
 def theirs(cell: Cell, stimulus: list[dict[str, int]], iverilog: str, folder: Path) -> list[str]:
     """What yosys's model of the cell shows in Icarus Verilog, before each clock's rising edge."""
     lines = ["module bench;", "  reg clock = 0;"]
@@ -112,6 +159,7 @@ def theirs(cell: Cell, stimulus: list[dict[str, int]], iverilog: str, folder: Pa
     lines += [f"  wire [{cell.output[1] - 1}:0] shown;"]
     pins = [f".{pin}({pin})" for pin in cell.inputs] + [f".{pin}(clock)" for pin in cell.clocks]
     given = [f".{name}({len(value)}'b{value})" for name, value in cell.parameters.items()]
+    given += [f'.{name}("{text}")' for name, text in cell.texts]
     parameters = f"#({', '.join(given)}) " if given else ""
     lines += [f"  {cell.kind} {parameters}dut ({', '.join(pins)}, .{cell.output[0]}(shown));"]
     lines += ["  initial begin"]
@@ -122,7 +170,11 @@ def theirs(cell: Cell, stimulus: list[dict[str, int]], iverilog: str, folder: Pa
     spec = find_spec("pyosys")
     assert spec is not None
     assert spec.origin is not None
-    models = Path(spec.origin).parent / "share" / "ice40" / "cells_sim.v"
+    share = Path(spec.origin).parent / "share"
+    models = share / "ice40" / "cells_sim.v"
+    if cell.family == "ecp5":
+        models = folder / "models.v"
+        models.write_text(modules(share / "ecp5"), "utf-8")
     flags = ["-g2012", "-DNO_ICE40_DEFAULT_ASSIGNMENTS", "-s", "bench", "-o", "bench.vvp"]
     subprocess.run([iverilog, *flags, "bench.v", str(models)], cwd=folder, check=True)
     ran = subprocess.run(

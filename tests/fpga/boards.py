@@ -96,6 +96,20 @@ ports:
 """
 
 
+PAD_ECP5 = (
+    PAD_TARGET.replace("hx1k\n", "ecp5-25k\n")
+    .replace("tq144", "bg256")
+    .replace("pin: 21", "pin: A7")
+    .replace("{pin: 1,", "{pin: A2,")
+    .replace("{pin: 2,", "{pin: A3,")
+    .replace("pin: 3, pull: up", "pin: A4, pull: down")
+    .replace("a0: 4", "a0: A5")
+    .replace("pin: 99", "pin: B3")
+    .replace("pin: 7,", "pin: B4,")
+    .replace("112, 113, 114, 115, 116, 117, 118, 119", "C1, C2, D1, E1, E2, F1, F2, G1")
+)
+
+
 def written(folder: Path, text: str, name: str) -> Path:
     """A file of that text."""
     path = folder / name

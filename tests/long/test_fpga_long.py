@@ -9,7 +9,7 @@ from breadproof import cli
 from breadproof.export.fpga.troubles import Unbuildable
 from breadproof.specs.load import load_machine, load_netlist
 from tests.export.boards import GATED, LATCH
-from tests.fpga.boards import LOOK_UP, PAD, PAD_TARGET, machine_of, written
+from tests.fpga.boards import LOOK_UP, PAD, PAD_ECP5, machine_of, written
 from tests.fpga.building import built_of, mapped_of
 from tests.fpga.icestorm import PinUse, unpacked
 from tests.fpga.world import World, contacts
@@ -50,23 +50,9 @@ def test_one_command_takes_the_light_store_to_a_bitstream(
     assert unpacked(first.read_bytes(), package, tmp_path) == expected
 
 
-ECP5 = (
-    PAD_TARGET.replace("hx1k\n", "ecp5-25k\n")
-    .replace("tq144", "bg256")
-    .replace("pin: 21", "pin: A7")
-    .replace("{pin: 1,", "{pin: A2,")
-    .replace("{pin: 2,", "{pin: A3,")
-    .replace("pin: 3, pull: up", "pin: A4, pull: down")
-    .replace("a0: 4", "a0: A5")
-    .replace("pin: 99", "pin: B3")
-    .replace("pin: 7,", "pin: B4,")
-    .replace("112, 113, 114, 115, 116, 117, 118, 119", "C1, C2, D1, E1, E2, F1, F2, G1")
-)
-
-
 def test_an_ecp5(tmp_path: Path) -> None:
     netlist = machine_of(tmp_path, PAD).netlist
-    mapped, built = built_of(netlist, written(tmp_path, ECP5, "target.yaml"))
+    mapped, built = built_of(netlist, written(tmp_path, PAD_ECP5, "target.yaml"))
     uses = {use.what: use for use in built.report.uses}
     assert mapped.device.architecture == "ecp5"
     # A 25k has 56 memory blocks of 18 kbit and 24,288 cells of logic (data sheet): a 6116 fits one.
@@ -77,7 +63,7 @@ def test_an_ecp5(tmp_path: Path) -> None:
 
 def test_an_ecp5_pin_that_the_package_lacks(tmp_path: Path) -> None:
     netlist = machine_of(tmp_path, PAD).netlist
-    path = written(tmp_path, ECP5.replace("pin: B3", "pin: Z9"), "target.yaml")
+    path = written(tmp_path, PAD_ECP5.replace("pin: B3", "pin: Z9"), "target.yaml")
     with pytest.raises(Unbuildable, match=r"9:13: error: ecp5-25k in bg256 has no pin 'Z9'"):
         built_of(netlist, path)
 

@@ -7,7 +7,7 @@ import pytest
 from breadproof.export.stimulus.setting import bench_player, fast_player
 from tests.boards.corpus import BOARDS
 from tests.stimulus.agreement import bench, compiled, drawn, rows, simulated, walked
-from tests.stimulus.boards import PAD, loaded, played
+from tests.stimulus.boards import PAD, SCRIPT, loaded, played
 from tests.stimulus.core import after_synthesis
 
 SHIPPED = [path for path in sorted(BOARDS.glob("*.yaml")) if path.name != "corpus.yaml"]
@@ -56,3 +56,11 @@ def test_the_fade_engines_program_runs_alike_after_synthesis(iverilog: str, tmp_
     fast, _ = fast_player(one.setting, None, tmp_path, lambda told: None, every_round=False)
     pause = played(fast)
     assert after_synthesis(one, pause.records, iverilog, tmp_path) == rows(one, pause)
+
+
+def test_a_script_runs_alike_after_synthesis(iverilog: str, tmp_path: Path) -> None:
+    one = loaded(tmp_path, PAD, SCRIPT)
+    slow = played(bench_player(one.setting, None, every_round=False))
+    expected = rows(one, slow)
+    assert len(expected) > 20
+    assert after_synthesis(one, slow.records, iverilog, tmp_path) == expected

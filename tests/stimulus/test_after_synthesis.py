@@ -1,6 +1,6 @@
-"""A script on the mapped netlist, with the maker's cells as yosys models them, beside the others.
+"""The fade engine on its mapped netlist, with the cells as yosys models them, beside the others.
 
-The fade engine's whole program is in `tests/long`.
+Its whole program is in `tests/long`.
 """
 
 from pathlib import Path
@@ -8,16 +8,8 @@ from pathlib import Path
 from breadproof.export.stimulus.setting import bench_player
 from tests.boards.corpus import BOARDS
 from tests.stimulus.agreement import rows
-from tests.stimulus.boards import PAD, SCRIPT, loaded, played
+from tests.stimulus.boards import loaded, played
 from tests.stimulus.core import after_synthesis
-
-
-def test_a_script_runs_alike_after_synthesis(iverilog: str, tmp_path: Path) -> None:
-    one = loaded(tmp_path, PAD, SCRIPT)
-    slow = played(bench_player(one.setting, None, every_round=False))
-    expected = rows(one, slow)
-    assert len(expected) > 20
-    assert after_synthesis(one, slow.records, iverilog, tmp_path) == expected
 
 
 def test_the_fade_engine_begins_alike_after_synthesis(iverilog: str, tmp_path: Path) -> None:

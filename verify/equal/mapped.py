@@ -8,7 +8,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from breadproof.verify.equal import ice40
+from breadproof.verify.equal import ecp5, ice40
 from breadproof.verify.equal.plain import Pad, Plain
 from breadproof.verify.equal.readback import Circuit, Unreadable, circuit_of
 from breadproof.verify.equal.yosys import run
@@ -101,7 +101,9 @@ def _plain(module: Mapping[str, Any]) -> Plain:
         kind = cell["type"]
         if kind.startswith("$_") or kind == "$mem_v2":
             plain.cells[name] = cell
-        elif kind != "$scopeinfo" and not ice40.plain_cell(plain, name, cell):
+        elif kind != "$scopeinfo" and not any(
+            family.plain_cell(plain, name, cell) for family in (ice40, ecp5)
+        ):
             raise Unreadable(f"a cell of kind {kind}: {name}")
     return plain
 
