@@ -64,5 +64,5 @@ def narrowed(machine: Machine, nodes: Sequence[int]) -> Machine:
 
 
 def _nodes(formula: CompiledFormula) -> list[int]:
-    others = (*formula.antecedents, *formula.awaited)
-    return [formula.bad, *(other.node for other in others)]
+    found = [formula.bad, *(antecedent.node for antecedent in formula.antecedents)]
+    return [*found, *(awaited.node for awaited in formula.awaited)]

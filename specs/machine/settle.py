@@ -53,6 +53,7 @@ class Settler(Generic[L]):
         changes in the cones of ``count_of``."""
         self.machine = machine
         self.graph = machine.graph
+        self.kinds, self.args = machine.graph.kinds, machine.graph.args
         self.of = levels
         wanted = [*swing_of, *count_of]
         for loop in machine.loops:
@@ -156,29 +157,9 @@ class Settler(Generic[L]):
         now.levels[Graph.TRUE] = self.of.true
         now.swings[0], now.swings[1] = self.known(self.of.false), self.known(self.of.true)
         now.extra[0] = now.extra[1] = self.of.false
-        kinds, args, of = self.graph.kinds, self.graph.args, self.of
-        levels, earlier = now.levels, (now if before is None else before).levels
-        swinging, counting = self.swinging, self.counting
         for entry in machine.order:
             if entry >= 0:
-                # most of all time goes by here: no calls that can be done without
-                kind = kinds[entry]
-                if kind is Kind.AND:
-                    levels[entry] = of.and_([levels[arg] for arg in args[entry]])
-                elif kind is Kind.OR:
-                    levels[entry] = of.or_([levels[arg] for arg in args[entry]])
-                elif kind is Kind.NOT:
-                    levels[entry] = of.not_(levels[args[entry][0]])
-                elif kind is Kind.LEAF:
-                    levels[entry] = leaf(entry)
-                elif kind is Kind.WAS:
-                    levels[entry] = earlier[args[entry][0]]
-                else:
-                    levels[entry] = self.level(entry, levels.__getitem__, read)
-                if swinging[entry]:
-                    now.swings[entry] = self._node_swing(entry, before, now)
-                if counting[entry]:
-                    now.extra[entry] = self._node_extra(entry, before, now)
+                self._node(entry, leaf, read, before, now)
                 continue
             loop = machine.loops[~entry]
             if loop.holds and quiet_loops is not None:
@@ -198,6 +179,33 @@ class Settler(Generic[L]):
         ]
         extra = [None if one is None else self.of.false for one in last.extra]
         return Round(last.levels, swings, last.unsettled, extra)
+
+    def _node(
+        self,
+        node: int,
+        leaf: Callable[[int], L],
+        read: Reader[L],
+        before: Round[L] | None,
+        now: Round[L],
+    ) -> None:
+        # most of all time goes by here: no calls that can be done without
+        kind, args, of, levels = self.kinds[node], self.args[node], self.of, now.levels
+        if kind is Kind.AND:
+            levels[node] = of.and_([levels[arg] for arg in args])
+        elif kind is Kind.OR:
+            levels[node] = of.or_([levels[arg] for arg in args])
+        elif kind is Kind.NOT:
+            levels[node] = of.not_(levels[args[0]])
+        elif kind is Kind.LEAF:
+            levels[node] = leaf(node)
+        elif kind is Kind.WAS:
+            levels[node] = (now if before is None else before).levels[args[0]]
+        else:
+            levels[node] = self.level(node, levels.__getitem__, read)
+        if self.swinging[node]:
+            now.swings[node] = self._node_swing(node, before, now)
+        if self.counting[node]:
+            now.extra[node] = self._node_extra(node, before, now)
 
     def steady(self, last: Round[L]) -> Round[L]:
         """One more round after a quiet one: only what looks a round back may see anything else."""

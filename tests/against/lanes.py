@@ -74,6 +74,8 @@ class FaultySettler(Settler[int]):
         now: Round[int],
     ) -> None:
         super()._node(node, leaf, read, before, now)
+        if node in self.turned:
+            now.levels[node] = self.level(node, now.levels.__getitem__, read)
         if node in self.stuck:
             low, high = self.stuck[node]
             now.levels[node] = now.levels[node] & ~low | high

@@ -58,7 +58,7 @@ class Closing:
     def counts(self) -> frozenset[str]:
         """The state that decides about the properties: names of bits and memories."""
         part = part_of(self.system, [goal.name for goal in self.system.safety], ())
-        return frozenset(one.name for one in (*part.bits, *part.arrays))
+        return frozenset(bit.name for bit in part.bits) | {array.name for array in part.arrays}
 
     # definitions ------------------------------------------------------------------------------
 
