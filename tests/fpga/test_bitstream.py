@@ -1,6 +1,7 @@
 """A small board's bitstream: its pins as another program reads them, its netlist in Icarus, and
 what the command writes and says. The light-store's are in tests/long."""
 
+import os
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
@@ -176,6 +177,16 @@ def test_a_netlist_that_is_not_read_is_not_proved(
     assert line in capsys.readouterr().out
     text = (made.folder / "other.safety.md").read_text("utf-8")
     assert "**NOT PROVED**: that synthesis and placing" in text
+
+
+def test_a_folder_that_may_not_be_written_into(
+    made: Made, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """It is told before anything is proved or built. (Whoever runs this may write anywhere.)"""
+    monkeypatch.setattr(building, "build", broken)
+    monkeypatch.setattr("os.access", lambda path, mode: mode != os.W_OK)
+    assert cli.main(made.arguments()) == 2
+    assert "nothing may be written into" in capsys.readouterr().err
 
 
 @pytest.mark.usefixtures("at_once")

@@ -150,6 +150,7 @@ def _block(plain: Plain, name: str, cell: Cell) -> None:
     )
     reads, shown = _pin(cell, f"CE{reader}"), list[Bit](data)
     if write is not None and reader in writers:
+        plain.certain.add(name)
         match given.get(f"WRITEMODE_{reader}", "NORMAL"):
             case "NORMAL":
                 reads = plain.and_(reads, plain.not_(_pin(cell, f"WE{reader}")))

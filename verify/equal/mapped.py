@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -25,7 +25,7 @@ class Block:
 
     Lane k of the block is bit ``bits[k]`` of the words whose numbers' upper bits are ``row``;
     bit i of the block's address is bit ``order[i]`` of a word's number, of which a row has
-    ``len(order)``.
+    ``len(order)``. ``certain``: it shows the word of before where it is read and written at once.
     """
 
     name: str
@@ -33,6 +33,7 @@ class Block:
     row: int
     bits: tuple[int, ...]
     order: tuple[int, ...]
+    certain: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -75,7 +76,7 @@ def read_mapped(design: str, netlist: str, seconds: float) -> Synthesized:
         raise PadsDiffer(f"the clock comes from {before_clock}, and in the netlist {after_clock}")
     first = circuit_of(before.plain(), before_clock)
     second = circuit_of(after.plain(), after_clock)
-    blocks = tuple(_block(name, first, second, after.orders[name]) for name in second.memories)
+    blocks = tuple(_block(name, first, second, after) for name in second.memories)
     return Synthesized(design=first, netlist=second, blocks=blocks)
 
 
@@ -116,7 +117,7 @@ def _other_pad(before: Mapping[str, Pad], after: Mapping[str, Pad]) -> str:
     raise AssertionError("unreachable: they differ")
 
 
-def _block(name: str, design: Circuit, netlist: Circuit, order: Sequence[int]) -> Block:
+def _block(name: str, design: Circuit, netlist: Circuit, plain: Plain) -> Block:
     """What a block holds, by its name; whether it does is for the proof to say."""
     found = _BLOCK.fullmatch(name)
     if found is None or found["memory"] not in design.memories:
@@ -128,5 +129,6 @@ def _block(name: str, design: Circuit, netlist: Circuit, order: Sequence[int]) -
         memory=found["memory"],
         row=int(found["row"]),
         bits=tuple(bits),
-        order=tuple(order),
+        order=plain.orders[name],
+        certain=name in plain.certain,
     )

@@ -32,7 +32,9 @@ class Plain:
     """A module that is being made plain.
 
     ``orders`` has for each memory block which bit of a word's number each bit of its address is;
-    ``clocks`` are all bits by which registers advance.
+    of the blocks in ``certain`` it is known what they show where they are read and written at once
+    (the word of before); the others show anything then. ``clocks`` are all bits by which registers
+    advance.
     """
 
     module: Mapping[str, Any]
@@ -41,6 +43,7 @@ class Plain:
     names: dict[str, Any] = field(default_factory=dict)
     pads: dict[str, Pad] = field(default_factory=dict)
     orders: dict[str, tuple[int, ...]] = field(default_factory=dict)
+    certain: set[str] = field(default_factory=set)
     clocks: set[Bit] = field(default_factory=set)
     count: int = 0
 

@@ -224,6 +224,11 @@ class _Proof:
                 own, here = self.own(aig, block, address)
                 for there, lane_word in clock.reads.get(f"1{block.name}", ()):
                     met = aig.and2(here, aig.equal(own, there))
+                    if lanes and not late and not block.certain:
+                        written = [aig.equal(there, netlist.row(one.address)) for one in lanes]
+                        hits = zip(written, lanes, strict=True)
+                        hit = aig.or_([aig.and2(netlist.at(one.enable), at) for at, one in hits])
+                        met = aig.and2(met, hit ^ 1)
                     for lane, bit in enumerate(block.bits):
                         if bit >= len(word):
                             continue

@@ -15,12 +15,15 @@ def check_target(target: Path, source: Path | None = None) -> None:
     """Refuse early what cannot be written.
 
     Raises:
-        BadInput: if the file is the one that is read, a folder, or in no folder.
+        BadInput: if the file is the one that is read, a folder, or in no folder, or in one that may
+            not be written into.
     """
     if target.is_dir():
         raise unwritable(target, "it is a folder")
     if not target.parent.is_dir():
         raise unwritable(target, f"there is no folder '{target.parent}'")
+    if (target.is_file() or not target.exists()) and not os.access(target.parent, os.W_OK):
+        raise unwritable(target, f"nothing may be written into '{target.parent}'")
     if source is not None and target.exists() and source.exists() and target.samefile(source):
         raise unwritable(target, "it is the board file itself")
 
