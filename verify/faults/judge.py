@@ -188,7 +188,7 @@ class Judge:
         detector = Detector(
             means=self.means(result.name),
             name=result.name,
-            says=f"{result.says} {result.because}".strip(),
+            says=f"{result.says} {_why(result)}".strip(),
             steps=result.steps if result.trace is not None else None,
         )
         return Judged(fault=fault.name, group="detected", detector=detector)
@@ -282,6 +282,12 @@ def machine_of(netlist: Netlist) -> tuple[Machine, tuple[BoardFormula, ...]]:
     machine = build_machine(replace(netlist, formulas=tuple(kept)), problems)
     problems.stop_if_any()
     return machine, tuple(unread)
+
+
+def _why(result: Result) -> str:
+    if result.verdict == "unreachable":
+        return "With the fault that is out of reach."
+    return f"But {result.because}." if result.because else ""
 
 
 def _verdict(results: dict[str, Result], name: str) -> str:
