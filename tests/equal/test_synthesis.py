@@ -88,5 +88,38 @@ def test_what_cannot_be_read_is_not_proved(pad: Synthesis) -> None:
     assert equal_netlist(pad.design, "{}", 60).verdict == "undecided"
 
 
+DEEP = """
+board: deep
+title: A table that takes four rows of memory blocks
+parts:
+  U1: {part: 28C64, contents: [1, 2, 3]}
+nets:
+  GND: [U1.14, U1.CE_n, U1.OE_n]
+  VCC: [U1.28, U1.WE_n]
+  a[12:0]: [[U1.A12, U1.A11, U1.A10, U1.A9, U1.A8, U1.A7, U1.A6, U1.A5, U1.A4, U1.A3, U1.A2, U1.A1,
+    U1.A0]]
+  d: [U1.IO0]
+ports: {"a[12:0]": in, d: out}
+"""
+DEEP_TARGET = """
+target: deep
+device: hx1k
+package: tq144
+clock: {pin: 21, frequency: 12 MHz}
+ports:
+  a[12:0]: [1, 2, 3, 4, 7, 8, 9, 10, 11, 12, 19, 23, 24]
+  d: 25
+"""
+
+
+def test_rows_of_blocks_are_not_proved(tmp_path: Path) -> None:
+    """What is not known here is no difference."""
+    target = written(tmp_path, DEEP_TARGET, "target.yaml")
+    one = synthesized(machine_of(tmp_path, DEEP).netlist, target)
+    found = equal_netlist(one.design, one.netlist, 60)
+    assert found.verdict == "undecided"
+    assert found.because == "the words of wrapper.board.U1.M take more than one row of blocks"
+
+
 def test_no_time_is_no_proof(pad: Synthesis) -> None:
     assert equal_netlist(pad.design, pad.netlist, 0.4).verdict == "undecided"

@@ -123,6 +123,9 @@ def _block(name: str, design: Circuit, netlist: Circuit, plain: Plain) -> Block:
     if found is None or found["memory"] not in design.memories:
         raise Unreadable(f"{name} is a part of no memory that is known")
     lanes, column = netlist.memories[name].width, int(found["column"])
+    if int(found["row"]) or column * lanes >= design.memories[found["memory"]].width:
+        # Which of the rows is shown is kept in a register that is not looked for.
+        raise Unreadable(f"the words of {found['memory']} take more than one row of blocks")
     bits = range(column * lanes, (column + 1) * lanes)
     return Block(
         name=name,
