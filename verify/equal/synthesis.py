@@ -365,7 +365,8 @@ class _Proof:
         levels = solver.values([target.design, target.netlist])
         return (
             f"{target.name} is {levels[target.design]} in the design, "
-            f"{levels[target.netlist]} in the mapped netlist"
+            f"{levels[target.netlist]} in the mapped netlist, in a state that both may be in "
+            "(whether a run ever gets there was not asked)"
         )
 
     def state(self, clock: _Clock, classes: Classes, solver: Solver) -> State:
