@@ -19,6 +19,8 @@ from typing import Any
 _LUT_PINS = ("I0", "I1", "I2", "I3")
 _BROUGHT = {"SB_IO": ("D_IN_0",), "SB_RAM40_4K": ("RDATA",)}
 _LANE = (0, 0, 1, 3)
+_LINES = 8
+"""Address lines of 256 words of 16 bits; one more for each halving of the words."""
 _PIN = {"SB_IO": "PACKAGE_PIN"}
 _REGISTER = re.compile(r"SB_DFF(E?)(SR|SS)?")
 
@@ -160,13 +162,10 @@ class _Blif:
     def cut(self, name: str, cell: dict[str, Any]) -> None:
         """A pad or a memory block: what it shows are inputs, what it is given are outputs."""
         kind = cell["type"]
-        mode = int(cell["parameters"].get("WRITE_MODE", "0"), 2)
         for pin, bits in sorted(cell["connections"].items()):
             for place, bit in enumerate(bits):
-                if mode and (
-                    pin == "MASK" or (pin == "WDATA" and place % (1 << mode) != _LANE[mode])
-                ):
-                    continue  # a block in narrow words does not look at these
+                if kind == "SB_RAM40_4K" and _overlooked(cell, pin, place):
+                    continue
                 port = f"{name}__{pin}_{place}"
                 if pin in _BROUGHT[kind]:
                     self.inputs.append(port)
@@ -174,6 +173,23 @@ class _Blif:
                 elif pin != _PIN.get(kind) and not pin.endswith("CLK"):
                     self.outputs.append(port)
                     self.names(port, [self.net(bit)], ["1"])
+
+
+def _overlooked(cell: dict[str, Any], pin: str, place: int) -> bool:
+    """Whether a memory block does not look at a pin: address lines beyond its words, data lines and
+    masks of narrow words, and, where nothing is ever written, all that writing takes."""
+    write, read = (
+        int(cell["parameters"].get(f"{side}_MODE", "0"), 2) for side in ("WRITE", "READ")
+    )
+    if pin == "RADDR":
+        return place >= _LINES + read
+    if pin in ("WADDR", "WDATA", "MASK") and cell["connections"].get("WE") == ["0"]:
+        return True
+    if pin == "WADDR":
+        return place >= _LINES + write
+    return bool(write) and (
+        pin == "MASK" or (pin == "WDATA" and place % (1 << write) != _LANE[write])
+    )
 
 
 def alike(one: str, other: str, abc: str, folder: Path, seconds: int = 5) -> bool:
