@@ -183,7 +183,8 @@ def _overlooked(cell: dict[str, Any], pin: str, place: int) -> bool:
     )
     if pin == "RADDR":
         return place >= _LINES + read
-    if pin in ("WADDR", "WDATA", "MASK") and cell["connections"].get("WE") == ["0"]:
+    never = any(cell["connections"].get(enable) == ["0"] for enable in ("WE", "WCLKE"))
+    if never and pin in ("WADDR", "WDATA", "MASK"):
         return True
     if pin == "WADDR":
         return place >= _LINES + write
