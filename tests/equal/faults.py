@@ -14,7 +14,8 @@ def judged(machine: Machine, text: str, mutant: Mutant) -> str:
     """The proof's verdict; fails where yosys contradicts it.
 
     A register that holds something else where it does not matter keeps yosys from closing its
-    induction; then the outputs are compared for some rounds.
+    induction; then the outputs are compared for some rounds. And its induction says nothing of how
+    a run begins: what differs in round 0 alone it may take for equal.
     """
     top = module_name(machine.netlist)
     found = equal_text(machine, mutant.text, 60)
@@ -24,5 +25,6 @@ def judged(machine: Machine, text: str, mutant: Mutant) -> str:
             text, mutant.text, top, ticks, ROUNDS
         ), mutant.fault
     else:
-        assert not all_wires_equal(text, mutant.text, top), f"{mutant.fault}: {found.because}"
+        begins = "in round 0" in found.because
+        assert begins or not all_wires_equal(text, mutant.text, top), (mutant.fault, found.because)
     return found.verdict
