@@ -12,7 +12,7 @@ from dataclasses import replace
 from breadproof.specs.machine.graph import Graph
 from breadproof.specs.machine.influence import closure
 from breadproof.specs.machine.machine import Machine
-from breadproof.specs.machine.steplogic import CompiledFormula, StepLogic
+from breadproof.specs.machine.steplogic import StepLogic
 
 
 def narrowed(machine: Machine, nodes: Sequence[int]) -> Machine:
@@ -24,8 +24,8 @@ def narrowed(machine: Machine, nodes: Sequence[int]) -> Machine:
     wanted = set(nodes)
     roots = [machine.legal, *nodes]
     for one in machine.logic.formulas:
-        if one.kind == "assume" or not wanted.isdisjoint(_nodes(one)):
-            roots += _nodes(one)
+        if one.kind == "assume" or not wanted.isdisjoint(one.nodes()):
+            roots += one.nodes()
     kept, _ = closure(machine, roots)
     while more := [machine.counted[n] for n in kept if machine.counted.get(n, n) not in kept]:
         roots += more
@@ -56,13 +56,8 @@ def narrowed(machine: Machine, nodes: Sequence[int]) -> Machine:
             formulas=tuple(
                 one
                 for one in logic.formulas
-                if all(n in kept or n <= Graph.TRUE for n in _nodes(one))
+                if all(n in kept or n <= Graph.TRUE for n in one.nodes())
             ),
         ),
         first=tuple(one for one in machine.first if one[0] in kept),
     )
-
-
-def _nodes(formula: CompiledFormula) -> list[int]:
-    found = [formula.bad, *(antecedent.node for antecedent in formula.antecedents)]
-    return [*found, *(awaited.node for awaited in formula.awaited)]

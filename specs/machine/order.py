@@ -41,8 +41,7 @@ def formula_roots(machine: Machine) -> list[int]:
     """The nodes that formulas look at, at quiet moments."""
     found = [monitor.next for monitor in machine.logic.monitors]
     for formula in machine.logic.formulas:
-        found += [formula.bad, *(antecedent.node for antecedent in formula.antecedents)]
-        found += [awaited.node for awaited in formula.awaited]
+        found += formula.nodes()
     return found
 
 

@@ -67,6 +67,11 @@ class CompiledFormula:
     awaited: tuple[Awaited, ...] = ()
     nested: bool = False
 
+    def nodes(self) -> list[int]:
+        """All nodes that tell of it: a violation, its conditions, what it waits for."""
+        found = [self.bad, *(antecedent.node for antecedent in self.antecedents)]
+        return [*found, *(awaited.node for awaited in self.awaited)]
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StepLogic:

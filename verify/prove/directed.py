@@ -65,11 +65,11 @@ def search_directed(
     what of them is needed becomes part of the one that is found. ``tell`` has the questions that
     confirm it written out.
     """
-    if not words_matter(machine, node):
-        part = narrowed(machine, [node]) if node else machine
-        one = Inductive(part, rounds, remembered(part, node), bad, checks=not node, tell=tell)
+    words_count = words_matter(machine, node)
+    part = narrowed(machine, [node]) if node and not words_count else machine
+    one = Inductive(part, rounds, remembered(part, node), bad, checks=not node, tell=tell)
+    if not words_count:
         return _searched(one, False, deadline, progress, lemmas)
-    one = Inductive(machine, rounds, remembered(machine, node), bad, checks=not node, tell=tell)
     chain = _Chain(one)
     last: tuple[Tracked, ...] | None = None
     for kinds in LEVELS:

@@ -22,6 +22,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Generic, TypeVar
 
 from breadproof.specs.machine.graph import Graph, Kind
@@ -73,7 +74,11 @@ class Floating(Generic[L]):
         self.readers = _readers(machine)
         self.ways: dict[int, _Way] = {}
         self.last: dict[int, tuple[list[L], dict[int, Swing[L]]]] = {}
-        self.shown = _shown(machine)
+
+    @cached_property
+    def shown(self) -> list[int]:
+        """What shows at a quiet moment, or would change."""
+        return _shown(self.machine)
 
     def floats(self, net: int, now: Round[L]) -> L:
         """Whether a net has no level of its own, and nobody fights over it."""
@@ -206,10 +211,7 @@ def looking(machine: Machine, net: int) -> list[int]:
 
 
 def _shown(machine: Machine) -> list[int]:
-    """What shows at a quiet moment, or would change; nothing of a machine that was narrowed to some
-    formulas (`breadproof.specs.machine.narrow`): it has no nets that could float."""
-    if not machine.nets:
-        return []
+    """What shows at a quiet moment, or would change."""
     ports = [port for port in machine.netlist.ports if port.direction == "out"]
     return [
         *machine.lamps.values(),

@@ -323,8 +323,7 @@ class Frames:
         logic = self.machine.logic
         wanted = [monitor.next for monitor in logic.monitors]
         for formula in logic.formulas:
-            wanted += [formula.bad, *(antecedent.node for antecedent in formula.antecedents)]
-            wanted += [awaited.node for awaited in formula.awaited]
+            wanted += formula.nodes()
         for node in wanted:
             values[node] = at(node)
         moment.values = values
