@@ -34,7 +34,7 @@ from breadproof.verify.prove.quiet import find_rounds
 from breadproof.verify.prove.solver import Deadline
 from breadproof.verify.revisions.alike import Answered, Comparison
 from breadproof.verify.revisions.behaviour import replayed, rests_on
-from breadproof.verify.revisions.compare import Behaviour, Outcome, Unknown
+from breadproof.verify.revisions.compare import Behaviour, Outcome, Unknown, not_clean
 from breadproof.verify.revisions.flops import read_module
 from breadproof.verify.revisions.hardware import Hardware, hardware
 from breadproof.verify.revisions.ports import Mapped, mapped
@@ -292,10 +292,7 @@ class _Work:
             return "undecided", answered.because or "there is nothing to compare"
         if assumptions.verdict != "holds":
             return "undecided", assumptions.because
-        if unclean and not self.asked.proofs:
-            return "undecided", "the levels are the same; glitches and races were not looked for"
-        if unclean:
-            more = f" and {len(unclean) - 3} more" if len(unclean) > 3 else ""
-            told = f"{', '.join(unclean[:3])}{more}"
-            return "undecided", f"the levels are the same, but pins are not clean: {told}"
+        why = not_clean(unclean, looked=self.asked.proofs)
+        if why:
+            return "undecided", why
         return "same", ""

@@ -389,12 +389,9 @@ class _Work:
             return "undecided", answered.because
         if assumptions.verdict != "holds":
             return "undecided", assumptions.because
-        if unclean and not self.wanted.proofs:
-            return "undecided", "the levels are the same; glitches and races were not looked for"
-        if unclean:
-            more = f" and {len(unclean) - 3} more" if len(unclean) > 3 else ""
-            names = f"{', '.join(unclean[:3])}{more}"
-            return "undecided", f"the levels are the same, but pins are not clean: {names}"
+        why = not_clean(unclean, looked=self.wanted.proofs)
+        if why:
+            return "undecided", why
         return "same", ""
 
 
@@ -412,3 +409,14 @@ def _verdict(behaviour: Behaviour, proved: Proved | None) -> Outcome:
     if behaviour == "undecided" or "open" in effects or (proved and proved.interrupted):
         return "undecided"
     return "pass"
+
+
+def not_clean(unclean: Sequence[str], *, looked: bool) -> str:
+    """Why boards of the same levels need not behave alike, in words: checks that do not hold, or
+    were not ``looked`` at; empty where there are none."""
+    if not unclean:
+        return ""
+    if not looked:
+        return "the levels are the same; glitches and races were not looked for"
+    more = f" and {len(unclean) - 3} more" if len(unclean) > 3 else ""
+    return f"the levels are the same, but pins are not clean: {', '.join(unclean[:3])}{more}"
