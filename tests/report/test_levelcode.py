@@ -28,6 +28,8 @@ class _Kept(Walker):
 def _walked(machine: Machine, quick: bool, seed: int) -> list[list[int]]:
     chosen = random.Random(seed)
     walker = _Kept(machine, free=lambda reader: len(reader) % 2)
+    # What is chosen for a loop changes all the time: it must not matter while the loop is decided.
+    walker.choice = lambda loop, cut: len(walker.levels) % 2
     walker.levels = []
     if quick:
         walker.settler = LevelCode(machine)
@@ -41,7 +43,7 @@ def _walked(machine: Machine, quick: bool, seed: int) -> list[list[int]]:
     return walker.levels
 
 
-@pytest.mark.parametrize("board", ["light-store", "sequencer", "twins/enable-open"])
+@pytest.mark.parametrize("board", ["light-store", "sequencer", "twins/enable-open", "quick-store"])
 def test_levels_are_those_of_the_settler(board: str) -> None:
     machine = load_machine(BOARDS / f"{board}.yaml")
     quick = _walked(machine, True, 1)

@@ -1,8 +1,9 @@
 """The levels of rounds in numbers, quickly: a machine's nodes as lines of code.
 
 What `Settler` does for levels alone, without its way over each node's kind: straight code for the
-nodes between two loops, and `Settler`'s own way through loops. Who uses it compares the nets with
-those of a trace that was found without it (see `replay`).
+nodes between two loops, and `Settler`'s own way through loops. Swings are kept only of what loops
+that hold depend on. Who uses it compares the nets with those of a trace that was found without it
+(see `replay`).
 """
 
 from __future__ import annotations
@@ -22,15 +23,21 @@ Stretch = Callable[
 
 
 class LevelCode(Settler[int]):
-    """A settler of numbers that knows no swings and counts no changes."""
+    """A settler of numbers that knows no swings but those that decide loops, and counts no
+    changes."""
 
     def __init__(self, machine: Machine) -> None:
         """Write the code of a machine."""
         super().__init__(machine, Numbers(), [])
-        self.parts: list[Stretch | int] = []
+        self.parts: list[tuple[Stretch, list[int]] | int] = []
+        """Loops by number; between them code, and the nodes in it whose swings are kept."""
         for loops, entries in groupby(machine.order, key=lambda entry: entry < 0):
             nodes = list(entries)
-            self.parts += [~entry for entry in nodes] if loops else [_stretch(machine.graph, nodes)]
+            if loops:
+                self.parts += [~entry for entry in nodes]
+            else:
+                swinging = [node for node in nodes if self.swinging[node]]
+                self.parts.append((_stretch(machine.graph, nodes), swinging))
 
     def settle(
         self,
@@ -39,23 +46,23 @@ class LevelCode(Settler[int]):
         before: Round[int] | None,
         quiet_loops: Callable[[int], int] | None = None,
     ) -> Round[int]:
-        """One round, as `Settler.settle`; of swings there are those that loops leave."""
+        """One round, as `Settler.settle`."""
         if quiet_loops is not None:
             return super().settle(leaf, read, before, quiet_loops)
         size = len(self.graph)
         now: Round[int] = Round([0] * size, [None] * size, 0, [None] * size)
         now.levels[Graph.TRUE] = 1
+        now.swings[0], now.swings[1] = self.known(0), self.known(1)
         was = now.levels if before is None else before.levels
         for part in self.parts:
             if isinstance(part, int):
                 self._settle_loop(self.machine.loops[part], leaf, read, before, now)
             else:
-                part(now.levels, leaf, read, was)
+                stretch, swinging = part
+                stretch(now.levels, leaf, read, was)
+                for node in swinging:
+                    now.swings[node] = self._node_swing(node, before, now)
         return now
-
-    def at_rest(self, last: Round[int]) -> Round[int]:
-        """The round itself: there are no swings to be taken for over."""
-        return last
 
 
 def _stretch(graph: Graph, nodes: Sequence[int]) -> Stretch:
