@@ -221,8 +221,8 @@ class _Writer:
         levels: list[tuple[Watched, Watched | str, int]] = []
         for one in entry.levels:
             node = self.sights.equal(one, self.problems)
-            name = self.sights.watched(one.name, self.problems) if node else None
-            if name is not None:
+            name = None if node is None else self.sights.watched(one.name, self.problems)
+            if node is not None and name is not None:
                 value: Watched | str | None = one.value.text.value
                 if not name.words:
                     value = self.sights.watched(one.value, self.problems)

@@ -213,16 +213,17 @@ class Sights:
         bits = self.told(formula, problems, lambda: self._bits(formula.expr))
         return Graph.FALSE if bits is None else self.graph.or_(*bits)
 
-    def equal(self, level: Level, problems: Problems) -> int:
-        """Whether what is looked at has its level; FALSE if it means nothing here."""
+    def equal(self, level: Level, problems: Problems) -> int | None:
+        """Whether what is looked at has its level: FALSE if it never has, as with a number of more
+        bits than there are; None if it means nothing here, which is noted."""
         left, right = level.name, level.value
         compared = self.told(right, problems, lambda: self._compared(left.expr, right.expr))
         if compared is None or compared:
-            return Graph.FALSE if compared is None else compared[0]
+            return None if compared is None else compared[0]
         a = self.told(left, problems, lambda: self._bits(left.expr))
         b = self.told(right, problems, lambda: self._bits(right.expr))
         if a is None or b is None:
-            return Graph.FALSE
+            return None
         width = max(len(a), len(b))
         pairs = zip(
             a + (Graph.FALSE,) * (width - len(a)), b + (Graph.FALSE,) * (width - len(b)),

@@ -41,3 +41,27 @@ ports:
   sum[3:0]: out
   carry: out
 """
+
+BAR = """
+board: light-bar
+title: A bar of lamps of which some hang on switches, and a lamp of its own
+parts:
+  U1: 74HC08
+  SW: {part: dip-switch, ways: 3}
+  R1: {part: resistor-network, ways: 4, value: 10k}
+  LB: {part: led-bar, ways: 3}
+  R2: {part: resistor-network, ways: 4, value: 330}
+  ON: {part: led}
+  R3: {part: resistor, value: 330}
+nets:
+  VCC: [U1.14, SW.4, SW.5, SW.6, ON.A]
+  GND: [U1.7, R1.1, R2.1, R3.1, U1.9, U1.10, U1.12, U1.13]
+  a: [SW.1, R1.2, U1.1]
+  b: [SW.2, R1.3, U1.2, U1.4]
+  c: [SW.3, R1.4, U1.5]
+  first: [U1.3, LB.1]
+  second: [U1.6, LB.2]
+  third: [LB.3, U1.8]
+  k[2:0]: [[LB.4, LB.5, LB.6], [R2.4, R2.3, R2.2]]
+  on: [ON.K, R3.2]
+"""

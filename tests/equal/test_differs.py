@@ -4,6 +4,7 @@ What must be told follows from the gates' function tables (any data book of TTL 
 """
 
 import re
+from pathlib import Path
 
 import pytest
 
@@ -11,7 +12,7 @@ from breadproof.export.verilog import verilog
 from breadproof.specs.machine.machine import Machine
 from breadproof.verify.equal.proof import Equality
 from breadproof.verify.equal.text import equal_text
-from tests.equal.boards import MINDER
+from tests.equal.boards import BAR, MINDER
 from tests.export import boards
 
 
@@ -44,6 +45,21 @@ def test_an_or_for_an_and(minder: tuple[Machine, str]) -> None:
     assert told[0].startswith("net gated (U1.3, U3.2) is 0 on the board, 1 in the hardware")
     assert told[-1].startswith("  round 0: ")
     assert f"CK={clock[0]}" in told[-1]
+
+
+def test_a_lamp_of_a_bar(tmp_path: Path) -> None:
+    """The bar's second lamp is lit while b and c are closed (its gate is an AND), the first while
+    a and b are; the hardware shows the first at the place of the second."""
+    machine = boards.machine_of(tmp_path, BAR)
+    text = verilog(machine.netlist)
+    right = "assign LB = { third, second, first };"
+    assert text.count(right) == 1
+    wrong = text.replace(right, "assign LB = { third, first, first };")
+    difference = equal_text(machine, wrong, 60).difference
+    assert difference is not None
+    assert (difference.round, difference.kind, difference.name) == (0, "lamp", "LB[2]")
+    ((a,), (b,), (c,)) = (difference.controls[0][f"SW[{way}]"] for way in (1, 2, 3))
+    assert (difference.board, difference.hardware) == (b & c, a & b)
 
 
 def test_a_register_that_captures_too_late(minder: tuple[Machine, str]) -> None:

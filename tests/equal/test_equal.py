@@ -12,7 +12,7 @@ from breadproof.specs.load import load_machine
 from breadproof.verify.equal.proof import Equality
 from breadproof.verify.equal.text import equal_text
 from tests.boards.corpus import BOARDS
-from tests.equal.boards import MINDER
+from tests.equal.boards import BAR, MINDER
 from tests.export import boards
 from tests.support.second_solver import answer
 
@@ -24,7 +24,7 @@ def proved(path: Path, *, as_rtlil: bool = False) -> Equality:
     return equal_text(machine, verilog(machine.netlist), 60)
 
 
-@pytest.mark.parametrize("text", [*boards.ALL, MINDER], ids=lambda text: text.split()[1])
+@pytest.mark.parametrize("text", [*boards.ALL, BAR, MINDER], ids=lambda text: text.split()[1])
 def test_small_boards_are_equal(text: str, tmp_path: Path) -> None:
     """Latches, ripple counters, transceivers, open collectors, memories, contacts, gated clocks."""
     found = proved(boards.written(tmp_path, text))

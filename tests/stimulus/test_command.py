@@ -67,6 +67,24 @@ def test_a_check_that_fails(call: Call) -> None:
     ) in out
 
 
+@pytest.mark.parametrize(
+    "level", ["bus: 5'h10", "bus: 16", "bus: -1", "SW: 5'h10", "at: 0, bus: 9'h1FF"]
+)
+def test_a_level_of_more_bits_than_there_are_is_never_had(call: Call, level: str) -> None:
+    """IEEE 1364, 5.1.8: the shorter operand of == is filled with zeros, so that these never are
+    equal to four bits, whatever these are."""
+    status, out, _ = call(script=f"stimulus:\n  - check: {{{level}}}\n")
+    assert status == 1
+    assert f"fails: script.yaml:2: check {level}\n" in out
+    assert f"  {level.split(', ')[-1].split(':')[0]}: expected " in out
+
+
+def test_a_bench_says_so_of_such_a_level(call: Call, iverilog: str, tmp_path: Path) -> None:
+    assert cli.main(["export", "pad.yaml", "--to", "verilog", "--unproved", "-o", "board.v"]) == 0
+    assert call("--bench", "bench.v", script="stimulus:\n  - check: {at: 16}\n")[0] == 0
+    assert "FAILED at step 0" in run(build(iverilog, tmp_path))
+
+
 def test_a_formula_that_fails_shows_what_it_names(call: Call) -> None:
     script = 'stimulus:\n  - check: {says: Never so, formula: "at == 3 && MODE == COUNT"}\n'
     status, out, _ = call(script=script)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from breadproof.export.lowering.attributes import place_of
@@ -97,7 +97,7 @@ class _Matching:
             tick=tick,
             ticks=ticks,
             nets=tuple(self.bit(attribute) for attribute in lowered.nets),
-            lamps={name: self.port(at)[0] for name, at in lowered.lamps.items()},
+            lamps={name: self.lamp(at) for name, at in lowered.lamps.items()},
             outputs={name: self.port(at) for name, at in lowered.outputs.items()},
             unsettled=self.port("unsettled")[0] if ticks > 1 else None,
         )
@@ -117,8 +117,16 @@ class _Matching:
 
     def bit(self, attribute: str) -> Bit:
         """One bit: of a signal of one bit, or as ``bus[3]``."""
+        return self.picked(attribute, self.bits)
+
+    def lamp(self, attribute: str) -> Bit:
+        """A lamp's bit: its port, or a bit of the port of its row, as ``LB[3]``."""
+        return self.picked(attribute, self.port)
+
+    def picked(self, attribute: str, bits_of: Callable[[str], tuple[Bit, ...]]) -> Bit:
+        """The bit that an attribute names, of what ``bits_of`` finds by the name before it."""
         name, place = place_of(attribute)
-        bits = self.bits(name)
+        bits = bits_of(name)
         if (place or 0) >= len(bits):
             raise Unmatched(f"the hardware has no '{attribute}'")
         return bits[place or 0]
