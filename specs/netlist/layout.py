@@ -286,16 +286,17 @@ class _Planner:
         if head in self.boards:
             return self.place(text)
         part = self.parts.get(head)
-        if part is not None and dot:
+        if part is not None:
             pin = part.pin(rest)
             if pin is not None:
                 return PinEnd(part.name, pin.number)
             self.problems.error(
-                "pin-missing",
-                f"{part.name} has no pin '{rest}'",
+                "pin-missing" if dot else "end-unknown",
+                f"{part.name} has no pin '{rest}'" if dot else f"'{value}' is a part, no pin of it",
                 text.span,
                 hint=near(rest, [p.name for p in part.pins])
-                or f"They are {', '.join(p.name for p in part.pins)}.",
+                or f"{'They' if dot else 'Its pins'} are "
+                f"{', '.join(p.name if dot else f'{part.name}.{p.name}' for p in part.pins)}.",
             )
             return None
         known = [*self.boards, *self.parts, *sorted(self.nets)]

@@ -283,6 +283,18 @@ board.yaml:4:23: error: 'U9.1' is no hole, pin or net [end-unknown]
                           ^^^^
   An end is b1.a12, b1.upper+, U1.15, or the name of a net.""",
     ),
+    "a wire to a part": (
+        "parts: {R1: {part: resistor, value: 1k}}\nwires: [b1.a9 to R1]\nnames: {x: R1}\n",
+        """\
+board.yaml:4:18: error: 'R1' is a part, no pin of it [end-unknown]
+    wires: [b1.a9 to R1]
+                     ^^
+  Its pins are R1.1, R1.2.
+board.yaml:5:12: error: 'R1' is a part, no pin of it [end-unknown]
+    names: {x: R1}
+               ^^
+  Its pins are R1.1, R1.2.""",
+    ),
     "no wire": (
         "parts: {U1: {part: 74LS00, at: b1.e1}}\nwires: [U1.1 U1.2]\n",
         """\

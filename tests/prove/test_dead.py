@@ -14,6 +14,8 @@ import pytest
 from breadproof.specs.load import load_machine
 from breadproof.specs.machine.machine import Machine
 from breadproof.specs.netlist.model import Control, Netlist
+from breadproof.verify.prove.engine import Engine, Property
+from breadproof.verify.prove.hoped import hoped
 from breadproof.verify.prove.prover import prove_board
 from breadproof.verify.prove.verdict import Result
 from tests.prove.boards import RESISTOR, SMALL, Sketch, random_board, sketch, small
@@ -285,3 +287,47 @@ def test_a_control_that_the_assumptions_hold_still(tmp_path: Path) -> None:
     results = dead(load(sketch(tmp_path, "U1:9001", nets, "c d"), assumed))
     assert results["dead:d"].verdict == "holds"
     assert results["dead:d"].method == "the assumptions never let it move"
+
+
+# what takes long ----------------------------------------------------------------------------------
+
+CLEARED = """\
+board: cleared
+parts:
+  U1: 74HC164
+  U2: 74HC164
+  UP: {part: supervisor, output: push-pull}
+nets:
+  VCC: [U1.VCC, U2.VCC, UP.VCC, U1.B, U2.B]
+  GND: [U1.GND, U2.GND, UP.GND]
+  up: [UP.RESET_n, U1.CLR_n, U2.CLR_n]
+  beat: [U1.CLK, U2.CLK]
+  in: [U1.A]
+  link: [U1.Q7, U2.A]
+  out: [U2.Q7]
+ports: {beat: in, in: in, out: out}
+"""
+"""Two shift registers of eight bits in a row, cleared when power comes on."""
+
+
+def test_the_last_bit_of_a_chain_of_shift_registers(tmp_path: Path) -> None:
+    """A 74164 takes in A and B at a rising clock, and is clear before (its function table): the
+    reset is let go, and then the sixteenth rising edge, the 31st move of the clock at the least,
+    is the first that moves the last bit."""
+    path = tmp_path / "cleared.yaml"
+    path.write_text(CLEARED, encoding="utf-8")
+    results = dead(load_machine(path))
+    assert {one.verdict for one in results.values()} == {"holds"}
+    assert results["dead:U2.R[7]"].steps == 32
+
+
+def test_how_far_was_looked_when_time_is_up(tmp_path: Path) -> None:
+    """Nothing is said of steps that nobody looked at."""
+    path = tmp_path / "cleared.yaml"
+    path.write_text(CLEARED, encoding="utf-8")
+    engine = Engine(load_machine(path), 2, 20.0)
+    last = next(s for s in engine.machine.stores if s.label == "U2.R[7]")
+    wanted = Property(name="last", bad=lambda moment: moment.rounds[-1].levels[last.leaf])
+    for seconds, steps in ((0.0, 0), (20.0, 5)):
+        outcome = hoped(engine, [wanted], 5, seconds)["last"]
+        assert (outcome.verdict, outcome.steps) == ("undecided", steps)

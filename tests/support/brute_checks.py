@@ -29,7 +29,23 @@ class Checks:
         }
 
     def nets_of(self, pins: Sequence[str]) -> tuple[int | None, ...]:
-        return tuple(self.bench.all_pins[pin].net for pin in pins)
+        nets = [(pin, self.bench.all_pins[pin].net) for pin in pins]
+        return tuple(net for pin, net in nets if not self.tied(pin, net))
+
+    def tied(self, pin: str, net: int | None) -> bool:
+        """Whether a pin never moves: it is open and bipolar, or on a supply, or pulled to one."""
+        if net is None:
+            family = self.bench.by_name[pin.partition(".")[0]].family
+            return family is not None and family.bipolar
+        if self.netlist.nets[net].rail is not None:
+            return True
+        pulls = [r for r in self.netlist.resistors if net in (r.a, r.b)]
+        ends = {self.netlist.nets[r.b if r.a == net else r.a].rail for r in pulls}
+        moved = any(net in (c.a, c.b) for c in self.netlist.contacts)
+        moved |= any(net in (d.anode, d.cathode) for d in self.netlist.diodes)
+        moved |= any(net in port.nets for port in self.netlist.ports)
+        moved |= any(end.kind.drives for end in self.netlist.nets[net].pins)
+        return not moved and len(ends) == 1 and None not in ends
 
     def registers_before(self, place: Place) -> set[tuple[str, int]]:
         """Registers' bits whose content reaches what this clock captures, through gates alone."""

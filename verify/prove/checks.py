@@ -14,6 +14,7 @@ from breadproof.specs.machine.levels import Swing
 from breadproof.specs.machine.machine import Machine, StoreBit, Strobe
 from breadproof.specs.machine.settle import Round, Settler
 from breadproof.specs.netlist.bouncing import finger_of
+from breadproof.verify.prove.ends import constant
 from breadproof.verify.prove.floating import Floating, may_be_read
 from breadproof.verify.prove.once import once
 
@@ -153,8 +154,12 @@ def _stores_behind(
 def _skew_sources(machine: Machine) -> list[tuple[StoreBit, ...]]:
     """For each strobe: registers on another clock net whose content reaches what it captures."""
     net_of = {pin.label: pin.net for pin in machine.netlist.pins()}
-    # two inverters of one clock are two nets
-    nets = [tuple(net_of[label] for label in strobe.pins) for strobe in machine.strobes]
+    # Two inverters of one clock are two nets; a clock inhibit that is tied off is none.
+    tied = {label for label, pin in machine.pins.items() if constant(pin.level)}
+    nets = [
+        tuple(net_of[label] for label in strobe.pins if label not in tied)
+        for strobe in machine.strobes
+    ]
     clocks = [n for n, strobe in enumerate(machine.strobes) if strobe.kind == "clock"]
     found: list[tuple[StoreBit, ...]] = []
     for number, strobe in enumerate(machine.strobes):

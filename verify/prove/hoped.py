@@ -8,6 +8,8 @@ from breadproof.verify.prove.engine import Engine, Outcome, Property, undecided
 from breadproof.verify.prove.solver import Deadline
 from breadproof.verify.prove.together import possible
 
+FAR = "longer runs were not looked at"
+
 
 def hoped(
     engine: Engine, wanted: Sequence[Property], steps: int, seconds: float
@@ -16,6 +18,7 @@ def hoped(
     undecided."""
     deadline, left = Deadline(seconds), {one.name: one for one in wanted}
     outcomes: dict[str, Outcome] = {}
+    looked = 0
     for depth in range(steps + 1):
         engine.reach(depth)
         moments = engine.frames.moments[: depth + 1]
@@ -29,14 +32,15 @@ def hoped(
             )
         if not all_known or not left:
             break
+        looked = depth
         if depth:
             for name in _never(engine, {name: bad[name] for name in left}, deadline):
                 del left[name]
                 outcomes[name] = Outcome(
                     verdict="never", method="induction", steps=depth, seconds=0.0
                 )
-    because = engine.solver.reason or "not reached"
-    return outcomes | {name: undecided(steps, because) for name in left}
+    because = FAR if looked == steps else engine.solver.reason
+    return outcomes | {name: undecided(looked, because) for name in left}
 
 
 def _never(engine: Engine, bad: dict[str, list[int]], deadline: Deadline) -> set[str]:

@@ -22,8 +22,9 @@ from breadproof.verify.prove.verdict import Result, Verdict
 Half = Literal["pins", "controls"]
 HALVES: tuple[Half, ...] = ("pins", "controls")
 """What can be looked at beside each other: each has a chain of its own."""
-MAX_STEPS = 6
-"""What no single step brings about is looked for in runs of up to this many."""
+MAX_STEPS = 80
+"""What no single step brings about is looked for in runs of up to this many: once through four
+shift registers of eight bits."""
 STANDS_STILL = "the assumptions never let it move"
 LOOSE = "only over nets that float or fight, or loops that choose, it may get anywhere"
 CARRIED = "step by step, what it moves moves on to what shows"
@@ -130,12 +131,13 @@ class _Work:
     # happenings -------------------------------------------------------------------------------
 
     def settle(self, items: Sequence[Happening]) -> Iterator[tuple[Happening, _Settled]]:
-        """What is known of each, as it is found out."""
+        """What is known of each, as it is found out; what needs long runs comes last."""
         engine, aig = self.engine, self.engine.frames.aig
         moments = engine.frames.moments[:2]
         literal = {one.name: aig.or_([one.literal(aig, m) for m in moments]) for one in items}
         by_name = {one.name: one for one in items}
         waiting = [list(literal)] if literal else []
+        hard: list[Happening] = []
         while waiting:
             chunk = waiting.pop()
             wanted = [literal[name] for name in chunk]
@@ -147,25 +149,32 @@ class _Work:
                 waiting += [chunk[half:], chunk[:half]]
             else:
                 one = by_name[chunk[0]]
-                yield one, self.hard(one, literal[one.name])
+                if refuted(engine.solver, [literal[one.name]], self.seconds) == "unsat":
+                    proof = Proof(kind="step", clauses=engine.named_clauses)
+                    yield one, _Settled("fails", 1, proof=proof)
+                else:
+                    hard.append(one)
+        yield from self.long_runs(hard)
 
-    def hard(self, one: Happening, literal: int) -> _Settled:
-        """What no first step of a run brings about."""
-        clauses = self.engine.named_clauses
-        if refuted(self.engine.solver, [literal], self.seconds) == "unsat":
-            return _Settled("fails", 1, proof=Proof(kind="step", clauses=clauses))
-        aig = self.engine.frames.aig
-        wanted = Property(name=one.name, bad=lambda moment: one.literal(aig, moment))
-        outcome = hoped(self.engine, [wanted], MAX_STEPS, self.seconds)[one.name]
-        match outcome.verdict:
-            case "reached":
-                return _Settled("holds", outcome.steps)
-            case "never":
-                steps = outcome.steps
-                proof = Proof(kind="induction", steps=steps, clauses=clauses)
-                return _Settled("fails", steps, proof=proof)
-            case "undecided":
-                return _Settled("undecided", outcome.steps, outcome.because)
+    def long_runs(self, items: Sequence[Happening]) -> Iterator[tuple[Happening, _Settled]]:
+        """What no first step of a run brings about, but some step perhaps."""
+        engine, aig = self.engine, self.engine.frames.aig
+
+        def wanted(one: Happening) -> Property:
+            return Property(name=one.name, bad=lambda moment: one.literal(aig, moment))
+
+        outcomes = hoped(engine, [wanted(one) for one in items], MAX_STEPS, self.seconds)
+        for one in items:
+            outcome = outcomes[one.name]
+            match outcome.verdict:
+                case "reached":
+                    yield one, _Settled("holds", outcome.steps)
+                case "never":
+                    steps, clauses = outcome.steps, engine.named_clauses
+                    proof = Proof(kind="induction", steps=steps, clauses=clauses)
+                    yield one, _Settled("fails", steps, proof=proof)
+                case "undecided":
+                    yield one, _Settled("undecided", outcome.steps, outcome.because)
 
     def happening(
         self,

@@ -26,7 +26,8 @@ class Story:
     """A counterexample with what is told of it.
 
     ``at`` is the round in which it goes wrong; ``restless``: the board does not get quiet;
-    ``start``: what starts the pulse, if it is one.
+    ``start``: what starts the pulse, if it is one; ``behind``: pins that change a round after it
+    goes wrong, in a race that two clocks have with each other.
     """
 
     run: Replay
@@ -35,6 +36,7 @@ class Story:
     at: int
     restless: bool
     start: Start | None = None
+    behind: tuple[str, ...] = ()
 
 
 def tell(result: Result, run: Replay) -> Story:
@@ -42,7 +44,7 @@ def tell(result: Result, run: Replay) -> Story:
     machine = run.machine
     kind, _, what = result.name.partition(":")
     cast = Cast()
-    at = len(run.instants) - 1
+    at, behind = len(run.instants) - 1, tuple[str, ...]()
     if result.kind != "standing":
         formula = next((f for f in machine.netlist.formulas if f.name == result.name), None)
         if formula is not None:
@@ -53,15 +55,21 @@ def tell(result: Result, run: Replay) -> Story:
         at = _of_reading(run, result.name, what, cast)
     elif what:
         at = run.broken_at(result.name)
-        _of_pin(run, machine, kind, what, at, cast)
+        behind = _of_pin(run, machine, kind, what, at, cast)
     elif result.name == "quiet":
         at = _of_unrest(run, cast)
-    chains = _chains(result, run, cast, at)
+    chains = _chains(result, run, cast, at + 1 if behind else at)
     start = None
     if kind == "glitch" and result.kind == "standing" and result.trace is not None:
         start = started_by(machine, result.trace, result.name, run.instants[at].round)
     return Story(
-        run=run, cast=cast, chains=chains, at=at, restless=result.name == "quiet", start=start
+        run=run,
+        cast=cast,
+        chains=chains,
+        at=at,
+        restless=result.name == "quiet",
+        start=start,
+        behind=behind,
     )
 
 
@@ -131,28 +139,42 @@ def _active(run: Replay, driver: Driver, at: int) -> bool:
     return when and (driver.passes == "both" or (driver.passes == "high") == level)
 
 
-def _of_pin(run: Replay, machine: Machine, kind: str, what: str, at: int, cast: Cast) -> None:
-    """The pin that suffers; in a race also what moves in the same round on the same chip."""
+def _of_pin(
+    run: Replay, machine: Machine, kind: str, what: str, at: int, cast: Cast
+) -> tuple[str, ...]:
+    """The pin that suffers; in a race also what moves in the same round on the same chip.
+
+    If nothing does, two clocks have a race with each other: then it is what moves a round later,
+    and those pins are given back.
+    """
     part_name, _, number = what.partition(".")
     part = machine.netlist.part(part_name)
     pin = part.pin(number) if part else None
     if part is None or pin is None:
-        return
-    cast.pins[pin.label] = None
-    if pin.net is not None:
-        cast.nets[pin.net] = None
+        return ()
+    _name(pin, cast)
     if kind != "race":
-        return
+        return ()
     taken: dict[str, None] = {}
     for strobe in machine.strobes:
         if strobe.part == part.name and pin.label in strobe.pins:
             stores = tuple(machine.stores[index].label for index in strobe.stores)
             taken.update(dict.fromkeys(Insides(part).taken(stores)))
-    for other in part.pins:
-        if other.name in taken and other.label != pin.label and _moves(run, other, at):
-            cast.pins[other.label] = None
-            if other.net is not None:
-                cast.nets[other.net] = None
+    others = [one for one in part.pins if one.name in taken and one.label != pin.label]
+    moving = [one for one in others if _moves(run, one, at)]
+    behind: list[Pin] = []
+    if not moving and at + 1 < len(run.instants):
+        behind = [one for one in others if _moves(run, one, at + 1)]
+    for other in (*moving, *behind):
+        _name(other, cast)
+    return tuple(one.label for one in behind)
+
+
+def _name(pin: Pin, cast: Cast) -> None:
+    """Give a pin and its net a part in the story."""
+    cast.pins[pin.label] = None
+    if pin.net is not None:
+        cast.nets[pin.net] = None
 
 
 def _moves(run: Replay, pin: Pin, at: int) -> bool:

@@ -50,7 +50,7 @@ def how(result: Result) -> str:
                 return f"over levels alone it holds ({result.method})"
             if result.steps == 0:
                 return ""
-            if result.kind == "cover":
+            if result.kind == "cover" or result.name.startswith("dead:"):
                 return f"no run of up to {count(result.steps, 'step')} gets there"
             return f"no counterexample in the first {count(result.steps, 'step')}"
 

@@ -35,7 +35,7 @@ class Told:
 
     ``steps`` begin with ``start``; ``probes`` are a diagram's row and its pins; ``loose`` tells of
     pins that are open or read what floats; ``chains`` go with `Story.chains`; ``cause`` is what
-    starts a pulse, "" if it is none.
+    starts a pulse, or which clocks have a race; "" if that is not the story.
     """
 
     steps: tuple[Said, ...]
@@ -53,7 +53,7 @@ def told(story: Story, trace: Trace, picture: Diagram) -> Told:
         probes=tuple(_probes(story, picture)),
         loose=tuple(_floating(story, netlist)),
         chains=tuple(tuple(_chain(story, chain)) for chain in story.chains),
-        cause=_cause(story, story.start) if story.start is not None else "",
+        cause=_cause(story),
     )
 
 
@@ -228,7 +228,22 @@ def _floating(story: Story, netlist: Netlist) -> list[Said]:
 # ------------------------------------------------------------------------- causes
 
 
-def _cause(story: Story, start: Start) -> str:
+def _cause(story: Story) -> str:
+    """What starts a pulse, or what changes right behind the edge that takes it in."""
+    if story.start is not None:
+        return _of_pulse(story, story.start)
+    if not story.behind:
+        return ""
+    netlist = story.run.machine.netlist
+    pins = listed([pin_called(netlist, label) for label in story.behind])
+    changes = "changes" if len(story.behind) == 1 else "change"
+    return (
+        f"{pins} {changes} right behind this edge, by way of another net: which of the two nets is "
+        "sooner decides whether the old level or the new one is taken in"
+    )
+
+
+def _of_pulse(story: Story, start: Start) -> str:
     """What starts a pulse: one change, or the fewest that it takes."""
     widths = _widths(story)
     bits = [_bit(label, widths) for label in start.stores]
