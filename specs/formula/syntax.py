@@ -212,3 +212,17 @@ def is_temporal(expr: Expr) -> bool:
             return True
         stack.extend(children(here))
     return False
+
+
+def goes_on(expr: Expr) -> bool:
+    """Whether it speaks of more than the beginning of a run: ``always``, ``until`` and their like.
+
+    Without (``a``, ``a -> next b``) a formula is about the first moments alone (IEEE 1850).
+    """
+    stack = [expr]
+    while stack:
+        here = stack.pop()
+        if isinstance(here, Always | Eventually | Ordering):
+            return True
+        stack += children(here)
+    return False

@@ -126,6 +126,31 @@ def test_an_assumption_is_no_result(run: Run) -> None:
     assert "'still'. It is an assumption; every formula rests on it." in err
 
 
+@pytest.mark.parametrize(
+    ("formula", "first"),
+    [
+        ("lamp == !(K1 || K2)", True),
+        ("K1 -> !lamp", True),
+        ("K1 -> next (lamp || !stable(K1) || K1)", True),
+        ("always (lamp == !(K1 || K2))", False),
+        ("never (K1 && lamp)", False),
+        ("!K1 || !lamp until K1", False),
+    ],
+)
+def test_a_formula_about_the_first_moments_alone_is_told(
+    run: Run, formula: str, first: bool
+) -> None:
+    """A property without such an operator is about the start of a run (IEEE 1850, formal
+    semantics: a property holds on a path if it does at its first letter)."""
+    assumed = "K1 || !K1" if first else "always (K1 || !K1)"
+    formulas = f"assume:\n  a: {{formula: '{assumed}'}}\nassert:\n  new: {{formula: '{formula}'}}"
+    Path("keys.yaml").write_text(KEYS.replace("assert:", formulas), "utf-8")
+    _, out, _ = run("keys.yaml", "--only", "new")
+    assert ("without 'always' or 'never' it speaks of the first moments" in out) == first
+    assert ("Assumed of the first moments after power-up alone, a: " in out) == first
+    assert ("Assumed, a: " in out) != first
+
+
 @pytest.mark.parametrize("seconds", ["0", "-1", "nan", "inf", "1e9", "soon"])
 def test_a_time_limit_that_is_none(run: Run, seconds: str) -> None:
     status, out, err = run("keys.yaml", "--time-limit", seconds)

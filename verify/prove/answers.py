@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 
+from breadproof.specs.formula.syntax import goes_on
 from breadproof.specs.machine.machine import Machine
 from breadproof.specs.machine.steplogic import CompiledFormula
 from breadproof.specs.machine.trace import Trace
@@ -35,6 +36,10 @@ SAYS = {
     "program": "{what} never programs its chip: the contents stay as they are given.",
 }
 
+AT_FIRST = (
+    "Says less than it seems: without 'always' or 'never' it speaks of the first moments after "
+    "power-up alone."
+)
 IN_PASSING = "while changing, between two rounds of a step, two may drive it for a moment"
 INTERRUPTED = "interrupted before it was finished"
 RESTLESS = "the board is not proved to get quiet"
@@ -221,6 +226,7 @@ class Answers:
             seconds=outcome.seconds,
             assumes=(*self.assumed, *resting.open_high),
             because=outcome.because,
+            notes=(AT_FIRST,) if kind == "assert" and not goes_on(formula.formula.expr) else (),
             trace=outcome.trace,
             invariant=outcome.invariant,
             proof=outcome.proof,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from breadproof.specs.formula.syntax import goes_on
 from breadproof.specs.netlist.bouncing import finger_of
 from breadproof.verify.board import BoardReport
 from breadproof.verify.report.page import Page
@@ -81,7 +82,8 @@ def _bounces(report: BoardReport) -> list[str]:
 def _assumptions(report: BoardReport) -> list[str]:
     """The board's own assumptions, each with its sentence or formula."""
     return [
-        f"Assumed, {formula.name}: {formula.says or formula.text.value}"
+        f"Assumed{'' if goes_on(formula.expr) else ' of the first moments after power-up alone'}, "
+        f"{formula.name}: {formula.says or formula.text.value}"
         for formula in report.machine.netlist.formulas
         if formula.kind == "assume"
     ]
