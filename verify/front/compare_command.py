@@ -73,7 +73,8 @@ Exit status: 0 the same behaviour and no verdict worse, 1 otherwise, 2 wrong inp
     type=click.Choice(["power-up", "reset"]),
     default="power-up",
     help="Begin when power comes on, with the same content on both boards where both have the "
-    "storage (if left out), or after the declared reset, whatever was held before.",
+    "storage (if left out), or after the declared reset, whatever was held before, but the same in "
+    "parts that it keeps.",
 )
 @click.option(
     "--latency",

@@ -152,16 +152,16 @@ def _left_out(machine: Machine) -> str:
     )
 
 
-def moves(machine: Machine) -> Iterator[tuple[int, int | None]]:
+def moves(machine: Machine, beats: Sequence[int] = ()) -> Iterator[tuple[int, int | None]]:
     """What the reset moves, step by step: the leaf of a control, and its new level (None: it
-    changes). Nothing where it is power-on that resets."""
+    changes). Nothing where it is power-on that resets. ``beats`` change, too, while it is held."""
     held = list(_held(machine))
     ticking = list(_ticking(machine))
     later = list(_moments(machine, [leaf for leaf, _ in held]))
     for released in (False, True) if held else ():
         yield from ((leaf, int(level != released)) for leaf, level in held)
         yield from ((leaf, None) for leaf in later)
-        yield from () if released else ((leaf, None) for leaf in ticking)
+        yield from () if released else ((leaf, None) for leaf in (*ticking, *beats))
 
 
 def _held(machine: Machine) -> Iterator[tuple[int, bool]]:

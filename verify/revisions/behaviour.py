@@ -32,7 +32,7 @@ from breadproof.verify.revisions.later import (
 )
 from breadproof.verify.revisions.links import Links
 from breadproof.verify.revisions.matching import Matching
-from breadproof.verify.revisions.start import Rounds, Start
+from breadproof.verify.revisions.start import Rounds, Start, moves
 from breadproof.verify.revisions.twin import covered, power_up_rounds
 from breadproof.verify.revisions.walked import Walked, confirm, walk
 
@@ -96,10 +96,10 @@ def behaviour(task: Task) -> Found:
         answered = _from_power_on(task, answered, Rounds(step, max(power_up)))
     if answered.difference is None:
         return Found(answered=answered)
-    same = task.start == "power-up"
-    runs = confirm(answered.difference, *task.machines, task.links, task.items, same)
+    runs = confirm(answered.difference, *task.machines, task.links, task.items, task.start)
     _replayed(task, answered)
-    where = parting(task.matching, runs, task.changes)
+    since = len(list(moves(task.machines[0]))) if task.start == "reset" else 0
+    where = parting(task.matching, runs, task.changes, task.links, since)
     return Found(answered=answered, parting=where, runs=runs)
 
 
@@ -120,8 +120,7 @@ def _later(task: Task, late: Later, step: int) -> Found:
     found = answered.difference
     if found is None:
         return Found(answered=answered)
-    same = task.start == "power-up"
-    _, new = confirm(found, *task.machines, task.links, late.items, same)
+    _, new = confirm(found, *task.machines, task.links, late.items, task.start)
     answered.difference = replace(found, old=without_rows(found.old, late.old))
     old = walk(late.old, answered.difference.old)
     pairs = zip(task.items, late.items, strict=True)

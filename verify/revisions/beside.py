@@ -7,7 +7,8 @@ they are drawn so), what their data was before. Then each output that the ports 
 every quiet moment, the level of its net or lamp: the net has a level of its own, and it is that.
 
 A run begins after the board's declared reset, whatever flip-flops of either held before: its
-controls are pressed, the clock changes several times, then they are released. Or it begins when
+controls are pressed, the clock changes as often as the board file says, or else several times,
+then they are released. Or it begins when
 power comes on, if the module has no flip-flops, or if the ports file says for all of them which
 storage of the board they begin with.
 """
@@ -39,7 +40,7 @@ from breadproof.verify.revisions.flops import read_module
 from breadproof.verify.revisions.hardware import Hardware, hardware
 from breadproof.verify.revisions.ports import Mapped, mapped
 from breadproof.verify.revisions.said import names_bouncing
-from breadproof.verify.revisions.start import Rounds, Start, held
+from breadproof.verify.revisions.start import Rounds, Start, held, moves
 from breadproof.verify.revisions.twin import power_up_rounds
 from breadproof.verify.revisions.verdicts import Means
 from breadproof.verify.revisions.walked import Walked, confirm
@@ -47,7 +48,8 @@ from breadproof.verify.revisions.walked import Walked, confirm
 READING = 60.0
 """Seconds for yosys to read Verilog in, however little time there is for proofs."""
 BEATS = 4
-"""So often the clock changes while the reset is held, for what is cleared at its edge."""
+"""So often the clock changes while the reset is held, for what is cleared at its edge, if the board
+file does not say itself how often clocks do."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -214,8 +216,8 @@ class _Work:
                     "'reset: {press: CLEAR}' in its file.",
                 )
             clock = self.mapped.clock
-            pressed = {one.name for one in held(self.machine)}
-            return (clock,) * BEATS if clock and clock not in pressed else ()
+            moved = {name for name, _ in moves(self.machine)}
+            return (clock,) * BEATS if clock and clock not in moved else ()
         known = self.mapped.links.of("store")
         open_ = [s.label for s in self.hardware.machine.stores if s.leaf not in known]
         if open_:
@@ -252,8 +254,7 @@ class _Work:
         ).answer()  # fmt: skip
         if answered.difference is None:
             return answered, "", None
-        same = self.asked.start == "power-up"
-        runs = confirm(answered.difference, *machines, mapped.links, mapped.items, same)
+        runs = confirm(answered.difference, *machines, mapped.links, mapped.items, self.asked.start)
         self.means.progress("replaying the run on the board")
         replayed(self.machine, answered.difference.old, "the board")
         return answered, "", runs

@@ -13,7 +13,7 @@ from breadproof.verify.report.words import count, listed, moved, printable, stan
 from breadproof.verify.revisions.alike import Difference
 from breadproof.verify.revisions.beside import Beside
 from breadproof.verify.revisions.items import Item
-from breadproof.verify.revisions.start import held
+from breadproof.verify.revisions.start import reset_words
 from breadproof.verify.revisions.text import VERDICTS, section_lines
 from breadproof.verify.revisions.words import Section, Table
 
@@ -75,9 +75,7 @@ def _read(found: Beside) -> str:
 def _begins(found: Beside) -> Iterator[tuple[str, str]]:
     """How the runs begin, where that is to be said."""
     if found.start == "reset":
-        words = [f"{one.name} {'held' if one.level else 'held low'}" for one in held(found.board)]
-        beats = f", {found.beats[0]} changing {len(found.beats)} times" if found.beats else ""
-        yield "begins", f"after {listed(words)}{beats}, and released; anything was stored before"
+        yield "begins", reset_words(found.board, found.beats)
     elif found.hardware.module.flops:
         yield "begins", "when power comes on, with the same storage as the ports file says"
 

@@ -15,6 +15,7 @@ import networkx as nx
 
 from breadproof.specs.netlist.model import Netlist, Pin
 from breadproof.verify.revisions.changes import MATTERS, Change
+from breadproof.verify.revisions.links import Links
 from breadproof.verify.revisions.matching import Matching
 from breadproof.verify.revisions.walked import Walked
 
@@ -22,25 +23,46 @@ from breadproof.verify.revisions.walked import Walked
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Parting:
     """The first pin that differs, on the old and on the new board, with its levels (None: it has
-    none of its own), the step and round (from 0), and the change it comes from, if it is known."""
+    none of its own), the step and round (from 0), and the change it comes from, if it is known.
+
+    ``open`` is storage (``U3.R``, as the old board calls it) in which the boards differ right after
+    the reset, from what was stored before or by what was changed.
+    """
 
     pins: tuple[str, str]
     levels: tuple[int | None, int | None]
     step: int
     round: int
     change: Change | None
+    open: tuple[str, ...] = ()
 
 
 def parting(
-    matching: Matching, runs: tuple[Walked, Walked], changes: Sequence[Change]
+    matching: Matching,
+    runs: tuple[Walked, Walked],
+    changes: Sequence[Change],
+    links: Links,
+    since: int,
 ) -> Parting | None:
-    """Where the runs part; None if no pin that both boards have ever differs."""
+    """Where the runs part, from the step ``since`` on, with which the comparison begins; None if no
+    pin that both boards have differs then.
+
+    Where storage differs already after the reset, a change is named only if it is one of the parts
+    that hold it: else what was stored before may be all that there is to it.
+    """
     changes = [change for change in changes if change.group in MATTERS]
+    left = _open(runs, links, since) if since else ()
+    if left:
+        holders = {label.split(".")[0] for label in left}
+        changes = [change for change in changes if holders & set(_parts_of(change))]
     pairs = list(_pairs(matching))
     touched = _touched(changes)
     old, new = runs
     for step, (one, two) in enumerate(zip(old.steps, new.steps, strict=True)):
-        for number in range(max(len(one), len(two))):
+        if step < since:
+            continue
+        rounds = max(len(one), len(two))
+        for number in range(rounds - 1 if since and step == since else 0, rounds):
             levels = (one[min(number, len(one) - 1)].levels, two[min(number, len(two) - 1)].levels)
             found: list[tuple[Pin, Pin, tuple[int | None, int | None]]] = []
             for a, b in pairs:
@@ -55,8 +77,23 @@ def parting(
                     step=step,
                     round=number,
                     change=_change(matching, a, b, changes),
+                    open=left,
                 )
     return None
+
+
+def _parts_of(change: Change) -> Iterator[str]:
+    """The parts of the old board that a change names, or pins of which."""
+    yield from change.parts[0]
+    yield from (label.split(".")[0] for label in change.pins[0])
+
+
+def _open(runs: tuple[Walked, Walked], links: Links, since: int) -> tuple[str, ...]:
+    """Storage that both boards have, and in which they differ at the end of a step."""
+    old, new = (run.steps[since][-1].levels for run in runs)
+    labels = {store.leaf: f"{store.part}.{store.storage}" for store in runs[0].machine.stores}
+    differ = {a for b, a in links.of("store").items() if old[a] != new[b]}
+    return tuple(dict.fromkeys(label for leaf, label in labels.items() if leaf in differ))
 
 
 def _pairs(matching: Matching) -> Iterator[tuple[Pin, Pin]]:

@@ -29,7 +29,7 @@ from breadproof.verify.revisions.naming import Renaming
 from breadproof.verify.revisions.places import place_changes
 from breadproof.verify.revisions.said import names_bouncing, said_changes, same_formula
 from breadproof.verify.revisions.samewiring import same_wiring
-from breadproof.verify.revisions.start import Start, held
+from breadproof.verify.revisions.start import Start, declared, held, reset_words
 from breadproof.verify.revisions.verdicts import Means, Proved, on_both
 from breadproof.verify.revisions.walked import Walked
 from breadproof.verify.wiring.finding import listed
@@ -90,6 +90,8 @@ class Compared:
     latency: Latency | None = None
     shown: Shown | None = None
     """The two moments of a difference, where the new board is to be later."""
+    begins: str = ""
+    """How runs begin that were compared; empty: when power comes on."""
 
     @property
     def old(self) -> Netlist:
@@ -203,6 +205,7 @@ class _Work:
             runs=found.runs,
             latency=latency,
             shown=found.shown,
+            begins=reset_words(machines[0]) if self.wanted.start == "reset" else "",
         )
 
     def unchanged(self) -> Compared:
@@ -282,8 +285,10 @@ class _Work:
                     f"the {which} board declares no reset that is pressed or pulled. Write "
                     "'reset: {press: CLEAR}' in its file.",
                 )
-        one, two = ([(one.name, one.level) for one in held(machine)] for machine in machines)
-        if [(links.controls.get(name), level) for name, level in one] != two:
+        (one, beats), two = (declared(machine) for machine in machines)
+        called = {name: links.controls.get(name, "") for name in (*dict(one), *beats)}
+        again = tuple((called[name], level) for name, level in one)
+        if (again, {called[name]: times for name, times in beats.items()}) != two:
             raise Unknown("--after", "the two boards declare different resets.")
 
     def when(self, machines: tuple[Machine, Machine]) -> tuple[int, int] | None:

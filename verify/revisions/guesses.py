@@ -17,7 +17,7 @@ from breadproof.specs.machine.walk import NotQuiet, Walker
 from breadproof.specs.netlist.model import Control
 from breadproof.verify.revisions.items import Item
 from breadproof.verify.revisions.links import Links
-from breadproof.verify.revisions.start import Start, moves
+from breadproof.verify.revisions.start import Start, begun_alike, moves
 
 RUNS = 8
 STEPS = 40
@@ -136,9 +136,10 @@ def _run(
         sure = dict(machine.first)
         content.update({s.label: sure[s.leaf] for s in machine.stores if s.leaf in sure})
     labels = {store.leaf: store.label for store in old.stores}
+    alike = begun_alike(old, new, links, start).of("store")
     for store in new.stores:
-        other = links.of("store").get(store.leaf)
-        if other is not None and start == "power-up":
+        other = alike.get(store.leaf)
+        if other is not None:
             storage[1][store.label] = storage[0][labels[other]]
     rest = {c.name: (0,) * len(c.bits) for c in old.netlist.controls}
     moving = [c for c in old.netlist.controls if c.name in links.controls or links.reads]

@@ -243,8 +243,9 @@ def comes(later: Later, start: Start) -> bool:
     movers = [c for c in machine.netlist.controls if c.name in later.controls]
     try:
         walker.power_up()
-        for name, level in moves(machine, ()) if start == "reset" else ():
-            walker.step({name: (int(bool(level)),)})
+        for name, level in moves(machine) if start == "reset" else ():
+            now = 1 - walker.controls[name][0] if level is None else int(level)
+            walker.step({name: (now,)})
         while movers and time.monotonic() < end:
             assert walker.before is not None, "it was walked"
             levels = walker.before.levels

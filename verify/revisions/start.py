@@ -1,18 +1,21 @@
 """Where a comparison begins: at power-up, with the same content on both boards, or after the reset.
 
 After the reset both boards may have held anything before, each its own; only memories held the
-same.
+same, and parts that the reset leaves alone (``keeps``).
 """
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from breadproof.specs.machine.machine import Machine
+from breadproof.verify.prove import reset
+from breadproof.verify.report.words import count, listed
 from breadproof.verify.revisions.links import Links
-from breadproof.verify.revisions.twin import Twin, without
+from breadproof.verify.revisions.twin import Twin
 
 Start = Literal["power-up", "reset"]
 
@@ -53,12 +56,12 @@ def begin(
 ) -> tuple[Twin, int]:
     """Both boards, and after how many steps the comparison begins.
 
-    For the reset its controls are pressed one after the other, then released in the same order, and
-    nothing else moves, but for a change of each of ``beats`` between: controls of one bit.
+    For the reset the old board moves as it declares (`reset.moves`), and nothing else does, but for
+    a change of each of ``beats`` while it is held: controls of one bit.
     """
     if start == "power-up":
         return Twin(old, new, links, rounds.step, rounds.power_up), 0
-    twin = Twin(old, new, without(links, ("store", "loop")), rounds.step)
+    twin = Twin(old, new, begun_alike(old, new, links, start), rounds.step)
     steps = 0
     for name, wanted in moves(old, beats):
         twin.step()
@@ -76,8 +79,49 @@ def begin(
     return twin, steps
 
 
-def moves(old: Machine, beats: tuple[str, ...]) -> Iterator[tuple[str, bool | None]]:
+def begun_alike(old: Machine, new: Machine, links: Links, start: Start) -> Links:
+    """What the boards share when a run begins: of storage all, or what the reset leaves alone."""
+    if start == "power-up":
+        return links
+    kept = [
+        {store.leaf for store in machine.stores if ("keeps", store.part) in machine.netlist.reset}
+        for machine in (old, new)
+    ]
+    stores = {b: a for b, a in links.of("store").items() if a in kept[0] and b in kept[1]}
+    return replace(links, leaves={**links.leaves, "store": stores, "loop": {}})
+
+
+def moves(old: Machine, beats: tuple[str, ...] = ()) -> Iterator[tuple[str, bool | None]]:
     """What moves for the reset, and the level that it gets; None: the other one."""
-    yield from ((one.name, one.level) for one in held(old))
-    yield from ((name, None) for name in beats)
-    yield from ((one.name, not one.level) for one in held(old))
+    names = {leaves[0]: name for name, leaves in old.controls.items()}
+    for leaf, level in reset.moves(old, [old.controls[name][0] for name in beats]):
+        yield names[leaf], None if level is None else bool(level)
+
+
+def declared(machine: Machine) -> tuple[tuple[tuple[str, bool], ...], Counter[str]]:
+    """What is held for the reset, each with its level, and how often what changes meanwhile;
+    capacitors do as they are wired."""
+    slow = {control.name for control in machine.netlist.controls if control.kind == "moment"}
+    changing = Counter(name for name, level in moves(machine) if level is None)
+    return (
+        tuple((one.name, one.level) for one in held(machine)),
+        Counter({name: times for name, times in changing.items() if name not in slow}),
+    )
+
+
+def reset_words(old: Machine, beats: tuple[str, ...] = ()) -> str:
+    """How runs begin after the reset, as a builder says it: what is held, what changes meanwhile,
+    that it is let go, and what was stored before."""
+    words = [f"{one.name} {'held' if one.level else 'held low'}" for one in held(old)]
+    slow = {control.name for control in old.netlist.controls if control.kind == "moment"}
+    changing = Counter(name for name, level in moves(old, beats) if level is None)
+    beaten = [
+        f", {name} changing {count(times, 'time')}"
+        for name, times in changing.items()
+        if name not in slow
+    ]
+    settled = ", capacitors charging" if slow & set(changing) else ""
+    keeps = [name for how, name in old.netlist.reset if how == "keeps"]
+    same = f", but in {listed(keeps)} the same" if keeps else ""
+    done = f"after {listed(words)}{''.join(beaten)}{settled}, and released"
+    return f"{done}; anything was stored before{same}"

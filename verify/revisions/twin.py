@@ -178,11 +178,6 @@ class Twin:
         return self.aig.or_([self.aig.xor(before[a], after[b]) for a, b in pairs])
 
 
-def without(links: Links, kinds: Sequence[str]) -> Links:
-    """The links without some kinds of leaves."""
-    return replace(links, leaves={k: v for k, v in links.leaves.items() if k not in kinds})
-
-
 def power_up_rounds(machine: Machine, deadline: Deadline) -> int:
     """After how many rounds from power-on the board is quiet, for sure; 0 if that is not known."""
     for rounds in range(1, MAX_ROUNDS + 1):

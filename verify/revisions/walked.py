@@ -17,6 +17,7 @@ from breadproof.verify.prove.extract import TraceMismatch
 from breadproof.verify.revisions.alike import Difference
 from breadproof.verify.revisions.items import Item
 from breadproof.verify.revisions.links import Links
+from breadproof.verify.revisions.start import Start, begun_alike
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,7 +84,7 @@ def confirm(
     new: Machine,
     links: Links,
     items: tuple[Item, ...],
-    shared_content: bool,
+    start: Start,
 ) -> tuple[Walked, Walked]:
     """Both runs, walked; they show the difference, and share what they must.
 
@@ -98,8 +99,7 @@ def confirm(
     for step, rounds in zip(difference.new.steps, one.steps, strict=True):
         if links.reads and links.followed(new, rounds[-1].levels) != dict(step.controls):
             raise TraceMismatch("inputs do not follow the board in the two runs")
-    if shared_content:
-        _same_content(difference, old, new, links)
+    _same_content(difference, old, new, begun_alike(old, new, links, start), start)
     by_name = {item.name: item for item in items}
     for name in difference.items:
         if not differ(by_name[name], one, two):
@@ -107,13 +107,15 @@ def confirm(
     return one, two
 
 
-def _same_content(difference: Difference, old: Machine, new: Machine, links: Links) -> None:
+def _same_content(
+    difference: Difference, old: Machine, new: Machine, links: Links, start: Start
+) -> None:
     before = {store.leaf: store.label for store in old.stores}
     after = {store.leaf: store.label for store in new.stores}
     for mine, other in links.of("store").items():
         if difference.old.storage[before[other]] != difference.new.storage[after[mine]]:
             raise TraceMismatch(f"{before[other]} begins otherwise in the two runs")
-    for one, two in links.memories:
+    for one, two in links.memories if start == "power-up" else ():
         words = difference.old.words.get(old.memories[one].label, {})
         if words != difference.new.words.get(new.memories[two].label, {}):
             raise TraceMismatch(f"{old.memories[one].label} begins otherwise in the two runs")

@@ -153,10 +153,17 @@ def _same(compared: Compared) -> Section:
         lines.append(("because", SAME_WIRING))
     else:
         kinds = _kinds(compared.items)
-        lines += [("compared", kinds), *_moments(compared), ("proof", compared.answered.method)]
+        lines += [("compared", kinds), *_moments(compared), *_begins(compared)]
+        lines.append(("proof", compared.answered.method))
     lines += list(_scope(compared))
     head = f"THE SAME{_while(compared)}, in runs of any length"
     return Section(title="what it does", head=head, mark="good", lines=tuple(lines))
+
+
+def _begins(compared: Compared) -> Iterator[tuple[str, str]]:
+    """How runs begin, where that is not when power comes on."""
+    if compared.begins:
+        yield "begins", compared.begins
 
 
 def _moments(compared: Compared) -> Iterator[tuple[str, str]]:
@@ -239,7 +246,7 @@ def _differs(compared: Compared) -> Section:
         title="what it does",
         head=head,
         mark="bad",
-        lines=tuple(_start(compared, found)),
+        lines=(*_begins(compared), *_start(compared, found)),
         table=_run(compared, found),
         after=(
             *_shown(compared),
@@ -343,6 +350,16 @@ def _parting(compared: Compared) -> Iterator[tuple[str, str]]:
     where = compared.parting
     if where is None:
         return
+    if where.open:
+        keeps = {name for how, name in compared.old.reset if how == "keeps"}
+        parts = dict.fromkeys(label.split(".")[0] for label in where.open)
+        names = ", ".join(name for name in parts if name not in keeps)
+        way_out = f" ('keeps: [{names}]' under 'reset:', if it leaves them alone)" if names else ""
+        yield (
+            "not reset",
+            f"{listed(where.open)}: not the same right after the reset, from what was stored "
+            f"before or by what was changed{way_out}",
+        )
     a, b = where.pins
     name = pin_called(compared.old, a)
     if a != b:
