@@ -177,7 +177,7 @@ def _moved(
 ) -> Change:
     many = len(pins) > 1
     names = ", ".join(_pin_called(matching, a, b) for a, b in pins)
-    old = "" if before is None else net_called(matching.old.nets[before])
+    old = "" if before is None else _old_net_called(matching, before)
     new = "" if after is None else net_called(matching.new.nets[after])
     alone = after is None or all(
         pin.label in {b.label for _, b in pins} for pin in matching.new.nets[after].pins
@@ -202,6 +202,16 @@ def _moved(
             () if after is None else (after,),
         ),
     )
+
+
+def _old_net_called(matching: Matching, number: int) -> str:
+    """A net of the old board, with what it is called now where another one has its name."""
+    old = net_called(matching.old.nets[number])
+    now = matching.nets.get(number)
+    if now is None or net_called(matching.new.nets[now]) == old:
+        return old
+    taken = any(net_called(net) == old for net in matching.new.nets)
+    return f"{old}, now {net_called(matching.new.nets[now])}," if taken else old
 
 
 def _pin_called(matching: Matching, a: Pin, b: Pin) -> str:

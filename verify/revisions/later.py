@@ -129,7 +129,8 @@ class _Row:
             if max(level.level, level.known, level.driven, level.fights) > Graph.TRUE:
                 self.net(net)
         moved = tuple(self.item(item) for item in items)
-        helpers = tuple(self.helpers())
+        filled = ((self.filled[-1], True),)  # also while the clock is high, which comes before
+        helpers = (*(replace(item, when=filled) for item in moved), *self.helpers())
         netlist = self.old.netlist
         machine = replace(
             self.old,
