@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from functools import cache
 from importlib.resources import files
@@ -91,20 +92,59 @@ def _bad(text: Text, offset: int, length: int, message: str, hint: str) -> BadIn
     )
 
 
+HINTS = {
+    "=": "Equality is written == .",
+    "=>": "'a => b' is written a -> b; at least is >= .",
+    "and": "'a and b' is written a && b.",
+    "or": "'a or b' is written a || b.",
+    "not": "'not a' is written !a.",
+    "xor": "'a xor b' is written a ^ b.",
+    "if": "'if a then b' is written a -> b.",
+    "then": "'if a then b' is written a -> b.",
+    "implies": "'a implies b' is written a -> b.",
+    "is": "'a is b' is written a == b.",
+    "when": "'b when a' is written a -> b.",
+    "while": "'b while a' is written a -> b.",
+    "eventually": "It is written with its mark: eventually! a.",
+    "<>": "Different is written != .",
+}
+"""What people write, from other languages, and how it is written here."""
+WORD = re.compile(r"[A-Za-z_][A-Za-z0-9_]*|==|=>|<>|=")
+NUMBER = re.compile(r"(?P<width>[0-9]+)(?P<base>[bodhBODHxX])(?P<digits>[0-9A-Fa-f]+)")
+
+
+def _way_out(text: str, offset: int) -> str:
+    """A hint by the word at a place, or by the one before it; "" if it is none of the usual."""
+    for found in NUMBER.finditer(text):
+        if found.start() < offset < found.end():
+            base, digits_ = found["base"].lower().replace("x", "h"), found["digits"]
+            width = found["width"] if int(found["width"]) else str(4 * len(digits_))
+            return f"A number with a width is written {width}'{base}{digits_}."
+    found_words = {word.start(): word for word in WORD.finditer(text)}
+    ends = {word.end(): word for word in found_words.values() if word.group().isalpha()}
+    before = ends.get(len(text[:offset].rstrip()))
+    for word in (found_words.get(offset), found_words.get(offset - 1), before):
+        if word is not None and word.group().lower() in HINTS:
+            return HINTS[word.group().lower()]
+    return ""
+
+
 def _unexpected(text: Text, error: UnexpectedInput) -> BadInput:
     position: int | None = getattr(error, "pos_in_stream", None)
     offset = len(text.value) if position is None else position
     if isinstance(error, UnexpectedCharacters):
-        hint = "Names are letters, digits and _; operators are those of IEEE 1364 and IEEE 1850."
-        if text.value[offset] == "=":
-            hint = "Equality is written == ."
+        hint = _way_out(text.value, offset) or (
+            "Names are letters, digits and _; operators are those of IEEE 1364 and IEEE 1850."
+        )
         return _bad(text, offset, 1, f"'{text.value[offset]}' does not belong in a formula", hint)
     token = getattr(error, "token", None)
     if token is None or token.type == "$END":
         return _bad(
             text, len(text.value), 1, "the formula ends too early", "Close brackets, add operands."
         )
-    hint = "Look just before this place for a missing operator, operand or bracket."
+    hint = _way_out(text.value, offset) or (
+        "Look just before this place for a missing operator, operand or bracket."
+    )
     return _bad(text, offset, len(token), f"'{token}' cannot stand here", hint)
 
 

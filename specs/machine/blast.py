@@ -219,8 +219,9 @@ class Blaster:
         low, high = min(first, last), max(first, last)
         backwards = left != right and (left > right) != (first > last)
         if backwards or not (low <= left <= high and low <= right <= high):
+            what = f"bit {left}" if isinstance(expr, s.Index) else f"[{left}:{right}]"
             raise WrongFormula(
-                f"[{left}:{right}] is outside of [{first}:{last}]",
+                f"{what} is outside of [{first}:{last}]",
                 expr.stretch,
                 "Select inside of it, in the direction in which it is declared.",
             )

@@ -77,10 +77,13 @@ class BoardScope:
         if stored is not None:
             return stored
         choices = [p.name for p in part.pins] + [store.name for store in part.type.storage]
+        numbers = [int(n) for p in part.pins if (n := p.name.removeprefix(rest)).isdecimal()]
         raise WrongFormula(
             f"{part.name} has no pin or storage '{rest}'",
             name.stretch,
-            near(rest, choices) or f"It has {', '.join(choices)}.",
+            f"Several pins are written {name.path}[{max(numbers)}:{min(numbers)}]."
+            if len(numbers) > 1
+            else near(rest, choices) or f"It has {', '.join(choices)}.",
         )
 
     def storage(self, part: Part, name: str) -> Bits | None:

@@ -206,6 +206,10 @@ class _Compiling:
 
     def needs_boolean(self, expr: s.Expr, where: str) -> int:
         if s.is_temporal(expr):
+            if isinstance(expr, s.Implies) and not expr.both:
+                left, right = self.text(expr.left), self.text(expr.right)
+                hint = f"Only a level may stand there: !({left}) || ({right})."
+                raise WrongFormula(f"'->' {where}", expr.stretch, hint)
             raise WrongFormula(
                 f"a temporal operator {where}",
                 expr.stretch,

@@ -18,6 +18,7 @@ from typing import Protocol, overload
 import yaml
 
 from breadproof.specs.reading.diagnostics import BadInput, Diagnostic, Problems, Span
+from breadproof.specs.reading.yamlwords import in_words
 
 MAX_BYTES = 4_000_000
 """A board or part file larger than this is refused: a 120-chip board is under 100 kB."""
@@ -304,14 +305,13 @@ class _Reader:
         try:
             return self.documents(yaml.SafeLoader)
         except yaml.MarkedYAMLError as error:
-            what = " ".join(str(part) for part in (error.problem, error.context) if part)
-            mark = error.problem_mark or error.context_mark
+            wrong = in_words(error, self.text)
             self.problems.error(
                 "not-yaml",
-                f"this is not YAML: {what}",
-                self.span(mark),
-                hint="Check indentation, colons and brackets here; quote a formula that has "
-                "': ' or ' #' in it, begins with ! { [ & * or %, or has [ ] or , inside braces.",
+                f"this is not YAML: {wrong.message}",
+                self.span(wrong.mark),
+                hint=wrong.hint,
+                related=tuple((what, self.span(mark)) for what, mark in wrong.begun),
             )
         except yaml.YAMLError as error:
             self.problems.error(
@@ -450,6 +450,10 @@ class _Reader:
 
 
 def near(word: str, choices: list[str] | tuple[str, ...]) -> str:
-    """A hint with the nearest names: "Did you mean A or B?", or "" where none is near."""
-    close = get_close_matches(word, choices, n=3, cutoff=0.6)
+    """A hint with the nearest names: "Did you mean A or B?", or "" where none is near.
+
+    Those that differ in capitals alone are nearest.
+    """
+    alike = [one for one in choices if one.casefold() == word.casefold()]
+    close = alike or get_close_matches(word, choices, n=3, cutoff=0.6)
     return f"Did you mean {' or '.join(close)}?" if close else ""

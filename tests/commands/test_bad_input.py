@@ -45,11 +45,100 @@ CASES = {
     ),
     "not YAML": (
         "board: [two-keys\nparts: {\n",
-        "b.yaml:2:6: error: this is not YAML: expected ',' or ']', but got ':' while parsing a "
-        "flow sequence [not-yaml]\n"
+        "b.yaml:2:6: error: this is not YAML: a ',' or the ']' of a list is missing here "
+        "[not-yaml]\n"
         "    parts: {\n"
         "         ^\n"
+        "  the list begins here: b.yaml:1:8\n"
+        "    board: [two-keys\n"
+        "           ^\n"
         f"{QUOTE}",
+    ),
+    "a tab": (
+        f"{BOARD}\tzero: [U1.2]\n",
+        "b.yaml:10:1: error: this is not YAML: a tab stands here [not-yaml]\n"
+        "     zero: [U1.2]\n"
+        "    ^\n"
+        "  Indent with blanks.\n",
+    ),
+    "a blank too many": (
+        BOARD.replace("  key: [", "   key: ["),
+        "b.yaml:8:4: error: this is not YAML: this line does not fit in with those above "
+        "[not-yaml]\n"
+        "       key: [KEY.2, U1.1]\n"
+        "       ^\n"
+        "  those begin here: b.yaml:6:3\n"
+        "      VCC: [U1.14]\n"
+        "      ^\n"
+        "  Lines of one level begin in the same column; those of a list begin with '- '.\n",
+    ),
+    "a colon too few": (
+        BOARD.replace("key: [", "key ["),
+        "b.yaml:8:3: error: this is not YAML: a ':' is missing in this line [not-yaml]\n"
+        "      key [KEY.2, U1.1]\n"
+        "      ^\n"
+        "  Write 'name: value'.\n",
+    ),
+    "no blank behind a colon": (
+        BOARD.replace("U1: 74LS08", "U1:74LS08"),
+        "b.yaml:4:6: error: this is not YAML: this ': ' stands in a line that goes on with the one "
+        "above [not-yaml]\n"
+        "      KEY: {part: push-button}\n"
+        "         ^\n"
+        "  the line above: b.yaml:3:3\n"
+        "      U1:74LS08\n"
+        "      ^\n"
+        "  Write 'name: value' above, too, and begin lines of one level in the same column.\n",
+    ),
+    "a colon too many": (
+        f"{BOARD}assert:\n  a: {{formula: x}}\n  b: never: key\n",
+        "b.yaml:12:11: error: this is not YAML: a second ': ' stands in this line [not-yaml]\n"
+        "      b: never: key\n"
+        "              ^\n"
+        f"{QUOTE}",
+    ),
+    "half a formula in quotes": (
+        f'{BOARD}assert:\n  a: "key" -> both\n',
+        "b.yaml:11:12: error: this is not YAML: something stands behind a value that has ended "
+        "[not-yaml]\n"
+        '      a: "key" -> both\n'
+        "               ^\n"
+        "  Put the whole value in quotes.\n",
+    ),
+    "half a formula in quotes, and an anchor": (
+        f'{BOARD}assert:\n  a: "key" && both\n',
+        "b.yaml:11:12: error: this is not YAML: '&' begins something else in YAML [not-yaml]\n"
+        '      a: "key" && both\n'
+        "               ^\n"
+        "  Put the whole value in quotes.\n",
+    ),
+    "a quotation mark too few": (
+        f'{BOARD}assert:\n  a: "never key\n',
+        "b.yaml:11:6: error: this is not YAML: this quotation mark is not closed [not-yaml]\n"
+        '      a: "never key\n'
+        "         ^\n"
+        "  Close it.\n",
+    ),
+    "a bracket too many": (
+        BOARD.replace("both: [U1.3]", "both: [U1.3]]"),
+        "b.yaml:9:15: error: this is not YAML: this ']' closes nothing [not-yaml]\n"
+        "      both: [U1.3]]\n"
+        "                  ^\n"
+        "  Remove it, or open what it closes.\n",
+    ),
+    "a value that begins with a sign of YAML's": (
+        f"{BOARD}assert:\n  a: @both\n",
+        "b.yaml:11:6: error: this is not YAML: no value begins with '@' [not-yaml]\n"
+        "      a: @both\n"
+        "         ^\n"
+        "  Put it in quotes.\n",
+    ),
+    "the file ends in a list": (
+        "board: [",
+        "b.yaml:1:9: error: this is not YAML: the file ends inside brackets [not-yaml]\n"
+        "    board: [\n"
+        "            ^\n"
+        "  Close them.\n",
     ),
     "two documents": (
         f"{BOARD}---\n{BOARD}",
@@ -147,6 +236,21 @@ CASES = {
         '      e: ["U1.A[9999:0]"]\n'
         "          ^^^^^^^^^^^^^^\n"
         "  A pin is PART.NUMBER or PART.NAME, such as U3.18; several are U3.[9, 8, 7].\n",
+    ),
+    "names that are nearly right": (
+        f'{BOARD}assert:\n  a: "always (Key)"\n  b: never (U1.Y == 0)\n  c: never (both -> key)\n',
+        "b.yaml:11:15: error: nothing on this board is called 'Key' [formula-meaning]\n"
+        '      a: "always (Key)"\n'
+        "                  ^^^\n"
+        "  Did you mean KEY or key?\n"
+        "b.yaml:12:13: error: U1 has no pin or storage 'Y' [formula-meaning]\n"
+        "      b: never (U1.Y == 0)\n"
+        "                ^^^^\n"
+        "  Several pins are written U1.Y[4:1].\n"
+        "b.yaml:13:13: error: '->' stands under never [formula-meaning]\n"
+        "      c: never (both -> key)\n"
+        "                ^^^^^^^^^^^\n"
+        "  Only a level may stand there: !(both) || (key).\n",
     ),
     "three formulas, all told at once": (
         f'{BOARD}assert:\n  one: {{says: x, formula: "always (both == == key)"}}\n'

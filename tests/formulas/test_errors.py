@@ -11,6 +11,8 @@ from breadproof.specs.formula.parse import MAX_FORMULA, MAX_NESTING, parse
 from breadproof.specs.reading.diagnostics import BadInput
 
 _EARLY = "Close brackets, add operands."
+_ARROW = "'a => b' is written a -> b; at least is >= ."
+_MARK = "It is written with its mark: eventually! a."
 _BEFORE = "Look just before this place for a missing operator, operand or bracket."
 
 
@@ -48,6 +50,16 @@ _BEFORE = "Look just before this place for a missing operator, operand or bracke
         ),
         ("0'd1 == a", 1, 4, "a width of 0 bits", "Widths are 1 to 4096 bits."),
         ("a == 99999999999", 6, 11, "99999999999 does not fit in 32 bits", "Write 40'd123… ."),
+        # As other languages have it, and as IEEE 1364 and 1850 do.
+        ("a => b", 3, 1, "'=' does not belong in a formula", _ARROW),
+        ("a =< b", 3, 1, "'=' does not belong in a formula", "Equality is written == ."),
+        ("a and b", 3, 3, "'and' cannot stand here", "'a and b' is written a && b."),
+        ("not a", 5, 1, "'a' cannot stand here", "'not a' is written !a."),
+        ("if a then b", 4, 1, "'a' cannot stand here", "'if a then b' is written a -> b."),
+        ("eventually a", 12, 1, "'a' cannot stand here", _MARK),
+        ("q == 8hFF", 7, 3, "'hFF' cannot stand here", "A number with a width is written 8'hFF."),
+        ("q == 0x1f", 7, 3, "'x1f' cannot stand here", "A number with a width is written 8'h1f."),
+        ("a == ) b", 6, 1, "')' cannot stand here", _BEFORE),
         ("next[99] a", 6, 2, "next[99] looks too far", "At most next[64]."),
     ],
 )
