@@ -67,7 +67,16 @@ def single(netlist: Netlist, text: Text, kinds: Sequence[str], problems: Problem
 
 def _find(netlist: Netlist, text: Text, problems: Problems) -> Control | None:
     found = next((one for one in netlist.controls if one.name == text.value), None)
-    if found is None:
+    part = netlist.part(text.value)
+    if part is not None and part.device == "dip-switch":
+        problems.error(
+            "control-kind",
+            f"{part.name} is {part.ways} controls, one for each way",
+            text.span,
+            hint=f"Name one, such as {part.name}[1]; 'drive: {{{part.name}: {part.ways}'h1}}' sets "
+            "all.",
+        )
+    elif found is None:
         names = [*(control.name for control in netlist.controls), *_switches(netlist)]
         shown = [name for name in names if "[" not in name]
         hint = near(text.value, names) or (

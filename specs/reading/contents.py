@@ -11,6 +11,8 @@ from intelhex import IntelHex, IntelHexError
 from breadproof.specs.reading.diagnostics import BadInput, Problems, Span
 from breadproof.specs.reading.yamltree import Rows, Text, Tree, read_bytes
 
+_END = re.compile(r":00[0-9A-Fa-f]{4}01[0-9A-Fa-f]{2}\s*\Z")
+"""The record that ends the file (Intel, Hexadecimal Object File Format Specification, 1988)."""
 _WORD = re.compile(r"(?:0x(?P<hex>[0-9A-Fa-f]{1,32})|(?P<decimal>[0-9]{1,32}))\Z")
 
 
@@ -21,6 +23,7 @@ def read_contents(
 
     A word that a file does not give reads as erased, all ones (common practice for EPROM and
     EEPROM). A text is a file beside the board file: ``.hex`` Intel HEX, anything else raw bytes.
+    Raw bytes that are text (a table of numbers, another format) are such only in a file ``.bin``.
     """
     erased = (1 << bits) - 1
     if isinstance(tree, Rows):
@@ -46,7 +49,19 @@ def read_contents(
         return (erased,) * words
     if path.suffix.lower() in (".hex", ".ihex", ".ihx"):
         return _intel_hex(data, path, words, erased, tree.span, problems)
+    if path.suffix.lower() != ".bin" and _is_text(data):
+        problems.error(
+            "contents-text",
+            f"'{tree.value}' is text, and each of its letters would be taken for a byte",
+            tree.span,
+            hint="Intel HEX is in a file that ends in .hex; raw bytes that look like text are in "
+            "one that ends in .bin; a few words stand in the board file: 'contents: [0x3F, 0x06]'.",
+        )
     return _fill(list(data), words, erased, tree.span, problems)
+
+
+def _is_text(data: bytes) -> bool:
+    return bool(data) and all(32 <= byte < 127 or byte in b"\t\r\n\f" for byte in data)
 
 
 def _listed(tree: Rows, bits: int, problems: Problems) -> list[int]:
@@ -94,12 +109,15 @@ def _intel_hex(
 
     try:
         image = IntelHex()
-        image.loadhex(io.StringIO(data.decode("ascii")))
+        text = data.decode("ascii")
+        image.loadhex(io.StringIO(text))
         addresses = image.addresses()
     except UnicodeDecodeError:
         return bad("it is not ASCII text")
     except IntelHexError as error:
         return bad(str(error))
+    if not any(_END.match(line) for line in text.splitlines()):
+        return bad("it has no record that ends it (:00000001FF), so that some may be missing")
     if addresses and max(addresses) >= words:
         return bad(
             f"it has a byte at address 0x{max(addresses):X}, the chip ends at 0x{words - 1:X}"

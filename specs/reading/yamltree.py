@@ -157,7 +157,8 @@ def parse_tree(text: str, file: str) -> Tree:
             "file-empty",
             "the file is empty",
             Span(file=file, line=1, column=1),
-            hint="A board file starts with 'board: NAME', then 'parts:' and 'nets:'.",
+            hint="A board file starts with 'board: NAME', a script with 'stimulus:', a target with "
+            "'target: NAME'; 'breadproof manual' has a page about each.",
         )
         reader.problems.stop_if_any()
         raise AssertionError("unreachable: an empty file is an error")

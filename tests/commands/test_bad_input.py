@@ -29,7 +29,10 @@ QUOTE = (
     "  Check indentation, colons and brackets here; quote a formula that has ': ' or ' #' in it, "
     "begins with ! { [ & * or %, or has [ ] or , inside braces.\n"
 )
-EMPTY = "  A board file starts with 'board: NAME', then 'parts:' and 'nets:'.\n"
+EMPTY = (
+    "  A board file starts with 'board: NAME', a script with 'stimulus:', a target with 'target: "
+    "NAME'; 'breadproof manual' has a page about each.\n"
+)
 EXTRA = "  Write the value out; if this is a formula, put it in quotes.\n"
 DEEP = "  A board file needs five levels; check that this is the right file.\n"
 
@@ -41,7 +44,8 @@ CASES = {
     ),
     "a list": (
         "- a\n- b\n",
-        f"b.yaml:1:1: error: this is no board file [board-shape]\n    - a\n    ^\n{EMPTY}",
+        "b.yaml:1:1: error: this is no board file [board-shape]\n    - a\n    ^\n"
+        "  A board file starts with 'board: NAME', then 'parts:' and 'nets:'.\n",
     ),
     "not YAML": (
         "board: [two-keys\nparts: {\n",
@@ -283,6 +287,23 @@ CASES = {
         "                                  ^^^^^^^\n"
         "  Write the file again from the tool that made it; each line carries a checksum.\n",
     ),
+    "a HEX file that breaks off": (
+        BOARD.replace("  KEY: {", "  U9: {part: 28C16, contents: half.hex}\n  KEY: {"),
+        "b.yaml:4:31: error: 'half.hex' is no sound Intel HEX file: it has no record that ends it "
+        "(:00000001FF), so that some may be missing [contents-hex]\n"
+        "      U9: {part: 28C16, contents: half.hex}\n"
+        "                                  ^^^^^^^^\n"
+        "  Write the file again from the tool that made it; each line carries a checksum.\n",
+    ),
+    "a table of numbers": (
+        BOARD.replace("  KEY: {", "  U9: {part: 28C16, contents: table.txt}\n  KEY: {"),
+        "b.yaml:4:31: error: 'table.txt' is text, and each of its letters would be taken for a "
+        "byte [contents-text]\n"
+        "      U9: {part: 28C16, contents: table.txt}\n"
+        "                                  ^^^^^^^^^\n"
+        "  Intel HEX is in a file that ends in .hex; raw bytes that look like text are in one that "
+        "ends in .bin; a few words stand in the board file: 'contents: [0x3F, 0x06]'.\n",
+    ),
     "contents that are no words": (
         BOARD.replace(
             "  KEY: {", f"  U9: {{part: 28C16, contents: [0x1FF, 7, {'9' * 50}]}}\n  KEY: {{"
@@ -304,6 +325,8 @@ def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     monkeypatch.chdir(tmp_path)
     # The record's checksum is F2 (the two's complement of 04+00+00+00+01+02+03+04); F3 is wrong.
     (tmp_path / "sum.hex").write_text(":0400000001020304F3\n:00000001FF\n", "ascii")
+    (tmp_path / "half.hex").write_text(":0400000001020304F2\n", "ascii")
+    (tmp_path / "table.txt").write_text("04 48 03 6C\n", "ascii")
     return tmp_path
 
 

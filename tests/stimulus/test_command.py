@@ -130,6 +130,14 @@ def test_what_is_no_script(call: Call, script: str) -> None:
     assert "error:" in err
 
 
+@pytest.mark.parametrize("entry", ["press: SW", "clock: {SW: 2}"])
+def test_a_dip_switch_is_a_control_for_each_way(call: Call, entry: str) -> None:
+    status, _, err = call(script=f"stimulus:\n  - {entry}\n")
+    assert status == 2
+    assert "error: SW is 4 controls, one for each way [control-kind]\n" in err
+    assert "Name one, such as SW[1]; 'drive: {SW: 4'h1}' sets all." in err
+
+
 def test_without_a_compiler_the_way_out_is_told(
     call: Call, monkeypatch: pytest.MonkeyPatch
 ) -> None:
