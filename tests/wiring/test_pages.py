@@ -196,17 +196,17 @@ EXPECTED: dict[str, list[tuple[str, int, int, str | None, list[str], str]]] = {
             "one column beside it",
         )
     ],
+    "supplies-joined": [
+        (
+            "error", 12, 5, "VCC",
+            ["U1.3", "U1.5", "U1.7", "U1.9", "U1.11", "U1.13", "U1.14", "C1.1"],
+            "'VCC' (5 V) and 'GND' (0 V) are one net: the supply is shorted",
+        )
+    ],
     "rail-unfed": [
         (
             "error", 7, 42, "C2.1", ["C2.1", "C3.1"],
             "rail b1.upper+ (second half) is joined to no supply: C2.1 and C3.1 stand on it",
-        )
-    ],
-    "supplies-joined": [
-        (
-            "error", 8, 5, "VCC",
-            ["U1.3", "U1.5", "U1.7", "U1.9", "U1.11", "U1.13", "U1.14", "C1.1"],
-            "'VCC' (5 V) and 'GND' (0 V) are one net: the supply is shorted",
         )
     ],
     "leg-open": [

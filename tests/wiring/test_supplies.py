@@ -122,3 +122,60 @@ def test_a_supply_that_comes_in_by_a_connector(check: Check) -> None:
         "nets: {plus: [U1.14, J1.1], VCC: [C1.1], GND: [U1.7, C1.2], step: [U1.1], lamp: [U1.2]}\n"
         "ports: {step: in, lamp: out}\n"
     )
+
+
+BENCH = """\
+breadboards: {b1: {tie-points: 400}, b2: {tie-points: 400}}
+parts:
+  U1: {part: 74LS04, at: b1.e1}
+  U2: {part: 74LS04, at: b2.e1}
+  C1: {part: capacitor, value: 100n, at: [b1.upper+, b1.upper-]}
+  C2: {part: capacitor, value: 100n, at: [b2.upper+, b2.upper-]}
+wires:
+  - b1.j1 to b1.upper+
+  - b2.j1 to b2.upper+
+  - b1.a7 to b1.lower-
+  - b2.a7 to b2.lower-
+  - VCC to b1.upper+
+  - GND to b1.lower-
+  - b1.lower- to b1.upper-
+  - b2.lower- to b2.upper-
+  - b1.upper+ to b2.upper+
+  - b1.lower- to b2.lower-
+nets: {step: [U1.1, U2.1], lamp: [U1.2], other: [U2.2]}
+ports: {step: in, lamp: out, other: out}
+"""
+"""An inverter on each of two breadboards; line 13 and 14 bring the supply, 17 and 18 take it on."""
+
+
+def test_rails_that_are_joined_and_not_fed_are_told_once(check: Check) -> None:
+    """What stands on them is not told of again, and the hint is for rails of that sign."""
+    unfed, few = check(BENCH.replace("  - b1.lower- to b2.lower-\n", ""))
+    assert (unfed.code, few.code) == ("rail-unfed", "decoupling-missing")
+    assert unfed.message == (
+        "rails b2.lower- and b2.upper- are joined to no supply: U2.7 (GND) and C2.2 stand on them"
+    )
+    assert unfed.hint == "Join it to a supply: 'GND to b2.lower-'."
+
+
+def test_wires_that_short_the_supply_are_named_before_all_else(check: Check) -> None:
+    """Line 18 leads to the wrong rail. From U2's supply pin to U1's ground pin it takes three."""
+    found = check(BENCH.replace("b1.lower- to b2.lower-", "b1.lower- to b2.upper+"))
+    assert [one.code for one in found] == ["supplies-joined", "rail-unfed"]
+    assert found[0].hint == (
+        "They meet by way of b2.j1 to b2.upper+ in line 10, b1.lower- to b2.upper+ in line 18 and "
+        "b1.a7 to b1.lower- in line 11: find what is wrong there before power goes on."
+    )
+
+
+def test_ground_in_the_column_of_a_supply_pin(check: Check) -> None:
+    """Pin 14 of a 74LS04 is its supply pin (data book): the one wire is ground's."""
+    found = check(
+        "breadboards: {b1: {tie-points: 400}}\n"
+        "parts:\n  U1: {part: 74LS04, at: b1.e1}\n"
+        "wires: [VCC to b1.j1, GND to b1.i1]\n"
+    )
+    assert found[0].code == "supplies-joined"
+    assert found[0].hint == (
+        "They meet by way of GND to b1.i1 in line 5: find what is wrong there before power goes on."
+    )

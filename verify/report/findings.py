@@ -10,6 +10,9 @@ from breadproof.verify.report.entries import Entries
 from breadproof.verify.report.words import count, listed
 from breadproof.verify.wiring.finding import Finding
 
+SHOWN = 12
+"""So many pins of a finding are named beside its place."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FindingTexts:
@@ -49,7 +52,9 @@ class FindingTexts:
         span = finding.span
         file = self.path if span.file == self.file else span.file
         place = f"{file}:{span.line}:{span.column}"
-        return f"{place}  [{finding.code}]  {', '.join(finding.pins)}".rstrip()
+        pins = ", ".join(finding.pins[:SHOWN])
+        more = f" and {len(finding.pins) - SHOWN} more" if len(finding.pins) > SHOWN else ""
+        return f"{place}  [{finding.code}]  {pins}{more}".rstrip()
 
 
 def summary(findings: Sequence[Finding]) -> str:

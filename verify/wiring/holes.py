@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
+from collections import deque
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 from breadproof.specs.breadboard.geometry import Hole, Joined, Rail, Tie
 from breadproof.specs.breadboard.model import Layout, Leg, Wire, joined
+from breadproof.specs.catalogue.part import PinKind
 from breadproof.specs.netlist.model import Net
 from breadproof.specs.reading.diagnostics import Severity
 from breadproof.verify.wiring.finding import Finding, called, listed
 from breadproof.verify.wiring.survey import Survey
+
+SHOWN = 6
+"""So many pins that stand on a rail are named."""
 
 
 @dataclass(slots=True)
@@ -68,27 +73,41 @@ def _beside(survey: Survey, wire: Wire, end: Hole, near: list[Leg]) -> Finding:
 
 
 def rail_unfed(survey: Survey) -> Iterator[Finding]:
-    """A rail, or a half of one, that something stands on and no supply reaches."""
-    bench = _Bench.of(survey.netlist.layout)
-    for rail, net in _rails(survey, bench).items():
-        if net is None or net.rail is not None:
-            continue
-        pins = [pin for pin in net.pins if not pin.kind.drives]
-        if not pins or len(pins) < len(net.pins):
-            continue  # a rail in use as a signal
-        halves = rail.half != 0
+    """Rails, or halves of some, that something stands on and no supply reaches; those that wires
+    join are told together."""
+    for net, rails in unfed(survey).items():
+        pins = survey.netlist.nets[net].pins
+        names = listed([rail.label for rail in rails])
+        shown = [called(pin) for pin in pins[:SHOWN]]
+        if len(pins) > SHOWN:
+            shown.append(f"{len(pins) - SHOWN} more")
+        rail = rails[0]
+        supply = "VCC" if rail.sign == "+" else "GND"
         yield Finding(
             code="rail-unfed",
             severity=Severity.ERROR,
-            message=f"rail {rail.label} is joined to no supply: {listed([called(p) for p in pins])}"
-            f" {'stands' if len(pins) == 1 else 'stand'} on it",
-            net=net.name,
+            message=f"{'rail' if len(rails) == 1 else 'rails'} {names} "
+            f"{'is' if len(rails) == 1 else 'are'} joined to no supply: {listed(shown)}"
+            f" {'stands' if len(pins) == 1 else 'stand'} on "
+            f"{'it' if len(rails) == 1 else 'them'}",
+            net=survey.netlist.nets[net].name,
             pins=tuple(pin.label for pin in pins),
             span=pins[0].span,
             hint="This rail is broken in the middle: bridge its halves with a wire."
-            if halves
-            else "Join it to a supply: 'VCC to b1.upper+'.",
+            if rail.half
+            else f"Join it to a supply: '{supply} to {rail.label}'.",
         )
+
+
+def unfed(survey: Survey) -> dict[int, list[Rail]]:
+    """Nets that no supply reaches, with the rails that are on them; not those in use as signals."""
+    found: dict[int, list[Rail]] = {}
+    for rail, net in _rails(survey, _Bench.of(survey.netlist.layout)).items():
+        if net is None or net.rail is not None or not net.pins:
+            continue
+        if not any(pin.kind.drives for pin in net.pins):
+            found.setdefault(net.index, []).append(rail)
+    return {net: sorted(rails, key=lambda rail: rail.label) for net, rails in found.items()}
 
 
 def _rails(survey: Survey, bench: _Bench) -> dict[Rail, Net | None]:
@@ -122,6 +141,8 @@ def supplies_joined(survey: Survey) -> Iterator[Finding]:
     for name, index in netlist.aliases:
         net = netlist.nets[index]
         if name in volts and net.rail is not None and volts[name] != net.rail:
+            wires = _between(survey, net, (net.name, name))
+            told = listed([f"{_ends(wire)} in line {wire.span.line}" for wire in wires])
             yield Finding(
                 code="supplies-joined",
                 severity=Severity.ERROR,
@@ -129,6 +150,47 @@ def supplies_joined(survey: Survey) -> Iterator[Finding]:
                 "net: the supply is shorted",
                 net=net.name,
                 pins=tuple(pin.label for pin in net.pins[:8]),
-                span=net.span,
-                hint="Find the wire between them before power goes on.",
+                span=wires[0].span if wires else net.span,
+                hint=f"They meet by way of {told}: find what is wrong there before power goes on."
+                if wires
+                else "Find the wire between them before power goes on.",
             )
+
+
+def _ends(wire: Wire) -> str:
+    return " to ".join(end.label for end in wire.ends)
+
+
+Node = Joined | str
+"""What is one piece of metal: under holes, a rail, or a pin or net by name."""
+
+
+def _between(survey: Survey, net: Net, names: tuple[str, str]) -> list[Wire]:
+    """The fewest wires that lead from one supply to another on a net that is both: from their
+    names, or from the chips' pins for them. Empty if there are none."""
+    layout, volts = survey.netlist.layout, dict(survey.netlist.rails)
+    where: dict[str, Node] = {leg.pin.label: joined(leg.place) for leg in layout.legs}
+    ends: list[set[Node]] = []
+    for name in names:
+        kind = PinKind.GROUND if volts[name] == 0.0 else PinKind.SUPPLY
+        labels = [pin.label for pin in net.pins if pin.kind is kind]
+        ends.append({name, *(where.get(label, label) for label in labels)})
+    wires: dict[Node, list[tuple[Wire, Node]]] = {}
+    for wire in layout.wires:
+        one, other = (
+            joined(end) if isinstance(end, Hole | Rail) else where.get(end.label, end.label)
+            for end in wire.ends
+        )
+        wires.setdefault(one, []).append((wire, other))
+        wires.setdefault(other, []).append((wire, one))
+    ways: dict[Node, list[Wire]] = {node: [] for node in sorted(ends[0], key=repr)}
+    queue = deque(ways)
+    while queue:
+        node = queue.popleft()
+        if node in ends[1]:
+            return ways[node]
+        for wire, further in wires.get(node, ()):
+            if further not in ways:
+                ways[further] = [*ways[node], wire]
+                queue.append(further)
+    return []

@@ -34,13 +34,15 @@ from breadproof.verify.wiring.survey import Survey
 class Rule:
     """A wiring rule. ``severity`` is the highest that it gives; a finding may weigh less.
 
-    ``code`` is never reused for anything else.
+    ``code`` is never reused for anything else. ``first``: what it finds is told before all else,
+    for it is why others find something.
     """
 
     code: str
     severity: Severity
     title: str
     check: Callable[[Survey], Iterable[Finding]]
+    first: bool = False
 
 
 RULES: tuple[Rule, ...] = (
@@ -201,16 +203,18 @@ RULES: tuple[Rule, ...] = (
         check=holes.wire_beside,
     ),
     Rule(
-        code="rail-unfed",
-        severity=Severity.ERROR,
-        title="a rail, or a half of one, is joined to no supply",
-        check=holes.rail_unfed,
-    ),
-    Rule(
         code="supplies-joined",
         severity=Severity.ERROR,
         title="wires join two supplies, or a supply and ground",
         check=holes.supplies_joined,
+        first=True,
+    ),
+    Rule(
+        code="rail-unfed",
+        severity=Severity.ERROR,
+        title="a rail, or a half of one, is joined to no supply",
+        check=holes.rail_unfed,
+        first=True,
     ),
     Rule(
         code="leg-open",
@@ -269,8 +273,15 @@ def rule(code: str) -> Rule | None:
 
 
 def check_wiring(netlist: Netlist) -> tuple[Finding, ...]:
-    """All findings of all rules, in the order of the board file, then of the rules."""
+    """All findings of all rules, in the order of the board file, then of the rules; what explains
+    others comes first."""
     survey = Survey(netlist)
     told = [finding for entry in RULES for finding in entry.check(survey)]
     found = accepted(netlist, told, [entry.code for entry in RULES])
-    return tuple(sorted(found, key=lambda f: (f.span.file, f.span.line, f.span.column)))
+    ranks = {entry.code: rank for rank, entry in enumerate(RULES) if entry.first}
+    last = len(RULES)
+
+    def place(one: Finding) -> tuple[int, str, int, int]:
+        return ranks.get(one.code, last), one.span.file, one.span.line, one.span.column
+
+    return tuple(sorted(found, key=place))

@@ -9,6 +9,7 @@ from breadproof.specs.catalogue.pinlimits import Limits
 from breadproof.specs.netlist.model import Net, Part, Pin
 from breadproof.specs.reading.diagnostics import Severity
 from breadproof.verify.wiring.finding import Finding, called, listed, volts
+from breadproof.verify.wiring.holes import unfed
 from breadproof.verify.wiring.survey import Survey
 
 DECOUPLING = (10e-9, 1e-6)
@@ -37,12 +38,13 @@ def supply_missing(survey: Survey) -> Iterator[Finding]:
 
 def supply_wrong_rail(survey: Survey) -> Iterator[Finding]:
     """A supply pin on ground or a signal, a ground pin on a supply or a signal."""
+    cold = unfed(survey)
     for part, pin in _supply_pins(survey):
         net = survey.net(pin)
         if net is None or survey.joined_to_nothing(pin) or _feeds(survey, pin, net):
             continue
-        if net.index in survey.shorted:
-            continue  # supplies-joined
+        if net.index in survey.shorted or net.index in cold:
+            continue  # supplies-joined, rail-unfed
         if net.rail is None and survey.leaves_board(net):
             continue  # fed from another board
         high = pin.kind is PinKind.SUPPLY
