@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import cast
 
 from breadproof.specs.catalogue.catalogue import Catalogue
+from breadproof.specs.catalogue.names import full_name
 from breadproof.specs.catalogue.part import PartType
 from breadproof.specs.netlist import model as m
 from breadproof.specs.netlist.devices import DEVICES, OPTIONS, device_type, quantity
@@ -79,9 +80,12 @@ def _chip(
                 key.span,
                 hint="Only a ROM has 'contents'; other chips have no options.",
             )
+    printed = entry.printed.value
+    if printed == chip.type.number and chip.family and chip.family.name in chip.type.families:
+        printed = full_name(printed, chip.family.name)  # as it stands on the chip
     return m.Part(
         name=entry.name.value,
-        printed=entry.printed.value,
+        printed=printed,
         device="chip",
         type=chip.type,
         family=chip.family,

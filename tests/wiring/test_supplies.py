@@ -17,6 +17,16 @@ def test_a_chip_with_no_ground(check: Check) -> None:
     assert found.message == "U1 has no ground: U1.7 (GND) is on no net"
 
 
+def test_a_chip_of_the_board_s_family_is_called_what_is_printed_on_it(check: Check) -> None:
+    (found,) = check(
+        'family: HC\nparts:\n  U1: "04"\n  C1: {part: capacitor, value: 100n}\n'
+        "nets:\n  VCC: [U1.14, C1.1, U1.7]\n  GND: [C1.2, U1.3, U1.5, U1.9, U1.11, U1.13]\n"
+        "  step: [U1.1]\n  lamp: [U1.2]\nports: {step: in, lamp: out}\n"
+    )
+    assert found.code == "supply-wrong-rail"
+    assert found.message.startswith("U1.7 (GND) is the ground pin of a 74HC04, and is on")
+
+
 def test_a_supply_pin_alone_on_a_net(check: Check) -> None:
     (found,) = check(
         f"parts:\n{INVERTER}"
