@@ -78,10 +78,17 @@ def _section(key: str, lines: Iterator[str]) -> list[str]:
 
 
 def _pairs(key: str, pairs: Sequence[tuple[Text, Text]]) -> list[str]:
+    """Names with their values; a name that comes several times has a list of them."""
     if not pairs:
         return []
-    inner = ", ".join(f"{name.value}: {quoted(value.value)}" for name, value in pairs)
-    return [f"{key}: {{{inner}}}"]
+    values: dict[str, list[str]] = {}
+    for name, value in pairs:
+        values.setdefault(name.value, []).append(quoted(value.value))
+    shown: list[str] = []
+    for name, own in values.items():
+        several = f"[{', '.join(own)}]"
+        shown.append(f"{name}: {own[0] if len(own) == 1 else several}")
+    return [f"{key}: {{{', '.join(shown)}}}"]
 
 
 def _comment(text: str, indent: str) -> list[str]:

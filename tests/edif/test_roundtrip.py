@@ -41,6 +41,8 @@ parts:
   U1: {part: 74LS00, at: b1.e5}
   U2: {part: 74LS04, at: b1.f30, rotated: true}
   U3: {part: 28C16, contents: [0x3F, 6, 0xFF, 0x5B]}
+  U4: 74LS74
+  U5: 74LS175
   R1: {part: resistor, value: 1k, at: [b1.a20, b1.upper+]}
   R2: {part: resistor, value: 47k}
   L1: {part: led, colour: amber}
@@ -66,7 +68,7 @@ wires:
   - U1.3 to sum
 names: {tap_n: b1.d20, tap: U1.3, tap2_n: U2.2}
 ports: {tap2_n: out, tap: out, addr: both}
-reset: {press: TAP}
+reset: {press: TAP, clocks: 2, keeps: [U4, U5]}
 together: [[MODE, TAP]]
 accept: {code: wire-single, pin: U2.3, because: the lamp's resistor comes later}
 assume: {calm: {says: "calm", formula: "always (MODE != SET || stable(TAP))"}}

@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from breadproof.specs.netlist.model import Net, Netlist, Part, Pin
 from breadproof.verify.revisions.changes import changes_of
 from breadproof.verify.revisions.matching import Matching, match
+from breadproof.verify.revisions.said import said_changes
 from breadproof.verify.revisions.samewiring import same_wiring
 from tests.random_boards.boards import build
 from tests.revisions.boards import corpus, netlist_of
@@ -166,6 +167,16 @@ nets:
   two: [U1.2, U1.4]
   out: [U1.3, U1.5, U1.9, U1.10]
 """
+
+
+def test_a_formula_of_which_a_name_is_another_net_s_now() -> None:
+    """The words are the same; what they speak of is not."""
+    said = f"{BOARD}assert: {{low: never out}}\n"
+    other = said.replace("two: [U1.2, U1.4]", "out: [U1.2, U1.4]").replace(
+        "out: [U1.3, U1.5, U1.9, U1.10]", "early: [U1.3, U1.5, U1.9, U1.10]"
+    )
+    told = [change.text for change in said_changes(match(netlist_of(said), netlist_of(other)))]
+    assert told == ["formula low says so of other nets: out of the old board is now early"]
 
 
 @pytest.mark.parametrize("name", CHANGES)

@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterator
 
 from breadproof.specs.formula.rewrite import renamed
+from breadproof.specs.formula.syntax import Expr, Name, children
 from breadproof.specs.netlist.model import BoardFormula, Netlist
 from breadproof.verify.revisions.changes import Change
 from breadproof.verify.revisions.matching import Matching
@@ -35,12 +36,27 @@ def said_changes(matching: Matching) -> Iterator[Change]:
             yield _said(f"{what} gone", f"{what} {name} is gone", name)
         elif not same_formula(formula, other, renaming):
             text = f"{what} {name} now says {_one_line(other)}, not {_one_line(formula)}"
+            if _one_line(other) == _one_line(formula):
+                called = _called_otherwise(formula.expr, renaming)
+                text = f"{what} {name} says so of other nets: {called}"
             yield _said(f"{what} changed", text, name)
     for name, formula in new.items():
         if name not in old:
             what = KINDS[formula.kind]
             yield _said(f"{what} new", f"{what} {name} is new: {_one_line(formula)}", name)
     yield from _others(matching, renaming)
+
+
+def _called_otherwise(expr: Expr, renaming: Renaming) -> str:
+    """What of the old board a formula names that has another name now."""
+    found: dict[str, None] = {}
+    stack = [expr]
+    while stack:
+        here = stack.pop()
+        if isinstance(here, Name) and renaming(here.path) != here.path:
+            found[f"{here.path} of the old board is now {renaming(here.path)}"] = None
+        stack += reversed(children(here))
+    return ", ".join(found)
 
 
 def _others(matching: Matching, renaming: Renaming) -> Iterator[Change]:
