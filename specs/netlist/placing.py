@@ -81,7 +81,7 @@ def _chip(
                 hint="Only a ROM has 'contents'; other chips have no options.",
             )
     printed = entry.printed.value
-    if printed == chip.type.number and chip.family and chip.family.name in chip.type.families:
+    if printed == chip.type.number and chip.family.name in chip.type.families:
         printed = full_name(printed, chip.family.name)  # as it stands on the chip
     return m.Part(
         name=entry.name.value,

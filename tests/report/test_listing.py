@@ -8,6 +8,7 @@ from typing import Any
 
 from breadproof.specs.reading.diagnostics import Severity, Span
 from breadproof.verify.board import BoardReport
+from breadproof.verify.prove.answers import INTERRUPTED
 from breadproof.verify.prove.verdict import BoardVerdict, Kind, Result, Verdict
 from breadproof.verify.report.listing import listing
 from breadproof.verify.report.page import PLAIN, Page
@@ -194,7 +195,7 @@ def test_undecided_is_never_shown_as_holding(tmp_path: Path) -> None:
             steps=1,
             because="it rests on pins that are not clean: glitch:U2.11",
         ),
-        result("taken", "undecided", "cover", "U2.R[0]", steps=10, because="it was too much"),
+        result("taken", "undecided", "cover", "U2.R[0]", steps=10, because="out of time"),
     )
     text = listing(made, PLAIN, path="two.yaml")
     assert (
@@ -204,11 +205,40 @@ def test_undecided_is_never_shown_as_holding(tmp_path: Path) -> None:
         "              because it rests on pins that are not clean: glitch:U2.11\n"
         "  UNDECIDED   taken: U2.R[0]\n"
         "              no run of up to 10 steps gets there; 0.12 s\n"
-        "              because it was too much\n"
+        "              because out of time\n"
     ) in text
     assert text.endswith(
         "two-sources: UNDECIDED. Next: see what stands in the way of not-three and taken, above; "
         "what ran out\n  of time may be decided with a longer --time-limit.\n"
+    )
+
+
+def test_checks_of_which_the_same_is_to_be_said_are_told_together(tmp_path: Path) -> None:
+    """Three and more; no longer time limit is proposed where time was not the matter."""
+    made = report(
+        tmp_path,
+        "undecided",
+        QUIET,
+        *(
+            result(f"dead:SW1[{n}]", "undecided", says="It matters.", because=INTERRUPTED)
+            for n in (1, 2, 3)
+        ),
+        result("dead:MODE", "undecided", because="it is not known", steps=4),
+        result("race:U2.11", "undecided", says="It stands still.", because=INTERRUPTED),
+    )
+    text = listing(made, PLAIN, path="two.yaml")
+    assert (
+        "  UNDECIDED   dead: SW1[1], SW1[2] and SW1[3]\n"
+        "              interrupted before it was finished\n"
+        "  UNDECIDED   dead:MODE\n"
+        "              no run of up to 4 steps gets there\n"
+        "              it is not known\n"
+        "  UNDECIDED   race:U2.11: It stands still.\n"
+        "              interrupted before it was finished\n"
+    ) in text
+    assert text.endswith(
+        "two-sources: UNDECIDED. Next: see what stands in the way of dead:SW1[1] and 4 more, "
+        "above; run it\n  again for what was interrupted.\n"
     )
 
 

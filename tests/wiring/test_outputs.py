@@ -101,7 +101,7 @@ def test_a_low_that_is_none(tmp_path: Path) -> None:
 def test_all_pins_that_a_level_fails_are_named(check: Check) -> None:
     (found,) = check(_pair("74LS04", "74HC04", net=", U2.3").replace("U2.3, U2.5", "U2.5", 1))
     assert found.pins == ("U1.2", "U2.1", "U2.3")
-    assert found.message.endswith("needs 3.5 V at least (as do U2.3 (A2))")
+    assert found.message.endswith("needs 3.5 V at least (as does U2.3 (A2))")
 
 
 def test_an_output_and_an_input_port(check: Check) -> None:

@@ -189,3 +189,14 @@ def test_ground_in_the_column_of_a_supply_pin(check: Check) -> None:
     assert found[0].hint == (
         "They meet by way of GND to b1.i1 in line 5: find what is wrong there before power goes on."
     )
+
+
+def test_a_network_of_which_no_resistor_is_wired(check: Check) -> None:
+    """Its common pin alone makes no resistor: all of it does nothing, not one of them."""
+    found = check(
+        f"parts:\n{INVERTER}  RN1: {{part: resistor-network, ways: 3, value: 10k}}\n"
+        "nets: {VCC: [U1.14, C1.1, RN1.1], GND: [U1.7, C1.2], step: [U1.1], lamp: [U1.2]}\n"
+        "ports: {step: in, lamp: out}\n"
+    )
+    (told,) = [one for one in found if one.code == "leg-open"]
+    assert told.message == "RN1.2, RN1.3 and RN1.4 are wired to nothing: RN1 does nothing"

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from breadproof.specs.machine.trace import Trace
 from breadproof.specs.netlist.model import Netlist
 from breadproof.verify.board import BoardReport
+from breadproof.verify.prove.answers import INTERRUPTED
 from breadproof.verify.prove.verdict import Result, failing
 from breadproof.verify.report.culprits import Story, tell
 from breadproof.verify.report.entries import Entries
@@ -26,6 +27,9 @@ from breadproof.verify.report.resultwords import (
 )
 from breadproof.verify.report.storytext import story_lines
 from breadproof.verify.report.words import count, listed, pin_called, printable, wrapped
+
+MANY = 3
+"""So many checks of which the same is to be said are told together."""
 
 
 def listing(
@@ -114,21 +118,41 @@ class _Listing:
                 lines += self.entries.entry("holds", group_text(name, len(good), len(members)))
             else:
                 lines += [line for result in good for line in self.single(result)]
-            for result in members:
-                if result.verdict != "holds":
-                    lines += self.single(result)
+            for alike in self.alike([one for one in members if one.verdict != "holds"]):
+                if len(alike) < MANY:
+                    lines += [line for result in alike for line in self.single(result)]
+                else:
+                    lines += self.several(name, alike)
         return lines
+
+    def alike(self, results: list[Result]) -> list[list[Result]]:
+        """Those without an answer of which the same is to be said, together."""
+        groups: dict[object, list[Result]] = {}
+        for result in results:
+            same = result.verdict == "undecided" and result.trace is None
+            key = tuple(self.facts(result)) if same else result.name
+            groups.setdefault(key, []).append(result)
+        return list(groups.values())
+
+    def several(self, group: str, results: list[Result]) -> list[str]:
+        names = [result.name.removeprefix(f"{group}:") for result in results]
+        lines = self.entries.entry(results[0].verdict, f"{group}: {listed(names)}")
+        return lines + [line for fact in self.facts(results[0]) for line in self.entries.text(fact)]
 
     def single(self, result: Result) -> list[str]:
         told = f"{result.name}: {result.says}".removesuffix(": ")
         lines = self.entries.entry(result.verdict, told)
+        lines += [line for fact in self.facts(result) for line in self.entries.text(fact)]
+        return lines + self.where_run(result)
+
+    def facts(self, result: Result) -> list[str]:
+        """What is said under the name of a check."""
         facts = [result.because, *result.notes, *grounds_of(result)]
         if result.verdict == "holds":
             facts.append(result.method)
         if result.verdict == "undecided":
             facts.insert(0, how(result))
-        lines += [line for fact in facts if fact for line in self.entries.text(fact)]
-        return lines + self.where_run(result)
+        return [fact for fact in facts if fact]
 
     def formulas(self) -> list[str]:
         results = [r for r in self.report.results if r.kind != "standing"]
@@ -235,7 +259,9 @@ class _Listing:
     def next_undecided(self, results: list[Result]) -> str:
         names = [result.name for result in results]
         first = listed(names[:3]) if len(names) <= 3 else f"{names[0]} and {len(names) - 1} more"
-        return (
-            f"see what stands in the way of {first}, above; "
-            "what ran out of time may be decided with a longer --time-limit."
-        )
+        ways = {
+            INTERRUPTED: "; run it again for what was interrupted",
+            "time": "; what ran out of time may be decided with a longer --time-limit",
+        }
+        way = (text for why, text in ways.items() if any(why in one.because for one in results))
+        return f"see what stands in the way of {first}, above{next(way, '')}."

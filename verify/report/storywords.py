@@ -105,8 +105,8 @@ def _standing(netlist: Netlist, controls: list[Control], step: TraceStep) -> lis
     words: list[str] = []
     switches: dict[str, list[str]] = {}
     for control in controls:
-        if finger_of(control.part or ""):
-            continue  # when power comes on, no contact bounces
+        if finger_of(control.part or "") or control.kind == "moment":
+            continue  # when power comes on, no contact bounces; of a moment only the changes count
         if control.kind != "way" or control.part is None:
             words.append(standing(netlist, control, step.controls[control.name]))
             continue

@@ -62,6 +62,11 @@ def called(pin: Pin) -> str:
     return pin.label if pin.name == pin.number else f"{pin.label} ({pin.name})"
 
 
+def a(word: str) -> str:
+    """``a 74HC00``, ``an oscillator``."""
+    return f"{'an' if word[:1].lower() in 'aeiou' else 'a'} {word}"
+
+
 def listed(words: Sequence[str], last: str = "and") -> str:
     """``a``, ``a and b``, ``a, b and c``."""
     if len(words) < 2:

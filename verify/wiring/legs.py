@@ -18,7 +18,8 @@ WORDS = {
     "led-bar": "that lamp of {name} stays dark",
     "diode": "{name} does nothing",
     "resistor": "{name} does nothing",
-    "resistor-network": "that resistor of {name} does nothing",
+    "resistor-network": "{name} does nothing",
+    "isolated": "that resistor of {name} does nothing",
     "capacitor": "{name} does nothing",
     "crystal": "{name} does not swing",
 }
@@ -70,7 +71,7 @@ def _finding(survey: Survey, part: Part, bare: tuple[Pin, ...], wired: list[Pin]
         code="leg-open",
         severity=Severity.WARNING,
         message=f"{listed([called(pin) for pin in bare])} {verb} wired to nothing: "
-        f"{WORDS[part.device].format(name=part.name)}",
+        f"{WORDS['isolated' if part.isolated else part.device].format(name=part.name)}",
         net=None if net is None else net.name,
         pins=tuple(pin.label for pin in (*bare, *wired)),
         span=wired[0].span,

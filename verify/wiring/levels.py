@@ -56,13 +56,14 @@ def _compare(survey: Survey, net: Net, load: float | None, *, high: bool) -> Ite
     picky = max(failing, key=lambda level: level.volts if high else -level.volts)
     word, bound = ("high", "least") if high else ("low", "most")
     others = [called(level.pin) for level in failing if level is not picky]
+    does = "does" if len(others) == 1 else "do"
     yield Finding(
         code="level-mismatch",
         severity=Severity.ERROR,
         message=f"{called(weakest.pin)}, a {weakest.part.printed}, guarantees only "
         f"{volts(weakest.volts)} as a {word} on net '{net.name}'; "
         f"{called(picky.pin)}, a {picky.part.printed}, needs {volts(picky.volts)} at {bound}"
-        f"{f' (as do {listed(others)})' if others else ''}",
+        f"{f' (as {does} {listed(others)})' if others else ''}",
         net=net.name,
         pins=(weakest.pin.label, *(level.pin.label for level in failing)),
         span=picky.pin.span,

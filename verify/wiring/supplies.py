@@ -8,7 +8,7 @@ from breadproof.specs.catalogue.part import PinKind
 from breadproof.specs.catalogue.pinlimits import Limits
 from breadproof.specs.netlist.model import Net, Part, Pin
 from breadproof.specs.reading.diagnostics import Severity
-from breadproof.verify.wiring.finding import Finding, called, listed, volts
+from breadproof.verify.wiring.finding import Finding, a, called, listed, volts
 from breadproof.verify.wiring.holes import unfed
 from breadproof.verify.wiring.survey import Survey
 
@@ -55,7 +55,7 @@ def supply_wrong_rail(survey: Survey) -> Iterator[Finding]:
         yield Finding(
             code="supply-wrong-rail",
             severity=Severity.ERROR,
-            message=f"{called(pin)} is the {what} pin of a {part.printed}, "
+            message=f"{called(pin)} is the {what} pin of {a(part.printed)}, "
             f"and is on net '{net.name}', {on}",
             net=net.name,
             pins=(pin.label,),
