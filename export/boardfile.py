@@ -85,9 +85,9 @@ def _pairs(key: str, pairs: Sequence[tuple[Text, Text]]) -> list[str]:
     for name, value in pairs:
         values.setdefault(name.value, []).append(quoted(value.value))
     shown: list[str] = []
-    for name, own in values.items():
+    for called, own in values.items():
         several = f"[{', '.join(own)}]"
-        shown.append(f"{name}: {own[0] if len(own) == 1 else several}")
+        shown.append(f"{called}: {own[0] if len(own) == 1 else several}")
     return [f"{key}: {{{', '.join(shown)}}}"]
 
 
