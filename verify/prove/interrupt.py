@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import os
 import signal
+import sys
 import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -35,6 +36,9 @@ def interruptible() -> Iterator[None]:
     listener.start()
     try:
         yield
+    except KeyboardInterrupt:
+        _overlook_half_made()
+        raise
     finally:
         signal.set_wakeup_fd(before)
         # not by closing it: a process that was split off may have it open, too
@@ -42,6 +46,22 @@ def interruptible() -> Iterator[None]:
         listener.join()
         os.close(tells)
         os.close(hears)
+
+
+def _overlook_half_made() -> None:
+    """From now on nothing is told of the solver's objects that the signal left half made.
+
+    Where it comes while one is built, the object has not all that its end asks for, and Python
+    would print a traceback of that; it has nothing to give back.
+    """
+    before = sys.unraisablehook
+
+    def hook(told: sys.UnraisableHookArgs) -> None:
+        module = getattr(told.object, "__module__", None) or ""
+        if not (isinstance(told.exc_value, AttributeError) and module.partition(".")[0] == "z3"):
+            before(told)
+
+    sys.unraisablehook = hook
 
 
 def _listen(hears: int) -> None:
