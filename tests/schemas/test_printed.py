@@ -31,6 +31,16 @@ CALLS: dict[str, tuple[tuple[str, ...], ...]] = {
     "faults": (
         (str(BOARDS / "revisions" / "cue-lamp-nand.yaml"), "--kind", "open", "--kind", "type"),
     ),
+    "compare": (
+        (str(BOARDS / "revisions" / "chase.yaml"), str(BOARDS / "revisions" / "chase-moved.yaml")),
+        (
+            str(BOARDS / "mixer.yaml"),
+            str(BOARDS / "verilog" / "mixer.v"),
+            "--ports",
+            str(BOARDS / "verilog" / "mixer.yaml"),
+            "--no-proofs",
+        ),
+    ),
     "wires": ((str(BOARDS / "light-store-holes.yaml"),),),
     "rules": ((), ("input-open",)),
     "parts": (
@@ -64,12 +74,28 @@ def test_what_is_printed_is_what_the_schema_says(
     validator = Draft202012Validator(_printed(capsys, "schema", command))
     told = _printed(capsys, command, *words, "--json")
     validator.validate(told)
-    for key in told:
+    for key, right in told.items():
         without = {name: value for name, value in told.items() if name != key}
-        changed = copy.deepcopy(told) | {key: 3.5}
+        changed = copy.deepcopy(told) | {key: "3.5" if isinstance(right, int | float) else 3.5}
         for wrong in (without, changed):
             with pytest.raises(ValidationError):
                 validator.validate(wrong)
+
+
+def test_what_is_printed_of_exported_verilog(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    board, verilog = str(BOARDS / "revisions" / "chase.yaml"), str(tmp_path / "chase.v")
+    assert cli.main(["export", board, "--to", "verilog", "-o", verilog]) == 0
+    capsys.readouterr()
+    told = _printed(capsys, "compare", board, verilog, "--json")
+    validator = Draft202012Validator(_printed(capsys, "schema", "compare"))
+    validator.validate(told)
+    assert told["new"]["style"] == "rounds"
+    for key in ("style", "file"):
+        wrong = {**told, "new": {**told["new"], key: 1}}
+        with pytest.raises(ValidationError):
+            validator.validate(wrong)
 
 
 def test_a_printed_schema_is_not_made_anew(capsys: pytest.CaptureFixture[str]) -> None:

@@ -5,8 +5,10 @@ from __future__ import annotations
 import click
 
 KINDS = ("part", "board", "target", "script", "ports")
-PRINTED = ("verify", "check", "faults", "simulate", "parts", "rules", "wires")
+PRINTED = ("verify", "check", "compare", "faults", "simulate", "parts", "rules", "wires")
 """Commands that print an object with ``--json``."""
+COMPARED = ("compare", "beside", "exported")
+"""Of 'compare': two boards, a board beside somebody's Verilog, and beside what was exported."""
 
 EPILOG = """\b
 Example:
@@ -43,7 +45,16 @@ def command(kind: str, fresh: bool) -> int:
 
 
 def _printed(command: str) -> str:
+    import json
     from importlib.resources import files
 
+    if command == "compare":
+        folder = files("breadproof.verify.revisions")
+        forms = [
+            json.loads(folder.joinpath(f"{name}.schema.json").read_text()) for name in COMPARED
+        ]
+        title = "What `breadproof compare --json` prints: one of these, by what NEW is."
+        whole = {"$schema": forms[0]["$schema"], "title": title, "anyOf": forms}
+        return json.dumps(whole, indent=2, ensure_ascii=False) + "\n"
     folder = files("breadproof.verify.report")
     return folder.joinpath(f"{command}.schema.json").read_text("utf-8")
