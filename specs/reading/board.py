@@ -322,7 +322,8 @@ class _Reader:
         if isinstance(value, Text) and not value.value:
             items = ()
         if not vector:
-            return [(pin,) for item in items for pin in self.pins(item)]
+            ones = [one for i in items for one in (i.items if isinstance(i, Rows) else (i,))]
+            return [(pin,) for one in ones for pin in self.pins(one)]
         flat = bool(items) and all(isinstance(i, Text) and _PIN.match(i.value) for i in items)
         groups = [[pin for i in items for pin in self.pins(i)]] if flat else []
         spans = [value.span] if flat else []
