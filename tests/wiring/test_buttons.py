@@ -54,6 +54,24 @@ def test_a_change_over_switch_between_the_rails_needs_no_pull(check: Check) -> N
     assert not check(_flip_flop(SPDT, "  m: [M.2, U1.2]\n" + REST, ", M.1", ", M.3"))
 
 
+def test_a_change_over_switch_with_both_contacts_on_one_rail(check: Check) -> None:
+    (found,) = check(_flip_flop(SPDT, "  m: [M.2, U1.2]\n" + REST, gnd=", M.1, M.3"))
+    assert (found.code, found.net) == ("switch-idle", "m")
+    assert found.message == (
+        "M does nothing: net 'm' is low all the same, for its contacts all lead to GND"
+    )
+    assert found.hint == "Have the switch lead to VCC in one of its positions."
+
+
+@pytest.mark.parametrize(("pull", "codes"), [(", R1.1", []), ("", ["switch-idle"])])
+def test_a_button_and_a_resistor_to_ground(check: Check, pull: str, codes: list[str]) -> None:
+    """Idle if the button leads to ground as well; with the resistor to VCC it is as it should be."""
+    nets = "  go: [B.2, R1.2, U1.2]\n" + REST
+    ground = ", B.1" if pull else ", B.1, R1.1"
+    found = check(_flip_flop(BUTTON + PULL, nets, vcc=pull, gnd=ground))
+    assert [one.code for one in found] == codes
+
+
 def test_a_change_over_switch_with_one_contact_wired(check: Check) -> None:
     (found,) = check(_flip_flop(SPDT, "  m: [M.2, U1.2]\n" + REST, gnd=", M.3"))
     assert found.code == "switch-no-pull"

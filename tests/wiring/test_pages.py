@@ -168,6 +168,13 @@ EXPECTED: dict[str, list[tuple[str, int, int, str | None, list[str], str]]] = {
             "bipolar input does, with no margin against noise",
         )
     ],
+    "switch-idle": [
+        (
+            "warning", 12, 3, "store_n", ["U1.3"],
+            "STORE does nothing: net 'store_n' is high all the same, for it leads to VCC, and so "
+            "does R1",
+        )
+    ],
     "switch-bounces": [
         (
             "warning", 11, 26, "step_n", ["U1.2", "STEP.1", "STEP.2"],

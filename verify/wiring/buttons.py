@@ -104,6 +104,53 @@ def _stands(survey: Survey, control: Control, bits: tuple[int, ...]) -> str:
     return f"{control.name} is {'closed' if bits[0] else 'open'}"
 
 
+def switch_idle(survey: Survey) -> Iterator[Finding]:
+    """A net that contacts and resistors bring one level, however the switches stand."""
+    for net in survey.netlist.nets:
+        drivers, pulls = survey.drivers(net), survey.pulls(net)
+        if not survey.readers(net) or survey.leaves_board(net) or net.rail is not None:
+            continue
+        if any(one.kind != "rail" or () in one.paths for one in drivers) or not drivers:
+            continue
+        if len(pulls) != len(survey.plans[net.index].pulls):
+            continue  # one leads to a net of no level of its own
+        ends = [one.net for one in drivers] + [pull.end for pull in pulls]
+        levels = {survey.netlist.nets[end].rail for end in ends}
+        if None in levels or len({bool(level) for level in levels}) > 1:
+            continue
+        paths = [path for one in drivers for path in one.paths]
+        ways = [controls_of(path) for path in [*paths, *(pull.closed for pull in pulls)]]
+        if _floating_state(survey, ways) is None:
+            yield _idle(survey, net, ways, [part for pull in pulls for part in pull.parts], ends)
+
+
+def _idle(
+    survey: Survey,
+    net: Net,
+    ways: list[tuple[ControlBit, ...]],
+    resistors: list[str],
+    ends: list[int],
+) -> Finding:
+    switches = list(dict.fromkeys(bit.control for way in ways for bit in way))
+    rails = listed(list(dict.fromkeys(survey.netlist.nets[end].name for end in ends)))
+    high = bool(survey.netlist.nets[ends[0]].rail)
+    does = "does" if len(switches) == 1 else "do"
+    why = f"its contacts all lead to {rails}"
+    if resistors:
+        why = f"it leads to {rails}, and so does {listed(list(dict.fromkeys(resistors)))}"
+    return Finding(
+        code="switch-idle",
+        severity=Severity.WARNING,
+        message=f"{listed(switches)} {does} nothing: net '{net.name}' is "
+        f"{'high' if high else 'low'} all the same, for {why}",
+        net=net.name,
+        pins=tuple(pin.label for pin in survey.readers(net)),
+        span=net.span,
+        hint=f"Have the switch lead to {'GND' if high else 'VCC'}"
+        f"{', or the resistor' if resistors else ' in one of its positions'}.",
+    )
+
+
 def switch_bounces(survey: Survey) -> Iterator[Finding]:
     """A contact that reaches a clock, clear, preset, load, latch or write pin undebounced."""
     paths = _Paths(survey)

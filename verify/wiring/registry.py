@@ -179,6 +179,12 @@ RULES: tuple[Rule, ...] = (
         check=buttons.switch_no_pull,
     ),
     Rule(
+        code="switch-idle",
+        severity=Severity.WARNING,
+        title="a button or switch gives a net one level in all its positions",
+        check=buttons.switch_idle,
+    ),
+    Rule(
         code="switch-bounces",
         severity=Severity.WARNING,
         title="a button or switch reaches a clock, clear or write pin undebounced",
