@@ -119,6 +119,24 @@ def test_what_happens_is_not_told_as_dead(tmp_path: Path) -> None:
         forged(machine, "dead:c", verdict="fails")
 
 
+def test_chains_are_no_longer_than_it_takes(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A flip-flop takes D in at one rising edge: a second step is not looked at."""
+    machine = load(sketch(tmp_path, "U1:9001", {"d": "U1.D", "c": "U1.CLK", "q": "U1.Q"}, "d c"))
+    reached: list[int] = []
+
+    class Counting(happened.Engine):
+        def reach(self, steps: int) -> None:
+            reached.append(steps)
+            super().reach(steps)
+
+    monkeypatch.setattr(happened, "Engine", Counting)
+    (shown,) = happened.shown_in_runs(machine, 2, ["dead:U1.R[0]"], 20.0)
+    assert shown.names == ("dead:U1.R[0]",)
+    assert reached == [1]
+
+
 def test_a_run_that_does_not_show_it_is_our_error(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -65,7 +65,7 @@ def test_a_change_over_switch_with_both_contacts_on_one_rail(check: Check) -> No
 
 @pytest.mark.parametrize(("pull", "codes"), [(", R1.1", []), ("", ["switch-idle"])])
 def test_a_button_and_a_resistor_to_ground(check: Check, pull: str, codes: list[str]) -> None:
-    """Idle if the button leads to ground as well; with the resistor to VCC it is as it should be."""
+    """Idle if the button leads to ground as well; with the resistor to VCC it is right."""
     nets = "  go: [B.2, R1.2, U1.2]\n" + REST
     ground = ", B.1" if pull else ", B.1, R1.1"
     found = check(_flip_flop(BUTTON + PULL, nets, vcc=pull, gnd=ground))

@@ -54,6 +54,8 @@ def shown_in_runs(
     engine = Engine(machine, rounds, seconds)
     deadline = Deadline(seconds)
     for steps in range(1, MAX_STEPS + 1):
+        if not left or deadline.left <= 0:
+            return
         engine.reach(steps)
         while left and deadline.left > 0:
             found = _one_run(engine, left, steps, deadline)
