@@ -20,6 +20,7 @@ from breadproof.specs.machine.machine import Machine
 from breadproof.verify.exchange import happened
 from breadproof.verify.exchange.confirming import EvidenceMismatch
 from breadproof.verify.exchange.evidence import evidence
+from breadproof.verify.prove.engine import Engine
 from breadproof.verify.prove.extract import TraceMismatch
 from breadproof.verify.prove.proof import Proof
 from breadproof.verify.prove.verdict import Result
@@ -126,7 +127,7 @@ def test_chains_are_no_longer_than_it_takes(
     machine = load(sketch(tmp_path, "U1:9001", {"d": "U1.D", "c": "U1.CLK", "q": "U1.Q"}, "d c"))
     reached: list[int] = []
 
-    class Counting(happened.Engine):
+    class Counting(Engine):
         def reach(self, steps: int) -> None:
             reached.append(steps)
             super().reach(steps)
