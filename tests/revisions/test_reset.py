@@ -158,6 +158,41 @@ def test_a_capacitor_is_waited_for(tmp_path: Path) -> None:
     assert behaves(looked_at(tmp_path, SLOW, TURNED)) == "same"
 
 
+def test_a_formula_while_which_is_compared_has_checks_of_its_own(tmp_path: Path) -> None:
+    """A flip-flop of a gated clock, which may pulse, tells when is compared; what is compared, two
+    levels of a port, has no such pin below it."""
+    shared = """
+board: gated
+parts:
+  U1: 74HC08
+  U2: 74HC74
+  U3: 74HC04
+nets:
+  VCC: [U1.14, U2.14, U3.14, U2.1, U2.4, U2.10, U2.13]
+  GND: [U1.7, U2.7, U3.7, U1.9, U1.10, U1.12, U1.13, U2.11, U2.12, U3.5, U3.9, U3.11, U3.13]
+  a: [U1.1, U3.1]
+  b: [U1.2, U2.2]
+  gated: [U1.3, U2.3]
+  flag: [U2.5]
+  a_n: [U3.2, U3.3]
+  y: [U3.4{more}]
+  z: [U1.6]
+ports: {{a: in, b: in, y: out}}
+"""
+    old = shared.format(more="").replace("GND: [", "GND: [U1.4, U1.5, ")
+    new = shared.format(more=", U1.4, U1.5").replace("y: [U3.4,", "inner: [U3.4,").replace(
+        "z: [U1.6]", "y: [U1.6]"
+    )  # fmt: skip
+    paths = (tmp_path / "one.yaml", tmp_path / "two.yaml")
+    for path, board in zip(paths, (old, new), strict=True):
+        path.write_text(board, "utf-8")
+    for when, pins in (("", set()), ("flag", {"glitch:U2.3", "race:U2.3", "float:U2.3"})):
+        found = compared(*paths, Wanted(only=("y",), proofs=False, when=when))
+        assert behaves(found) == "same"
+        assert {name.split(" (")[0] for name in found.unclean} == pins
+        assert (found.behaviour == "same") is (not pins)
+
+
 def test_beside_verilog_clocks_change_as_the_file_says(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

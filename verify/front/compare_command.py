@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from breadproof.compare_verilog import ENDINGS, compare_verilog
+from breadproof.compare_verilog import ENDINGS, Form, compare_verilog
 from breadproof.limits import crew_of, crew_options, time_limit
 from breadproof.output_file import check_target, write
 from breadproof.own_parts import own_parts
@@ -184,10 +184,9 @@ def command(
         (old.suffix in ENDINGS, "Verilog comes second: compare BOARD MODULE.v."),
         (bool(ports and not verilog), "--ports is for NEW being Verilog (.v, .sv)."),
         (
-            bool(
-                verilog and (when or wiring_alone or outside or periods or as_markdown or page_file)
-            ),
-            "with Verilog go --ports, --only, --after, --json, --no-proofs and limits alone.",
+            bool(verilog and (wiring_alone or outside or periods or page_file)),
+            "with Verilog go --ports, --only, --when, --after, --json, --markdown, --no-proofs and "
+            "limits alone.",
         ),
     )
     begin: Start = "reset" if after == "reset" else "power-up"
@@ -209,10 +208,11 @@ def command(
         means = Means(seconds=seconds, progress=progress, crew=crew, store=store)
         try:
             if verilog:
-                told, status = compare_verilog(
-                    old, new, ports, only, begin, means, folders,
-                    proofs=not no_proofs, as_json=as_json, plain=plain,
-                )  # fmt: skip
+                from breadproof.verify.revisions.beside import Asked
+
+                asked = Asked(only=only, when=when, start=begin, proofs=not no_proofs)
+                form = Form(as_json=as_json, as_markdown=as_markdown, plain=plain)
+                told, status = compare_verilog(old, new, ports, asked, means, folders, form)
             else:
                 found = compare(old, new, wanted, means, folders)
         except Unknown as unknown:

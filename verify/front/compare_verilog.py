@@ -3,31 +3,44 @@
 from __future__ import annotations
 
 import json
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from breadproof.verify.equal.proof import Equality
+    from breadproof.verify.report.page import Page
+    from breadproof.verify.revisions.beside import Asked
     from breadproof.verify.revisions.exported import Style
-    from breadproof.verify.revisions.start import Start
     from breadproof.verify.revisions.verdicts import Means
 
 ENDINGS = (".v", ".sv")
 """What the name of a Verilog file ends with."""
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Form:
+    """In which form it is told: as JSON, as Markdown, or else as text, which may be ``plain``."""
+
+    as_json: bool
+    as_markdown: bool
+    plain: bool
+
+    def page(self) -> Page:
+        """The terminal that text is for."""
+        from breadproof.verify.report.page import page_of_stdout
+
+        return page_of_stdout(plain=self.plain)
+
+
 def compare_verilog(
     board: Path,
     verilog: Path,
     ports: Path | None,
-    only: tuple[str, ...],
-    start: Start,
+    asked: Asked,
     means: Means,
     folders: tuple[Path, ...],
-    *,
-    proofs: bool,
-    as_json: bool,
-    plain: bool,
+    form: Form,
 ) -> tuple[str, int]:
     """What is to be printed, and the exit status.
 
@@ -36,31 +49,29 @@ def compare_verilog(
         Unknown: an option names what is not there, or the Verilog cannot be compared.
     """
     from breadproof.verify.prove.verdict import EXIT_STATUS, INTERRUPTED
-    from breadproof.verify.revisions.beside import Asked, beside
-    from breadproof.verify.revisions.besidewords import json_text, text
+    from breadproof.verify.revisions.beside import beside
+    from breadproof.verify.revisions.besidewords import json_text, markdown, text
 
     if ports is None:
-        return _exported(board, verilog, only, start, means, folders, as_json=as_json)
-    asked = Asked(only=only, start=start, proofs=proofs)
+        return _exported(board, verilog, asked, means, folders, form)
     found = beside(board, verilog, ports, asked, means, folders)
-    if as_json:
+    paths = (str(board), str(verilog))
+    if form.as_json:
         told = json_text(found)
+    elif form.as_markdown:
+        told = markdown(found, paths)
     else:
-        from breadproof.verify.report.page import page_of_stdout
-
-        told = text(found, page_of_stdout(plain=plain), (str(board), str(verilog)))
+        told = text(found, form.page(), paths)
     return told, INTERRUPTED if found.interrupted else EXIT_STATUS[found.verdict]
 
 
 def _exported(
     board: Path,
     verilog: Path,
-    only: tuple[str, ...],
-    start: Start,
+    asked: Asked,
     means: Means,
     folders: tuple[Path, ...],
-    *,
-    as_json: bool,
+    form: Form,
 ) -> tuple[str, int]:
     from breadproof.verify.equal.yosys import NoReader
     from breadproof.verify.revisions.compare import Unknown
@@ -77,28 +88,28 @@ def _exported(
             f"{verilog} was not exported by breadproof, so that a file must say which of its ports "
             "is what of the board: --ports FILE. 'breadproof schema ports' describes it.",
         )
-    if only or start != "power-up":
+    if asked.only or asked.when or asked.start != "power-up":
         raise Unknown(
-            "--only" if only else "--after",
+            "--only" if asked.only else "--when" if asked.when else "--after",
             "Verilog that breadproof exported is compared as a whole, from power-up on.",
         )
     try:
         found = against(board, text, style, means, folders)
     except NoReader as missing:
         raise Unknown("NEW", str(missing)) from missing
-    return _told(board, verilog, style, found, as_json=as_json)
+    return _told(board, verilog, style, found, form)
 
 
-def _told(
-    board: Path, verilog: Path, style: Style, found: Equality, *, as_json: bool
-) -> tuple[str, int]:
+def _told(board: Path, verilog: Path, style: Style, found: Equality, form: Form) -> tuple[str, int]:
     """What was found of exported Verilog, and the exit status."""
     from breadproof.verify.report.rests import LEFT_OUT, SAFETY
     from breadproof.verify.report.words import wrapped
+    from breadproof.verify.revisions.text import as_markdown
+    from breadproof.verify.revisions.words import Section
 
     statuses = {"equal": ("pass", 0), "differs": ("fail", 1), "undecided": ("undecided", 3)}
     verdict, status = statuses[found.verdict]
-    if as_json:
+    if form.as_json:
         behaviour = {"equal": "same", "differs": "differs", "undecided": "undecided"}
         told = {
             "schema": 1,
@@ -128,5 +139,13 @@ def _told(
             f"UNDECIDED whether it does what {board} does: {found.because}. Parts and nets are "
             "found by the names that they had when it was exported."
         )
+    if form.as_markdown:
+        words = {"pass": "the same behaviour", "fail": "not the same behaviour"}
+        sections = (
+            Section(title="what it does", head=text, mark="", lines=()),
+            Section(title="what this rests on", head=f"{LEFT_OUT} {SAFETY}", mark="", lines=()),
+        )
+        paths = (str(board), str(verilog))
+        return as_markdown(paths, words.get(verdict, verdict), sections), status
     rests = wrapped(f"{LEFT_OUT} {SAFETY}", 100, "  ", "  ")
     return "\n".join([f"{verilog}: {text}", *rests, ""]), status

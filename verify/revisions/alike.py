@@ -78,8 +78,8 @@ class _Held:
 class Comparison:
     """``items`` are asked for, ``helpers`` are nets that may be equal and help with the proof.
 
-    ``when`` are the nodes, old and new, of a formula while which alone is compared; ``told`` and
-    ``often``: see `guesses`.
+    ``when`` are the nodes, old and new, of a formula while which alone is compared (None: the new
+    machine has no part in it); ``told`` and ``often``: see `guesses`.
     """
 
     old: Machine
@@ -91,7 +91,7 @@ class Comparison:
     start: Start
     seconds: float
     progress: Callable[[str], None] = lambda text: None
-    when: tuple[int, int] | None = None
+    when: tuple[int, int | None] | None = None
     told: Mapping[int, int] = field(default_factory=dict)
     often: tuple[str, ...] = ()
     beats: tuple[str, ...] = ()
@@ -156,17 +156,14 @@ class Comparison:
 
     def counts(self, twin: Twin, step: int) -> int:
         """Whether anything is compared at a quiet moment."""
-        one, two = twin.moments(step)
-        levels = one.rounds[-1].levels
+        levels = twin.old.moments[step].rounds[-1].levels
         found = twin.aig.or_(
             [
                 twin.aig.and_([levels[node] ^ int(not level) for node, level in item.when])
                 for item in self.items
             ]
         )
-        if self.when is None:
-            return found
-        return twin.aig.and_([found, one.values[self.when[0]], two.values[self.when[1]]])
+        return twin.aig.and_([found, *self.while_holds(twin, step)])
 
     def settled(self, held: _Held | None, answered: Answered) -> set[str]:
         """Note what is proved to be the same; the names of it."""
@@ -292,11 +289,17 @@ class Comparison:
 
     def item_differs(self, item: Item, twin: Twin, step: int) -> int:
         """That an item differs, where it is compared."""
-        literal = item.differs(twin, step)
-        if self.when is None:
-            return literal
-        one, two = twin.moments(step)
-        return twin.aig.and_([literal, one.values[self.when[0]], two.values[self.when[1]]])
+        return twin.aig.and_([item.differs(twin, step), *self.while_holds(twin, step)])
+
+    def while_holds(self, twin: Twin, step: int) -> list[int]:
+        """The literals of the formula while which alone is compared, at a quiet moment."""
+        nodes = self.when or (None, None)
+        moments = twin.moments(step)
+        return [
+            moment.values[node]
+            for moment, node in zip(moments, nodes, strict=True)
+            if node is not None
+        ]
 
     def drop(self, solver: Solver, diffs: dict[object, int], held: _Held) -> None:
         """Take nothing for equal any more that differs in the last model."""

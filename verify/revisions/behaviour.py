@@ -184,13 +184,14 @@ def replayed(machine: Machine, trace: Trace, which: str) -> None:
 
 
 def rests_on(
-    machine: Machine, items: Sequence[Item], side: int, clock: str = ""
+    machine: Machine, items: Sequence[Item], side: int, clock: str = "", when: int | None = None
 ) -> tuple[str, ...]:
-    """The glitch, race and float checks of the pins below what is compared on one board, and of
-    those on the net ``clock`` by which its rises are counted."""
+    """The glitch, race and float checks of the pins below what is compared on one board, below the
+    node of the formula ``when`` that holds then, and of those on the net ``clock`` by which its
+    rises are counted."""
     checks = standing_checks(machine)
     cones = Cones(machine, checks)
-    roots: list[int] = []
+    roots: list[int] = [] if when is None else [when]
     numbers: set[int] = set()
     for item in items:
         what = (item.old, item.new)[side]

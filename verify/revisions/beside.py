@@ -5,6 +5,7 @@ the levels of the nets that the ports file names, which switches, buttons, oscil
 ports alone decide. Its flip-flops take in, in a step in which that clock rises (or falls, where
 they are drawn so), what their data was before. Then each output that the ports file names has, at
 every quiet moment, the level of its net or lamp: the net has a level of its own, and it is that.
+That may be asked of those quiet moments alone at which a formula about the board holds.
 
 A run begins after the board's declared reset, whatever flip-flops of either held before: its
 controls are pressed, the clock changes as often as the board file says, or else several times,
@@ -35,7 +36,14 @@ from breadproof.verify.prove.quiet import find_rounds
 from breadproof.verify.prove.solver import Deadline
 from breadproof.verify.revisions.alike import Answered, Comparison
 from breadproof.verify.revisions.behaviour import replayed, rests_on
-from breadproof.verify.revisions.compare import Behaviour, Outcome, Unknown, not_clean
+from breadproof.verify.revisions.compare import (
+    Behaviour,
+    Outcome,
+    Unknown,
+    not_clean,
+    while_formula,
+    while_node,
+)
 from breadproof.verify.revisions.flops import read_module
 from breadproof.verify.revisions.hardware import Hardware, hardware
 from breadproof.verify.revisions.ports import Mapped, mapped
@@ -58,7 +66,8 @@ class Beside:
 
     ``unclean`` are checks of the board that do not hold, or were not made, and on which equal
     behaviour rests. ``left`` are outputs of the module that the ports file does not name, ``aside``
-    assumptions about fingers on contacts that bounce. ``beats`` changed while the reset was held.
+    assumptions about fingers on contacts that bounce. Only while the formula ``when`` holds is
+    anything compared, if there is one. ``beats`` changed while the reset was held.
     """
 
     netlist: Netlist
@@ -66,6 +75,7 @@ class Beside:
     hardware: Hardware
     mapped: Mapped
     start: Start
+    when: str
     behaviour: Behaviour
     because: str
     answered: Answered | None
@@ -82,9 +92,11 @@ class Beside:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Asked:
-    """``only`` these outputs; ``proofs``: the checks of the board's pins, too."""
+    """``only`` these outputs, ``when`` this formula about the board holds; ``proofs``: the checks
+    of the board's pins, too."""
 
     only: tuple[str, ...] = ()
+    when: str = ""
     start: Start = "power-up"
     proofs: bool = True
 
@@ -165,6 +177,7 @@ class _Work:
             hardware=self.hardware,
             mapped=self.mapped,
             start=self.asked.start,
+            when=self.asked.when,
             behaviour=behaviour,
             because=because,
             answered=answered,
@@ -189,6 +202,8 @@ class _Work:
         own = [f for f in self.netlist.formulas if f.kind == "assume"]
         kept = [f for f in own if not names_bouncing(f, self.netlist)]
         self.aside = tuple(f.name for f in own if f not in kept)
+        if self.asked.when:
+            kept.append(while_formula(self.asked.when))
         machine = build_machine(replace(self.netlist, formulas=tuple(kept), bounces=()), problems)
         problems.stop_if_any()
         return machine
@@ -205,6 +220,10 @@ class _Work:
                     "--only", f"'{name}' is no output in the ports file. It has {', '.join(items)}."
                 )
         self.mapped = replace(self.mapped, items=tuple(items[name] for name in wanted))
+
+    def while_node(self) -> int | None:
+        """The node of the formula while which alone is compared."""
+        return while_node(self.machine) if self.asked.when else None
 
     def begins(self) -> tuple[str, ...]:
         """What moves while the reset is held; see that it is known how a run begins."""
@@ -246,11 +265,11 @@ class _Work:
             if not all(first):
                 return None, "the board is not proved to get quiet when power comes on", None
             rounds = Rounds(rounds.step, max(first))
-        mapped = self.mapped
+        mapped, when = self.mapped, self.while_node()
         answered = Comparison(
             *machines, mapped.links, rounds, mapped.items, (), self.asked.start,
             self.means.seconds, self.means.progress, often=(mapped.clock,) if mapped.clock else (),
-            beats=beats,
+            beats=beats, when=None if when is None else (when, None),
         ).answer()  # fmt: skip
         if answered.difference is None:
             return answered, "", None
@@ -261,7 +280,9 @@ class _Work:
 
     def unclean(self) -> tuple[str, ...]:
         """Checks of the pins in the cone of what is compared that do not hold, or were not made."""
-        names = rests_on(self.machine, self.mapped.items, 0, self.mapped.clock_net)
+        names = rests_on(
+            self.machine, self.mapped.items, 0, self.mapped.clock_net, self.while_node()
+        )
         if not names:
             return ()
         verdicts: dict[str, str] = {}

@@ -14,7 +14,7 @@ from breadproof.verify.revisions.alike import Difference
 from breadproof.verify.revisions.beside import Beside
 from breadproof.verify.revisions.items import Item
 from breadproof.verify.revisions.start import reset_words
-from breadproof.verify.revisions.text import VERDICTS, section_lines
+from breadproof.verify.revisions.text import VERDICTS, as_markdown, section_lines
 from breadproof.verify.revisions.words import Section, Table
 
 SCHEMA = 1
@@ -25,23 +25,39 @@ STEPS = 12
 def text(found: Beside, page: Page, paths: tuple[str, str]) -> str:
     """The comparison as text, ending in a newline."""
     one, two = (page.paint(printable(path), "bold") for path in paths)
-    lines = [f"{one} and {two} (module {found.hardware.module.name})", ""]
-    lines += section_lines(_behaviour(found), page)
-    lines += ["", *section_lines(_rests(found), page)]
-    verdict = {**VERDICTS, "pass": "the same behaviour", "fail": "not the same behaviour"}
-    lines += ["", f"{verdict[found.verdict]} ({found.seconds:.1f} s)"]
+    lines = [f"{one} and {two} (module {found.hardware.module.name})"]
+    for section in sections(found):
+        lines += ["", *section_lines(section, page)]
+    lines += ["", f"{verdict_text(found)} ({found.seconds:.1f} s)"]
     return "\n".join(lines) + "\n"
+
+
+def markdown(found: Beside, paths: tuple[str, str]) -> str:
+    """The same as Markdown."""
+    return as_markdown(paths, verdict_text(found), sections(found))
+
+
+def verdict_text(found: Beside) -> str:
+    """The answer in a few words."""
+    verdict = {**VERDICTS, "pass": "the same behaviour", "fail": "not the same behaviour"}
+    return verdict[found.verdict]
+
+
+def sections(found: Beside) -> tuple[Section, ...]:
+    """What the comparison says, section by section."""
+    return _behaviour(found), _rests(found)
 
 
 def _behaviour(found: Beside) -> Section:
     title = "what it does"
     since = " after the reset" if found.start == "reset" else ""
+    while_ = f" while {found.when}" if found.when else ""
     lines = [("compared", _compared(found)), ("read as", _read(found)), *_begins(found)]
     match found.behaviour:
         case "same":
             assert found.answered is not None, "it is proved"
             return Section(
-                title=title, head=f"THE SAME{since}, in runs of any length", mark="good",
+                title=title, head=f"THE SAME{while_}{since}, in runs of any length", mark="good",
                 lines=(*lines, ("proof", found.answered.method), *_scope(found)),
             )  # fmt: skip
         case "undecided":
@@ -59,7 +75,8 @@ def _behaviour(found: Beside) -> Section:
 
 def _compared(found: Beside) -> str:
     names = [item.name for item in found.mapped.items]
-    return f"{count(len(names), 'output')} at every quiet moment: {listed(names)}"
+    moments = f"at quiet moments at which {found.when}" if found.when else "at every quiet moment"
+    return f"{count(len(names), 'output')} {moments}: {listed(names)}"
 
 
 def _read(found: Beside) -> str:
@@ -198,6 +215,7 @@ def _object(found: Beside) -> dict[str, Any]:
             "verdict": found.behaviour,
             "because": found.because,
             "after": found.start,
+            "when": found.when or None,
             "clock": found.mapped.clock_net or None,
             "method": "" if answered is None else answered.method,
             "searched": None if answered is None or answered.searched < 0 else answered.searched,

@@ -269,7 +269,7 @@ class _Work:
         for netlist, own in ((old, one), (new, two)):
             formulas = [own[name] for name in both]
             if self.wanted.when:
-                formulas.append(_while(self.wanted.when))
+                formulas.append(while_formula(self.wanted.when))
             plain = replace(netlist, formulas=tuple(formulas), bounces=())
             machine = build_machine(plain, problems)
             found.append(machine)
@@ -295,9 +295,7 @@ class _Work:
         """The nodes of the formula while which alone is compared."""
         if not self.wanted.when:
             return None
-        one, two = (
-            next(f.bad for f in m.logic.formulas if f.formula.name == WHEN) for m in machines
-        )
+        one, two = map(while_node, machines)
         return one, two
 
     def latency(self) -> Latency | None:
@@ -370,7 +368,8 @@ class _Work:
             verdicts = {result.name: result.verdict for result in results}
             which = ("old", "new")[side]
             clock = latency.clock if latency is not None and not side else ""
-            for name in rests_on(machine, items, side, clock):
+            when = while_node(machine) if self.wanted.when else None
+            for name in rests_on(machine, items, side, clock, when):
                 if verdicts.get(name) != "holds":
                     found.append(f"{name} ({which} board)")
         return tuple(found)
@@ -400,11 +399,17 @@ class _Work:
         return "same", ""
 
 
-def _while(text: str) -> BoardFormula:
+def while_formula(text: str) -> BoardFormula:
+    """The formula of ``--when`` as one of a board's."""
     source: Text = plain(text, "--when")
     return BoardFormula(
         name=WHEN, kind="cover", says="", expr=parse(source), text=source, span=source.span
     )
+
+
+def while_node(machine: Machine) -> int:
+    """Its node in a machine of a board that has it."""
+    return next(f.bad for f in machine.logic.formulas if f.formula.name == WHEN)
 
 
 def _verdict(behaviour: Behaviour, proved: Proved | None) -> Outcome:

@@ -6,12 +6,15 @@ import re
 from dataclasses import dataclass
 from pathlib import Path
 
+from breadproof.export.verilog import module_name
 from breadproof.specs.load import load_machine
 from breadproof.verify.equal.proof import Equality
 from breadproof.verify.equal.text import equal_text
+from breadproof.verify.revisions.compare import Unknown
 from breadproof.verify.revisions.verdicts import Means
 
 _WRITTEN = "Written by breadproof "
+_MODULE = re.compile(r"^\s*module\s+(\w+)", re.MULTILINE)
 _PERIODS = re.compile(r"one period of the board's clock (\S+), which is low")
 
 
@@ -42,9 +45,20 @@ def against(
 
     Raises:
         BadInput: the board file cannot be understood.
+        Unknown: it has no module for the board.
         NoReader: no yosys is installed.
     """
     machine = load_machine(board, folders, bouncing=False)
+    top = module_name(machine.netlist)
+    modules = _MODULE.findall(text)
+    if top not in modules:
+        own = f", but {modules[0]}" if modules else ""
+        raise Unknown(
+            "NEW",
+            f"there is no module {top} in it, as which {board} is exported{own}. It is another "
+            "board's, or one of them was given another name; with --ports FILE it is compared "
+            "whatever it is called.",
+        )
     controls = {control.name for control in machine.netlist.controls}
     if style.clock and style.clock not in controls:
         because = f"the Verilog's clock is {style.clock}, and the board has no such control"

@@ -98,8 +98,13 @@ def _table(table: Table, page: Page) -> Iterator[str]:
 
 def markdown(compared: Compared, paths: tuple[str, str]) -> str:
     """The same as Markdown."""
-    lines = [f"## {_plain(paths[0])} and {_plain(paths[1])}: {verdict_text(compared)}"]
-    for section in sections(compared):
+    return as_markdown(paths, verdict_text(compared), sections(compared))
+
+
+def as_markdown(paths: tuple[str, str], verdict: str, told: Iterable[Section]) -> str:
+    """Sections as Markdown, under the two files and the verdict in a few words."""
+    lines = [f"## {_plain(paths[0])} and {_plain(paths[1])}: {verdict}"]
+    for section in told:
         title = section.title[:1].upper() + section.title[1:]
         lines += ["", f"**{title}:** {_plain(section.head)}", ""]
         lines += [_item(label, words) for label, words in section.lines]
