@@ -12,6 +12,7 @@ from breadproof.verify.prove.answers import INTERRUPTED
 from breadproof.verify.prove.verdict import BoardVerdict, Kind, Result, Verdict
 from breadproof.verify.report.listing import listing
 from breadproof.verify.report.page import PLAIN, Page
+from breadproof.verify.report.resultwords import how
 from breadproof.verify.wiring.finding import Finding
 from tests.report import boards as b
 
@@ -240,6 +241,11 @@ def test_checks_of_which_the_same_is_to_be_said_are_told_together(tmp_path: Path
         "two-sources: UNDECIDED. Next: see what stands in the way of dead:SW1[1] and 4 more, "
         "above; run it\n  again for what was interrupted.\n"
     )
+
+
+def test_what_fails_without_a_run_breaks_in_no_step() -> None:
+    dead = result("dead:SW1", "fails", because="SW1 does nothing", steps=1)
+    assert how(dead) == ""
 
 
 def test_a_formula_that_says_less_than_it_seems_is_told_so(tmp_path: Path) -> None:

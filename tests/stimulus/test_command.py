@@ -239,6 +239,33 @@ BROKEN = SCRIPT.replace(
 )
 
 
+RESET = """\
+board: pad
+parts: {U1: 74HC74, UP: {part: supervisor, output: push-pull}, D1: {part: test-point}}
+nets:
+  VCC: ["U1.[14, 4, 10]", UP.3]
+  GND: ["U1.[7, 11, 12, 13]", UP.1]
+  up: [UP.2, U1.1]
+  beat: [U1.3]
+  d: [U1.2]
+  q: [U1.5, D1.1]
+ports: {beat: in, d: in}
+"""
+"""A 7474 whose clear goes low when power comes on, and high when the supervisor lets go."""
+
+
+@pytest.mark.parametrize("lets_go", [False, True])
+def test_a_moment_that_the_script_leaves_out_is_told(call: Call, lets_go: bool) -> None:
+    """While its clear is low a 7474 holds 0 (function table), however it is clocked."""
+    Path("pad.yaml").write_text(RESET, "utf-8")
+    script = "stimulus:\n  - drive: {UP.T: 1}\n" if lets_go else "stimulus:\n"
+    script += "  - drive: {d: 1}\n  - clock: {beat: 3}\n"
+    status, out, _ = call(script=f"{script}  - check: {{q: {int(lets_go)}}}\n")
+    assert status == 0
+    told = "Not in this script: UP (the supervisor lets go)."
+    assert (told in out.replace("\n", " ")) != lets_go
+
+
 def test_a_bench_in_verilog_passes_and_fails(call: Call, iverilog: str, tmp_path: Path) -> None:
     assert cli.main(["export", "pad.yaml", "--to", "verilog", "--unproved", "-o", "board.v"]) == 0
     assert call("--bench", "bench.v")[0] == 0

@@ -19,7 +19,7 @@ from breadproof.verify.pictures.stickers import Sticker, stick
 from breadproof.verify.pictures.waves import Waves
 from breadproof.verify.report.played import Film, Played, lit_lamps, played
 from breadproof.verify.report.rests import LEFT_OUT, SAFETY
-from breadproof.verify.report.simulated import Told, level, power_on
+from breadproof.verify.report.simulated import Told, level, power_on, remarks
 from breadproof.verify.report.words import count
 
 _VERDICTS = {
@@ -253,12 +253,7 @@ class _Page:
         words = f"{power_on(told)}."
         texts = [words[:1].upper() + words[1:]]
         texts.append("One run was played, not all: what holds here may fail in another run.")
-        contested = told.setting.generated.lowered.contested
-        if contested:
-            texts.append(
-                f"Levels on {', '.join(contested)} mean something only while no two drive there "
-                "at once; 'breadproof verify' proves whether that is so."
-            )
+        texts += remarks(told)
         return [*texts, LEFT_OUT, SAFETY]
 
 

@@ -42,7 +42,7 @@ def how(result: Result) -> str:
         case "fails" if result.trace is not None and result.trace.loop is not None:
             return f"{goes_round(result.trace.loop, len(result.trace.steps) - 1)}, for ever"
         case "fails":
-            return f"breaks {after(result.steps)}"
+            return f"breaks {after(result.steps)}" if result.trace is not None else ""
         case "covered":
             return f"reached {after(result.steps)}"
         case "undecided":

@@ -7,12 +7,15 @@ from dataclasses import dataclass
 from typing import Any
 
 from breadproof.export.stimulus.player import MAX_ROUNDS, Reason, Record
+from breadproof.export.stimulus.program import Op
 from breadproof.export.stimulus.run import Simulated, text_of
 from breadproof.export.stimulus.setting import Setting
 from breadproof.export.stimulus.sights import Evaluator, Watched
+from breadproof.specs.netlist.bouncing import finger_of
+from breadproof.specs.netlist.model import Control
 from breadproof.specs.reading.diagnostics import Span
 from breadproof.verify.report.page import Page
-from breadproof.verify.report.words import count, printable, wrapped
+from breadproof.verify.report.words import count, listed, moment_says, printable, wrapped
 
 DONE = 34
 """The widest that the column of what was done may get."""
@@ -42,15 +45,43 @@ def listing(told: Told, page: Page) -> str:
     ]
     lines += _ending(told, page)
     lines += [""] if result.levels else []
-    contested = setting.generated.lowered.contested
-    if contested:
-        nets = ", ".join(contested)
-        lines += wrapped(
-            f"Levels on {nets} mean something only while no two drive there at once; "
-            "'breadproof verify' proves whether that is so.",
-            page.width,
-        )
+    for remark in remarks(told):
+        lines += wrapped(remark, page.width)
     return "\n".join([*lines, ""])
+
+
+def remarks(told: Told) -> list[str]:
+    """What is to be known of a run before it is believed: levels that two may drive, and moments
+    that the script leaves to the world, which never comes then."""
+    said: list[str] = []
+    contested = told.setting.generated.lowered.contested
+    if contested:
+        said.append(
+            f"Levels on {', '.join(contested)} mean something only while no two drive there at "
+            "once; 'breadproof verify' proves whether that is so."
+        )
+    netlist = told.setting.machine.netlist
+    waiting = _never_come(told)
+    if waiting:
+        what = [f"{one.part} ({moment_says(netlist, one)})" for one in waiting]
+        said.append(
+            f"Not in this script: {listed(what)}. It comes when the script says so: "
+            f"'drive: {{{waiting[0].name}: 1}}'."
+        )
+    return said
+
+
+def _never_come(told: Told) -> list[Control]:
+    """Moments that nothing in the script brings about; what bounces aside."""
+    setting = told.setting
+    row = setting.sights.row
+    moved = {one.a for one in setting.program.code if one.op in (Op.SET, Op.TOGGLE)}
+    return [
+        control
+        for control in setting.machine.netlist.controls
+        if control.kind == "moment" and not finger_of(control.part or "")
+        if row.control(control.name, 0) not in moved
+    ]
 
 
 def power_on(told: Told) -> str:
