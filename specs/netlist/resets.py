@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 
+import networkx as nx
+
 from breadproof.specs.netlist import model as m
 from breadproof.specs.reading.diagnostics import Problems
 from breadproof.specs.reading.yamltree import Text, near
@@ -27,14 +29,15 @@ def resets(
 
     ``press`` names a button, ``low`` and ``high`` an input port that is pulled to that level and
     back, ``first`` is ``power-on``, ``clocks`` how often each oscillator changes while the reset is
-    held (none if it is left out), and ``keeps`` names parts whose content is not reset.
+    held (none if it is left out), and ``keeps`` names parts whose content is not reset: those with
+    storage, and gates that may be latches, each other's or their own.
     """
     allowed = {
         "press": [one.name for one in controls if one.kind == "button"],
         "low": [one.name for one in controls if one.kind == "in" and len(one.bits) == 1],
         "high": [one.name for one in controls if one.kind == "in" and len(one.bits) == 1],
         "first": ["power-on"],
-        "keeps": [part.name for part in parts if part.type.storage],
+        "keeps": [part.name for part in parts if part.type.storage] + latching(parts),
         "clocks": [str(number) for number in range(1, MAX_CLOCKS + 1)],
     }
     for key, value in entries:
@@ -49,7 +52,8 @@ def resets(
                 "part-missing",
                 f"'{value.value}' is no part that keeps anything",
                 value.span,
-                hint=near(name, names) or "Name registers, counters and latches.",
+                hint=near(name, names)
+                or "Name registers, counters and latches, or the gates that latches are made of.",
             )
         elif key.value == "clocks":
             problems.error(
@@ -67,3 +71,18 @@ def resets(
                 hint=near(name, names)
                 or (f"There is {', '.join(names)}." if names else f"The board has no {kind}."),
             )
+
+
+def latching(parts: Sequence[m.Part]) -> list[str]:
+    """The chips without storage whose outputs come back to their inputs, by way of such chips
+    alone: gates of latches are among them. A chip's gates are not told apart here."""
+    ways: nx.DiGraph[tuple[str, str | int]] = nx.DiGraph()
+    gates = [part for part in parts if part.family is not None and not part.type.storage]
+    for part in gates:
+        for pin in part.pins:
+            if pin.net is not None and pin.kind.reads:
+                ways.add_edge(("net", pin.net), ("part", part.name))
+            if pin.net is not None and pin.kind.drives:
+                ways.add_edge(("part", part.name), ("net", pin.net))
+    rings = [ring for ring in nx.strongly_connected_components(ways) if len(ring) > 1]
+    return [part.name for part in gates if any(("part", part.name) in ring for ring in rings)]

@@ -96,6 +96,29 @@ def test_what_the_reset_keeps_is_not_asked_for(tmp_path: Path) -> None:
     assert {name: one.verdict for name, one in found.items()} == {"U1.R": "holds"}
 
 
+def test_a_latch_of_gates_may_be_kept(tmp_path: Path) -> None:
+    """The two NANDs hold what their inputs said last; the way out names their chip."""
+    text = sketch(
+        tmp_path, "U1:00 U2:161", {
+            "r": "CLR.1 R1.1 U2.CLR_n", "GND": "CLR.2", "VCC": "R1.2", "c": "U2.CLK",
+            "t": "U1.A1", "s": "U1.B2", "q": "U1.Y1 U1.A2", "n": "U1.Y2 U1.B1",
+        }, "c t s", CLEAR,
+    ).text("reset: {press: CLR}\n")  # fmt: skip
+    found = results(tmp_path, text)
+    (latch,) = (one for name, one in found.items() if name != "U2.R")
+    assert latch.verdict == "fails"
+    assert "if the reset is to leave it alone: 'keeps: [U1]' under 'reset:'" in latch.notes
+    found = results(tmp_path, text.replace("press: CLR", "press: CLR, keeps: [U1]"))
+    assert {name: one.verdict for name, one in found.items()} == {"U2.R": "holds"}
+
+
+def test_gates_that_are_no_latch_keep_nothing(tmp_path: Path) -> None:
+    text = text_of(tmp_path, "a latch that the reset opens")
+    with pytest.raises(BadInput) as caught:
+        results(tmp_path, text.replace("press: CLR", "press: CLR, keeps: [U2]"))
+    assert [one.code for one in caught.value.diagnostics] == ["part-missing"]
+
+
 def test_a_memory_keeps_what_it_had_and_a_reset_that_is_not_declared_is_not_asked_for(
     tmp_path: Path,
 ) -> None:

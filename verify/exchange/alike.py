@@ -9,7 +9,7 @@ power-up do. Moments of the second run are numbered on from those of the first.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from typing import Literal
 
@@ -59,7 +59,7 @@ def unknown_question(
     bits = tuple((name, leaf) for name, leaf in unit.bits if name in names)
     if not bits:
         raise EvidenceMismatch(f"no bit of {unit.name} is named")
-    work = TwoRuns(machine, system, [Unit(name=unit.name, what=unit.what, bits=bits)])
+    work = TwoRuns(machine, system, [replace(unit, bits=bits)])
     return confirmer.demand(work.differ())
 
 

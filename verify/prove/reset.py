@@ -18,7 +18,8 @@ is none. Contacts stand alike in both runs, as controls do, that of the reset's 
 finger.
 
 ``first: power-on`` asks for the first quiet moment after power-up instead. Memories keep what they
-had; parts that the board file lists under ``keeps`` are not asked for.
+had; parts that the board file lists under ``keeps`` are not asked for, nor latches of gates that
+are on such parts alone.
 
 That a bit is not known is shown by two runs from power-up. Where there are such runs only from some
 other moments, of which nobody knows whether a run gets there, it is left open.
@@ -30,9 +31,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from breadproof.specs.machine.machine import Machine
+from breadproof.specs.machine.machine import Loop, Machine
 from breadproof.specs.netlist.bouncing import finger_of
-from breadproof.specs.netlist.model import Part
+from breadproof.specs.netlist.model import Netlist, Part
 from breadproof.verify.prove.aig import Aig
 from breadproof.verify.prove.pairs import Pair
 from breadproof.verify.prove.second import refuted
@@ -47,31 +48,57 @@ LATE = "no answer in time"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Unit:
-    """Storage of a part, or a loop of gates: ``known:U3.R``. ``bits`` are names and leaves."""
+    """Storage of a part, or a loop of gates: ``known:U3.R``. ``bits`` are names and leaves, and
+    ``parts`` the chips that hold them."""
 
     name: str
     what: str
     bits: tuple[tuple[str, int], ...]
+    parts: tuple[str, ...]
 
 
 def reset_units(machine: Machine) -> tuple[Unit, ...]:
     """What has to be known after the reset; nothing if the board has none."""
-    netlist = machine.netlist
-    keeps = {name for how, name in netlist.reset if how == "keeps"}
+    netlist, kept = machine.netlist, kept_leaves(machine)
     if not any(how in ("press", "low", "high", "first") for how, _ in netlist.reset):
         return ()
     grouped: dict[str, list[tuple[str, int]]] = {}
+    parts: dict[str, tuple[str, ...]] = {}
     for store in machine.stores:
         part = netlist.part(store.part)
-        if part is None or store.part in keeps or part.type.analogue or _supervises(part):
+        if part is None or store.leaf in kept or part.type.analogue or _supervises(part):
             continue
-        grouped.setdefault(f"{store.part}.{store.storage}", []).append((store.label, store.leaf))
+        name = f"{store.part}.{store.storage}"
+        grouped.setdefault(name, []).append((store.label, store.leaf))
+        parts[name] = (store.part,)
     for loop in machine.loops:
-        if loop.holds and not any(name.startswith("known(") for name in loop.variables):
+        floats = any(name.startswith("known(") for name in loop.variables)
+        if loop.holds and not floats and kept.isdisjoint(loop.leaves):
             grouped[loop.name] = list(zip(loop.variables, loop.leaves, strict=True))
+            parts[loop.name] = drivers_of(netlist, loop)
     return tuple(
-        Unit(name=f"known:{what}", what=what, bits=tuple(bits)) for what, bits in grouped.items()
+        Unit(name=f"known:{what}", what=what, bits=tuple(bits), parts=parts[what])
+        for what, bits in grouped.items()
     )
+
+
+def drivers_of(netlist: Netlist, loop: Loop) -> tuple[str, ...]:
+    """The chips that drive the nets of a loop."""
+    nets = [net for net in netlist.nets if net.name in loop.variables]
+    return tuple(dict.fromkeys(pin.part for net in nets for pin in net.pins if pin.kind.drives))
+
+
+def kept_leaves(machine: Machine) -> set[int]:
+    """The bits of storage, and of loops of gates, that the reset leaves alone: of a loop all, if
+    all chips that drive its nets are named."""
+    netlist = machine.netlist
+    keeps = {name for how, name in netlist.reset if how == "keeps"}
+    found = {store.leaf for store in machine.stores if store.part in keeps}
+    for loop in machine.loops:
+        driving = drivers_of(netlist, loop)
+        if driving and keeps.issuperset(driving):
+            found.update(loop.leaves)
+    return found
 
 
 def called(machine: Machine) -> str:
@@ -245,7 +272,12 @@ class _Work:
         because = LATE if possible == "unknown" else NEVER
         if possible == "sat":
             verdict, because = self.verdict(unit)
-        written = any(memory.contents is None for memory in self.machine.memories)
+        notes: list[str] = []
+        if verdict == "fails":
+            names = ", ".join(unit.parts)
+            notes.append(f"if the reset is to leave it alone: 'keeps: [{names}]' under 'reset:'")
+            if any(memory.contents is None for memory in self.machine.memories):
+                notes.append("memories keep what they had")
         return Result(
             name=unit.name,
             kind="standing",
@@ -256,7 +288,7 @@ class _Work:
             seconds=0.0,
             assumes=assumes,
             because=because,
-            notes=("memories keep what they had",) if written and verdict == "fails" else (),
+            notes=tuple(notes),
         )
 
     def verdict(self, unit: Unit) -> tuple[Literal["holds", "fails", "undecided"], str]:

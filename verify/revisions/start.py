@@ -83,12 +83,12 @@ def begun_alike(old: Machine, new: Machine, links: Links, start: Start) -> Links
     """What the boards share when a run begins: of storage all, or what the reset leaves alone."""
     if start == "power-up":
         return links
-    kept = [
-        {store.leaf for store in machine.stores if ("keeps", store.part) in machine.netlist.reset}
-        for machine in (old, new)
-    ]
-    stores = {b: a for b, a in links.of("store").items() if a in kept[0] and b in kept[1]}
-    return replace(links, leaves={**links.leaves, "store": stores, "loop": {}})
+    one, two = (reset.kept_leaves(machine) for machine in (old, new))
+    kept = {
+        kind: {b: a for b, a in links.of(kind).items() if a in one and b in two}
+        for kind in ("store", "loop")
+    }
+    return replace(links, leaves={**links.leaves, **kept})
 
 
 def moves(old: Machine, beats: tuple[str, ...] = ()) -> Iterator[tuple[str, bool | None]]:
