@@ -10,6 +10,7 @@ from typing import Any
 
 import pytest
 
+from breadproof.verify.equal import synthesis
 from breadproof.verify.equal.synthesis import Same, equal_netlist
 from tests.fpga.boards import PAD, PAD_ECP5, PAD_TARGET, machine_of, written
 from tests.fpga.synthesized import Synthesis, synthesized
@@ -119,6 +120,16 @@ def test_rows_of_blocks_are_not_proved(tmp_path: Path) -> None:
     found = equal_netlist(one.design, one.netlist, 60)
     assert found.verdict == "undecided"
     assert found.because == "the words of wrapper.board.U1.M take more than one row of blocks"
+
+
+def test_attempts_that_are_too_few_are_not_called_time(
+    pad: Synthesis, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """More time does not help then, and nobody is told that it would."""
+    monkeypatch.setattr(synthesis, "PARTINGS", 0)
+    found = equal_netlist(pad.design, pad.netlist, 60)
+    assert found.verdict == "undecided"
+    assert found.because == "it is not found in 0 attempts which registers are alike"
 
 
 def test_no_time_is_no_proof(pad: Synthesis) -> None:

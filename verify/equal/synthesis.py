@@ -107,14 +107,15 @@ class _Proof:
             self.tell("comparing the mapped netlist with the design" + " again" * (number > 0))
             classes = chance.classes(self.deadline.left)
             if classes is None:
-                break
+                because = "it is not found in time which registers are alike"
+                return Same(verdict="undecided", because=because)
             unstarted = self.unstarted(classes)
             if unstarted:
                 return Same(verdict="undecided", because=unstarted)
             found = self.compared(self.clock(classes), classes)
             if found is not None:
                 return found
-        because = "it is not found in time which registers are alike"
+        because = f"it is not found in {PARTINGS} attempts which registers are alike"
         return Same(verdict="undecided", because=because)
 
     # what holds at power-up -------------------------------------------------------------------
