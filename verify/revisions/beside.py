@@ -143,7 +143,10 @@ def module_of(verilog: Path, portmap: PortMap, seconds: float) -> Hardware:
         told = str(error).replace("board:", f"{verilog}:")
         raise Unknown("NEW", f"{verilog}: {told}") from error
     except (Unreadable, NoReader) as error:
-        raise Unknown("NEW", f"{verilog}: {error}") from error
+        told = str(error)
+        place = told.startswith("board:")
+        told = told.replace("board:", f"{verilog}:", 1) if place else f"{verilog}: {told}"
+        raise Unknown("NEW", told) from error
     return hardware(module, str(verilog))
 
 

@@ -25,6 +25,8 @@ from breadproof.verify.prove.solver import Deadline
 MOST_BITS = 1 << 14
 """A memory of more bits is not taken apart into flip-flops."""
 _PLAIN = re.compile(r"\$_DFF_([NP])_\Z")
+_LINE = re.compile(r"board:[0-9]+")
+"""Where yosys says that a cell comes from."""
 _CLEARED = re.compile(r"\$_DFF_([NP])([NP])([01])_\Z")
 _SET = re.compile(r"\$_DFFSR_([NP])([NP])([NP])_\Z")
 MOST_INPUTS, MOST_GATES = 4, 64
@@ -67,7 +69,8 @@ def read_module(text: str, module: str, clock: str, seconds: float, *, system: b
     Raises:
         NoReader: no yosys is installed.
         ReadingFailed: yosys does not read it.
-        Unreadable: it is nothing that can be compared with a board, with the reason.
+        Unreadable: it is nothing that can be compared with a board, with the reason, behind
+            ``board:LINE: `` if that is known.
     """
     deadline = Deadline(seconds)
     read = f"read_verilog -nomem2reg {'-sv ' if system else ''}board"
@@ -149,7 +152,11 @@ class _Reading:
                 later.append((name, cell))
         order = self.ordered()
         for name, cell in later:  # what is made by gates is known now, and goes in no circle
-            self.flop(name, cell["type"], {k: v[0] for k, v in cell["connections"].items()})
+            try:
+                self.flop(name, cell["type"], {k: v[0] for k, v in cell["connections"].items()})
+            except Unreadable as error:
+                line = _LINE.match(cell["attributes"].get("src", ""))
+                raise Unreadable(f"{line[0]}: {error}" if line else str(error)) from None
         return Module(
             name=self.name,
             inputs=self.inputs,
