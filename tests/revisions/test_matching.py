@@ -152,7 +152,7 @@ CHANGES = {
     "name taken": (
         {"two: [U1.2, U1.4]": "out: [U1.2, U1.4, U1.9]",
          "out: [U1.3, U1.5, U1.9, U1.10]": "early: [U1.3, U1.5, U1.10]"},
-        ["U1.9 (A3) moved from out, now early, to out", "two is now out", "out is now early"],
+        ["U1.9 (A3) moved from out (now early) to out", "two is now out", "out is now early"],
     ),
 }  # fmt: skip
 BOARD = """\

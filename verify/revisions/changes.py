@@ -211,7 +211,7 @@ def _old_net_called(matching: Matching, number: int) -> str:
     if now is None or net_called(matching.new.nets[now]) == old:
         return old
     taken = any(net_called(net) == old for net in matching.new.nets)
-    return f"{old}, now {net_called(matching.new.nets[now])}," if taken else old
+    return f"{old} (now {net_called(matching.new.nets[now])})" if taken else old
 
 
 def _pin_called(matching: Matching, a: Pin, b: Pin) -> str:
