@@ -14,8 +14,11 @@ import pytest
 from breadproof.specs.load import load_machine
 from breadproof.specs.machine.machine import Machine
 from breadproof.specs.netlist.model import Control, Netlist
+from breadproof.verify.prove.dead import happenings
+from breadproof.verify.prove.ends import find_ends
 from breadproof.verify.prove.engine import Engine, Property
 from breadproof.verify.prove.hoped import hoped
+from breadproof.verify.prove.longwalk import seen_on_a_walk
 from breadproof.verify.prove.prover import prove_board
 from breadproof.verify.prove.verdict import Result
 from tests.prove.boards import RESISTOR, SMALL, Sketch, random_board, sketch, small
@@ -331,3 +334,45 @@ def test_how_far_was_looked_when_time_is_up(tmp_path: Path) -> None:
     for seconds, steps in ((0.0, 0), (20.0, 5)):
         outcome = hoped(engine, [wanted], 5, seconds)["last"]
         assert (outcome.verdict, outcome.steps) == ("undecided", steps)
+
+
+DIVIDER = """\
+board: divider
+parts:
+  U1: 74HC4040
+  UP: {part: supervisor, output: push-pull, active: high}
+nets:
+  VCC: [U1.VCC, UP.VCC]
+  GND: [U1.GND, UP.GND]
+  clear: [UP.RESET, U1.MR]
+  beat: [U1.CP_n]
+  slow: [U1.Q11]
+ports: {beat: in, slow: out}
+"""
+"""A divider of twelve stages, cleared when power comes on."""
+
+
+@pytest.mark.parametrize(("assumed", "verdict"), [(False, "holds"), (True, "undecided")])
+def test_the_last_stage_of_a_divider(tmp_path: Path, assumed: bool, verdict: str) -> None:
+    """A 4040 counts falling edges and is clear before (its function table): the last of its twelve
+    bits changes at the 2048th. A walk does not know what a board assumes, and says nothing then."""
+    path = tmp_path / "divider.yaml"
+    more = 'assume: {calm: {says: "", formula: "always (beat || !beat)"}}\n' if assumed else ""
+    path.write_text(DIVIDER + more, encoding="utf-8")
+    last = dead(load_machine(path))["dead:U1.R[11]"]
+    assert last.verdict == verdict
+    # it takes as many steps as the clock has to move; how far is looked otherwise
+    assert last.steps > 2 * 2047 if verdict == "holds" else last.steps == 80
+
+
+def test_a_walk_sees_nothing_that_is_proved_never_to_happen(tmp_path: Path) -> None:
+    """Of boards on which the solver decides about everything, and proves some of it dead."""
+    met = 0
+    for seed in range(4):
+        machine = load(random_board(tmp_path, Random(f"walk {seed}")))
+        items = happenings(machine, find_ends(machine))
+        seen = seen_on_a_walk(machine, items, 0.2)
+        results = dead(machine)
+        assert "fails" not in {results[name].verdict for name in seen}
+        met += len(seen)
+    assert met > 5

@@ -14,6 +14,7 @@ from breadproof.verify.prove.dead import Happening, happenings
 from breadproof.verify.prove.ends import Ends, find_ends, plain
 from breadproof.verify.prove.engine import Engine, Property
 from breadproof.verify.prove.hoped import hoped
+from breadproof.verify.prove.longwalk import seen_on_a_walk
 from breadproof.verify.prove.matter import Answer, controls_wired, what_matters
 from breadproof.verify.prove.proof import Proof
 from breadproof.verify.prove.second import refuted
@@ -164,9 +165,13 @@ class _Work:
             return Property(name=one.name, bad=lambda moment: one.literal(aig, moment))
 
         outcomes = hoped(engine, [wanted(one) for one in items], MAX_STEPS, self.seconds)
+        left = [one for one in items if outcomes[one.name].verdict == "undecided"]
+        walked = seen_on_a_walk(engine.machine, left, self.seconds)
         for one in items:
             outcome = outcomes[one.name]
             match outcome.verdict:
+                case _ if one.name in walked:
+                    yield one, _Settled("holds", walked[one.name])
                 case "reached":
                     yield one, _Settled("holds", outcome.steps)
                 case "never":
