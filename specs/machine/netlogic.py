@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
+from itertools import permutations
 
 from breadproof.specs.machine.graph import Graph
 from breadproof.specs.machine.machine import PinDrive
@@ -43,6 +44,16 @@ class _Strong:
     sure: int = Graph.TRUE
     loose: int = Graph.FALSE
     low: int = Graph.FALSE
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Tug:
+    """A way through resistors: it pulls at all, it may pull high or low, it pulls to a level."""
+
+    works: int
+    high: int
+    low: int
+    firm: int
 
 
 @dataclass(slots=True)
@@ -90,7 +101,7 @@ class NetLogic:
             for own, through in zip(strong, one_way, strict=True)
         ]
         opposed: dict[int, int] = {}
-        return [self._equation(plan, strong, opposed) for plan in self.plans]
+        return [self._equation(plan, strong, opposed, drives) for plan in self.plans]
 
     def _path(self, path: Path) -> int:
         return self.graph.and_(*(self.closed(closing) for closing in path))
@@ -186,8 +197,8 @@ class NetLogic:
             carry = graph.and_(bit, carry)
         return (*total, carry) if carry != Graph.FALSE else tuple(total)
 
-    def _pull(self, pull: Pull, strong: list[_Strong]) -> tuple[int, int, int]:
-        """(may pull high, may pull low, pulls to a level) of one way through resistors.
+    def _pull(self, pull: Pull, strong: list[_Strong]) -> _Tug:
+        """What one way through resistors does.
 
         What it ends at may have no level of its own: then it may pull either way.
         """
@@ -201,20 +212,25 @@ class NetLogic:
         loose = graph.not_(firm)
         high = graph.and_(works, graph.or_(end.value, loose))
         low = graph.and_(works, graph.or_(graph.not_(end.value), loose))
-        return (
-            high if pull.passes != "low" else Graph.FALSE,
-            low if pull.passes != "high" else Graph.FALSE,
-            firm,
+        return _Tug(
+            works=works,
+            high=high if pull.passes != "low" else Graph.FALSE,
+            low=low if pull.passes != "high" else Graph.FALSE,
+            firm=firm,
         )
 
     def _opposed(self, net: int, strong: list[_Strong], known: dict[int, int]) -> int:
-        """Whether resistors pull a net both ways."""
+        """Whether resistors pull a net both ways.
+
+        Two do, or one whose end has no level of its own; written in pairs, so that a single one
+        does not seem to oppose itself while what it pulls to moves.
+        """
         if net not in known:
             graph = self.graph
             ways = [self._pull(pull, strong) for pull in self.plans[net].pulls]
-            known[net] = graph.and_(
-                graph.or_(*(high for high, _, _ in ways)), graph.or_(*(low for _, low, _ in ways))
-            )
+            pairs = [graph.and_(one.high, other.low) for one, other in permutations(ways, 2)]
+            loose = [graph.and_(way.high, way.low, graph.not_(way.firm)) for way in ways]
+            known[net] = graph.or_(*pairs, *loose)
         return known[net]
 
     def _held(self, plan: NetPlan) -> bool:
@@ -227,13 +243,38 @@ class NetLogic:
         part = self.netlist.part(pull.parts[0]) if len(pull.parts) == 1 else None
         return part is not None and part.type.analogue and pull.high and pull.low
 
+    def _kept(self, plan: NetPlan, drives: dict[str, PinDrive]) -> int | None:
+        """Whether all that drives a net through contacts would drive it high.
+
+        Then a net that is pulled high is high whatever the contacts do, also while one of them
+        moves (the consensus of the two cases). None where that would say more than is known: a
+        resolver whose drivers come and go by themselves is no gate that keeps a level meanwhile.
+        """
+        graph = self.graph
+        high: list[int] = []
+        for driver in plan.drivers if plan.pulls else ():
+            when, level = self.source(driver, drives)
+            if when != Graph.TRUE or driver.passes != "both" or self._by_chips(driver):
+                return None
+            high.append(graph.or_(graph.not_(self._ways(driver.paths)), level))
+        return graph.and_(*high) if high else None
+
+    @staticmethod
+    def _by_chips(driver: Driver) -> bool:
+        """Whether a chip closes a contact on some way from the driver."""
+        return any(isinstance(one, ChipSwitch) for path in driver.paths for one in path)
+
     def _light(self, unless: tuple[tuple[int, ...], ...], joined: Mapping[int, int]) -> list[int]:
         """That none of the sets of nets is joined which would be too much for a resistor."""
         graph = self.graph
         return [graph.not_(graph.and_(*(joined[net] for net in some))) for some in unless]
 
     def _equation(
-        self, plan: NetPlan, strong: list[_Strong], opposed: dict[int, int]
+        self,
+        plan: NetPlan,
+        strong: list[_Strong],
+        opposed: dict[int, int],
+        drives: dict[str, PinDrive],
     ) -> NetEquation:
         graph, own = self.graph, strong[plan.net]
         joined = {net: self._ways(paths) for net, paths in plan.joined} if plan.pulls else {}
@@ -241,19 +282,27 @@ class NetLogic:
         lows: list[int] = []
         counted: list[int] = []
         for pull in plan.pulls:
-            high, low, firm = self._pull(pull, strong)
-            highs.append(high)
-            lows.append(low)
+            tug = self._pull(pull, strong)
+            highs.append(tug.high)
+            lows.append(tug.low)
             over = pull.through if pull.passes != "both" else ()
             calm_over = [graph.not_(self._opposed(net, strong, opposed)) for net in over]
+            counts = graph.and_(tug.firm, *calm_over)
+            if (pull.high, pull.low, pull.passes, pull.high_unless, pull.low_unless) == (
+                True,
+                True,
+                "both",
+                (),
+                (),
+            ):  # whatever it pulls to
+                counted.append(graph.and_(tug.works, counts))
+                continue
             if pull.high:
-                counted.append(
-                    graph.and_(high, firm, *calm_over, *self._light(pull.high_unless, joined))
-                )
+                light = self._light(pull.high_unless, joined)
+                counted.append(graph.and_(tug.high, counts, *light))
             if pull.low:
-                counted.append(
-                    graph.and_(low, firm, *calm_over, *self._light(pull.low_unless, joined))
-                )
+                light = self._light(pull.low_unless, joined)
+                counted.append(graph.and_(tug.low, counts, *light))
         alone = graph.not_(own.driven)
         calm = graph.not_(self._opposed(plan.net, strong, opposed))
         known = graph.or_(
@@ -268,6 +317,10 @@ class NetLogic:
         if own.fights == Graph.FALSE and own.sure == Graph.TRUE and self._held(plan):
             known = firm = Graph.TRUE
         value = graph.or_(own.value, graph.and_(alone, graph.or_(*highs)))
+        kept = self._kept(plan, drives)
+        if kept is not None:
+            value = graph.or_(value, graph.and_(kept, graph.or_(*highs)))
+            known = graph.or_(known, graph.and_(graph.not_(own.fights), calm, graph.or_(*counted)))
         pulled_up = graph.or_(*highs) == Graph.TRUE
         return NetEquation(
             value=value,

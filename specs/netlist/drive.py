@@ -282,7 +282,8 @@ def strong_enough(
     if rail is None and levels:
         highs = [high for passes, _, high in levels if high is not None and passes != "low"]
         lows = [low for passes, low, _ in levels if passes != "high"]
-        high_margin = max(0.1, min(highs, default=0.0) - load.v_ih)
+        # Where all outputs only sink, a high comes from a supply or from outside.
+        high_margin = max(0.1, min(highs, default=LOWEST * netlist.supply) - load.v_ih)
         low_margin = max(0.1, load.v_il - max(lows, default=load.v_il))
     return ohms * load.high <= high_margin, ohms * load.low <= low_margin
 

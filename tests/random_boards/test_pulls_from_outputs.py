@@ -55,3 +55,32 @@ def test_a_low_behind_a_resistor(chip: str, ohms: int, enough: bool) -> None:
         assert seen.rounds[-1].nets["far"] == (0 if enough else 1), witness.name
     assert (second.board.sets[net.index] == ANY) is not enough
     assert second.board.sets[net.index] != HIGH
+
+
+FED = """
+board: fed-by-hand
+parts:
+  U1: 74LS05
+  U2: 74LS04
+  B: push-button
+  R1: {part: resistor, value: 4.7k}
+nets:
+  VCC: [U1.14, U2.14, B.1]
+  GND: [U1.7, U2.7, U1.1]
+  near: [U1.2, R1.1, B.2]
+  far: [R1.2, U2.1]
+"""
+
+
+def test_a_high_from_the_supply_past_an_output_that_only_sinks() -> None:
+    """By hand, from the data book: I_IH 20 uA makes 0.1 V at 4.7k, and 4.75 V less that is above
+    2 V. The open collector that is off beside the button promises no high, and takes none away."""
+    machine = machine_of(FED)
+    net = machine.netlist.net("far")
+    assert net is not None
+    start = Start(storage={}, memories={}, controls={"B": (1,)})
+    second = SecondWitness(machine.netlist, start)
+    for witness in (MachineWitness(machine, start, 1), second):
+        seen = witness.power_up(Moment(controls={}, free=lambda reader: 0))
+        assert seen.rounds[-1].nets["far"] == 1, witness.name
+    assert second.board.sets[net.index] == HIGH

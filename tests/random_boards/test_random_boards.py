@@ -17,6 +17,7 @@ from breadproof.specs.netlist.model import ChipSwitch, Net
 from tests.random_boards.boards import CLOCKED, build, stimuli
 from tests.random_boards.icarus import check_one
 from tests.random_boards.running import STEPS, machine_of, run_many, run_one
+from tests.support.follower import follow
 from tests.support.witnesses import (
     AmaranthWitness,
     Disagreement,
@@ -43,6 +44,23 @@ def test_witnesses_agree_on_twenty_boards() -> None:
     assert count["chips"] >= 4 * count["boards"]
     assert count["steps of several rounds"] >= count["boards"]
     assert count["writes"] > 0
+
+
+def follow_boards(first: int, last: int) -> Counter[str]:
+    """Random boards of these seeds, the second evaluator leading."""
+    count: Counter[str] = Counter()
+    for seed in range(first, last):
+        machine = machine_of(build(Random(seed)))
+        follow(machine, stimuli(machine, Random(seed), STEPS), count)
+    return count
+
+
+def test_no_run_of_a_random_board_is_left_out() -> None:
+    """A sample; more in tests/long. Where too much moves at once for the narrowest reading of what
+    is unknown, the run ends early."""
+    count = follow_boards(0, 8)
+    assert count["whole runs"] >= 2
+    assert count["steps"] >= 80
 
 
 @pytest.mark.parametrize("seed", range(6))

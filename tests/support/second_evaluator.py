@@ -10,6 +10,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from itertools import islice
+from random import Random
 
 from breadproof.specs.catalogue.part import PinKind
 from breadproof.specs.netlist.model import Netlist, Part
@@ -18,6 +20,8 @@ from tests.support.second.wires import ANY, HIGH, LOW, Wires, as_set
 from tests.support.second.words import Reader, Word, X, to_word
 
 MAX_ROUNDS = 200
+MAX_STABLE = 16
+"""One of so many stable values is chosen at random."""
 MAX_SPLITS = 20
 """Looking for a stable value is given up after so many cases."""
 _SINGLE = (LOW, HIGH, ANY)
@@ -58,6 +62,8 @@ class SecondRound:
     written: tuple[str, ...]
     open_nets: tuple[str, ...]
     """Nets that three-valued settling left unknown."""
+    sets: tuple[int, ...] = ()
+    """What each net is: LOW, HIGH or ANY."""
 
 
 class SecondBoard:
@@ -101,6 +107,8 @@ class SecondBoard:
         self.sets: list[int] = []
         self.last: Inputs | None = None
         self.last_reads: dict[str, dict[str, int]] = {}
+        self.random: Random | None = None
+        """What chooses a stable value for a loop where nobody else does; None: it is the first."""
         self.ambiguous = False
         """Whether the levels that were chosen once fitted two stable values: one of them drives a
         net to the level that the other, which leaves it floating, gives it by chance."""
@@ -142,7 +150,7 @@ class SecondBoard:
             levels = self.levels(self.sets, now)
             changed, written = self.advance(now)
             self.last = now
-            found.append(SecondRound(levels, self.storage(), written, unknown))
+            found.append(SecondRound(levels, self.storage(), written, unknown, tuple(self.sets)))
             if not changed:
                 return found
         raise NeverQuiet(f"{MAX_ROUNDS} rounds")
@@ -210,6 +218,9 @@ class SecondBoard:
         """A stable value of what is unknown: the chosen one, if one is given."""
         narrowed = self.sets if chosen is None else self.agreeing(self.sets, now, chosen)
         stable = self.stable(narrowed, now)
+        if chosen is None and self.random is not None:
+            every = list(islice(stable, MAX_STABLE))
+            stable = iter(self.random.sample(every, len(every)))
         first = next(stable, None)
         if first is not None:
             self.ambiguous |= chosen is not None and next(stable, None) is not None
@@ -325,7 +336,9 @@ class SecondBoard:
 
     def level(self, one: int, free: int) -> int:
         """What somebody reads whose free level is given."""
-        return _LEVEL.get(as_set(free) if one == ANY else one, X)
+        if one == ANY or (one & ANY and self.wires.narrow):
+            one = one & ~ANY | as_set(free)
+        return _LEVEL.get(one, X)
 
     def levels(self, sets: list[int], now: Inputs) -> dict[str, int]:
         return {

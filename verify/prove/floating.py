@@ -35,15 +35,19 @@ L = TypeVar("L")
 
 
 def may_be_read(machine: Machine) -> tuple[int, ...]:
-    """The nets that may float and have a reader, by index."""
-    pins = {pin.net for pin in machine.netlist.pins() if pin.label in machine.free}
+    """The nets that may float and have a reader, by index; also where a resistor sees to it that
+    they never do while nobody drives them, which is what the builder wants to be told."""
+    pins = {pin.net for pin in machine.netlist.pins() if pin.kind.reads}
     lit = {net for lamp in machine.netlist.lamps for net in (lamp.anode, lamp.cathode)}
     out = {net for port in machine.netlist.ports if port.direction == "out" for net in port.nets}
     readers = pins | lit | out
     return tuple(
         net.index
         for net in machine.netlist.nets
-        if machine.nets[net.index].known != Graph.TRUE
+        if (
+            machine.nets[net.index].known != Graph.TRUE
+            or machine.nets[net.index].driven > Graph.TRUE
+        )
         and machine.nets[net.index].level != Graph.TRUE
         and net.index in readers
     )

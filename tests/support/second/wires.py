@@ -3,18 +3,23 @@
 A net *is* one of three things: LOW, HIGH, or ANY (it floats, fights or is pulled both ways, so
 that each reading pin reads a level of its own). While something is unknown, a net is a set of
 these, written as a sum; so is what a pin drives. Where it is not known who drives a net, nothing
-is known of it: a resolver is no gate that could keep a level while a bus changes hands.
+is known of it: a resolver is no gate that could keep a level while a bus changes hands. That is the
+widest reading; with ``narrow`` a net is only what it may be for some level of what is unknown,
+which is the narrowest. What the Machine leaves open lies between the two.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 from itertools import product
+
+import networkx as nx
 
 from breadproof.specs.catalogue.part import PinKind
 from breadproof.specs.catalogue.pinlimits import Limits
-from breadproof.specs.netlist.model import ChipSwitch, Closing, Netlist, Pin
+from breadproof.specs.netlist.model import ChipSwitch, Closing, ControlBit, Netlist, Pin
 from tests.support.second.diodes import UNSURE, Own, own_drive, through_diodes
 from tests.support.second.words import X
 
@@ -23,6 +28,8 @@ _NONE, _FIGHT = 4, 8  # beside LOW and HIGH: what the drivers of some joined net
 SINKS = (PinKind.OPEN_COLLECTOR, PinKind.WIRED_AND)
 MAX_OPEN = 6
 """Of more contacts than these that may be closed or not, not all cases are gone through."""
+MAX_LOOSE = 6
+"""Of more levels in a region than these that are unknown, neither are those."""
 
 TOLERANCE = 0.95
 """The lowest a supply may be, as a part of what it should be (5 %, data books)."""
@@ -65,6 +72,8 @@ class Joined:
     """Nets that closed contacts make one."""
 
     nets: list[int]
+    members: list[int] = field(default_factory=list)
+    """The nets whose pins count: a supply has those of what contacts join to it besides."""
     drivers: list[tuple[str, str]] = field(default_factory=list)  # (how, pin label or port bit)
     rails: list[float] = field(default_factory=list)
     v_ol: list[float] = field(default_factory=list)  # what its outputs promise, by output
@@ -80,8 +89,13 @@ class Joined:
 class Wires:
     """The nets of one board."""
 
-    def __init__(self, netlist: Netlist) -> None:
+    def __init__(self, netlist: Netlist, *, narrow: bool = False) -> None:
         self.netlist = netlist
+        self.narrow = narrow
+        self.gave_up = False
+        """Whether too much was unknown at once for the narrowest reading."""
+        self.remembered: dict[object, list[int]] = {}
+        self.drivers_of: dict[int, list[str]] = {}
         self.layouts: dict[tuple[bool, ...], tuple[list[Joined], list[int]]] = {}
 
     @staticmethod
@@ -111,6 +125,8 @@ class Wires:
         state = self.state(controls, switches)
         contacts = self.netlist.contacts
         bits = [state(contact.closing) for contact in contacts]
+        if self.narrow:
+            return self.narrowest(driving, bits)
         names = list(
             dict.fromkeys(c.closing for c, b in zip(contacts, bits, strict=True) if b == X)
         )
@@ -118,8 +134,7 @@ class Wires:
             return self.murky(tuple(bit != 0 for bit in bits), bits, driving)
         found = [0] * len(self.netlist.nets)
         hands: list[set[frozenset[str]]] = [set() for _ in found]
-        for chosen in product((0, 1), repeat=len(names)):
-            choice: dict[Closing, int] = dict(zip(names, chosen, strict=True))
+        for choice in self.ways(names):
             closed = tuple(
                 bool(choice.get(c.closing, b)) for c, b in zip(contacts, bits, strict=True)
             )
@@ -135,6 +150,94 @@ class Wires:
         return [
             LOW | HIGH | ANY if len(who) > 1 else one for one, who in zip(found, hands, strict=True)
         ]
+
+    def narrowest(self, driving: Driving, bits: Sequence[int]) -> list[int]:
+        """The union over all levels of what is unknown, region by region."""
+        contacts = self.netlist.contacts
+        found = [0] * len(self.netlist.nets)
+        names = list(
+            dict.fromkeys(c.closing for c, b in zip(contacts, bits, strict=True) if b == X)
+        )
+        for number, nets in enumerate(self.regions):
+            told_of = {pin: driving[pin] for pin in self.pins_of(number)}
+            key = (number, tuple(bits), tuple(sorted(told_of.items())))
+            known = self.remembered.get(key)
+            if known is not None:
+                for net, one in zip(nets, known, strict=True):
+                    found[net] = one
+                continue
+            pins = [(pin, k) for pin in self.pins_on(set(nets)) for k in (0, 1)]
+            loose = [(pin, k) for pin, k in pins if driving[pin][k] == X and driving[pin][1] != 0]
+            if len(names) + len(loose) > MAX_LOOSE:
+                self.gave_up = True
+                for net in nets:
+                    found[net] = LOW | HIGH | ANY
+                continue
+            for choice, levels in product(self.ways(names), product((0, 1), repeat=len(loose))):
+                told = {pin: list(driving[pin]) for pin, _ in loose}
+                for (pin, k), level in zip(loose, levels, strict=True):
+                    told[pin][k] = level
+                closed = tuple(
+                    bool(choice.get(c.closing, b)) for c, b in zip(contacts, bits, strict=True)
+                )
+                groups, group_of = self.layout(closed)
+                sure = {**driving, **{pin: (both[0], both[1]) for pin, both in told.items()}}
+                wanted = {group_of[net] for net in nets}
+                drives = self.driven_all(groups, sure)
+                sets = {group: self.one(groups, group, drives) for group in wanted}
+                for net in nets:
+                    found[net] |= sets[group_of[net]]
+            self.remembered[key] = [found[net] for net in nets]
+        return found
+
+    def pins_of(self, number: int) -> list[str]:
+        """What may drive a region, or a supply that it may hang at."""
+        if number not in self.drivers_of:
+            rails = {net.index for net in self.netlist.nets if net.rail is not None}
+            ends = [{contact.a, contact.b} for contact in self.netlist.contacts]
+            ends += [{link.a, link.b} for link in self.netlist.links]
+            at_rails = set().union(*(end for end in ends if end & rails)) | rails
+            near = [net for part in self.regions if at_rails & set(part) for net in part]
+            self.drivers_of[number] = self.pins_on({*self.regions[number], *near})
+        return self.drivers_of[number]
+
+    def ways(self, names: Sequence[Closing]) -> Iterator[dict[Closing, int]]:
+        """All that contacts may be that are closed or not. Of those of a control that breaks before
+        it makes no two are closed at once."""
+        alone = {control.name for control in self.netlist.controls if control.exclusive}
+        for chosen in product((0, 1), repeat=len(names)):
+            closed = [name for name, shut in zip(names, chosen, strict=True) if shut]
+            moving = [one.control for one in closed if isinstance(one, ControlBit)]
+            if not any(moving.count(control) > 1 for control in alone):
+                yield dict(zip(names, chosen, strict=True))
+
+    @cached_property
+    def regions(self) -> list[list[int]]:
+        """Nets that contacts, wires, resistors and diodes may bring together; nothing comes through
+        a supply, so that it is in a region of its own, with all that may be joined to it."""
+        netlist = self.netlist
+        rails = {net.index for net in netlist.nets if net.rail is not None}
+        pairs = [(contact.a, contact.b) for contact in netlist.contacts]
+        pairs += [(link.a, link.b) for link in netlist.links]
+        pairs += [(resistor.a, resistor.b) for resistor in netlist.resistors]
+        pairs += [(diode.anode, diode.cathode) for diode in netlist.diodes]
+        nets: nx.Graph[int] = nx.Graph()
+        nets.add_nodes_from(net.index for net in netlist.nets)
+        nets.add_edges_from(pair for pair in pairs if not rails & set(pair))
+        return [sorted(part) for part in nx.connected_components(nets)]
+
+    def pins_on(self, nets: set[int]) -> list[str]:
+        """What may drive these nets."""
+        found = [
+            pin.label
+            for index in sorted(nets)
+            for pin in self.netlist.nets[index].pins
+            if pin.kind.drives
+        ]
+        for port in self.netlist.ports:
+            if port.direction != "out":
+                found += [f"{port.name}:{k}" for k, index in enumerate(port.nets) if index in nets]
+        return found
 
     @staticmethod
     def at_work(group: Joined, driving: Driving) -> frozenset[str]:
@@ -173,12 +276,18 @@ class Wires:
     def layout(self, closed: tuple[bool, ...]) -> tuple[list[Joined], list[int]]:
         """The groups of nets while just these contacts are closed, by flood fill."""
         if closed not in self.layouts:
-            group_of = self.flood(closed)
+            group_of, beside = self.flood(closed)
             groups = [Joined(nets=[]) for _ in range(max(group_of) + 1)]
             for net, place in enumerate(group_of):
                 groups[place].nets.append(net)
             for group in groups:
-                self.furnish(group)
+                group.members = list(group.nets)
+                supplies = [net for net in group.nets if self.netlist.nets[net].rail is not None]
+                for net in supplies:  # one at most: a supply is a group of its own
+                    joined = {group_of[other] for other in beside[net]}
+                    group.members += [n for place in joined for n in groups[place].nets]
+                near = {net for member in group.members for net in beside[member]}
+                self.furnish(group, sorted({*supplies, *near}))
             for resistor in self.netlist.resistors:
                 a, b = group_of[resistor.a], group_of[resistor.b]
                 if a != b:
@@ -190,15 +299,19 @@ class Wires:
             self.layouts[closed] = (groups, group_of)
         return self.layouts[closed]
 
-    def flood(self, closed: tuple[bool, ...]) -> list[int]:
-        next_to: list[list[int]] = [[] for _ in self.netlist.nets]
-        for contact, shut in zip(self.netlist.contacts, closed, strict=True):
-            if shut:
-                next_to[contact.a].append(contact.b)
-                next_to[contact.b].append(contact.a)
-        for link in self.netlist.links:
-            next_to[link.a].append(link.b)
-            next_to[link.b].append(link.a)
+    def flood(self, closed: tuple[bool, ...]) -> tuple[list[int], list[list[int]]]:
+        """The group of each net, and what is right beside each by a join with a supply at one end.
+
+        A supply carries nothing on (see `specs.netlist.drive`): it ends a flood.
+        """
+        nets = self.netlist.nets
+        next_to: list[list[int]] = [[] for _ in nets]
+        beside: list[list[int]] = [[] for _ in nets]
+        joins = [(c.a, c.b) for c, shut in zip(self.netlist.contacts, closed, strict=True) if shut]
+        for a, b in (*joins, *((link.a, link.b) for link in self.netlist.links)):
+            supply = nets[a].rail is not None or nets[b].rail is not None
+            (beside if supply else next_to)[a].append(b)
+            (beside if supply else next_to)[b].append(a)
         group_of = [-1] * len(next_to)
         count = 0
         for start in range(len(next_to)):
@@ -211,16 +324,17 @@ class Wires:
                     group_of[here] = count
                     wet.extend(next_to[here])
             count += 1
-        return group_of
+        return group_of, beside
 
-    def furnish(self, group: Joined) -> None:
-        """Who drives these nets, and what their inputs ask of a pull resistor."""
+    def furnish(self, group: Joined, near: Sequence[int]) -> None:
+        """Who drives these nets, and what their inputs ask of a pull resistor; ``near`` are the
+        nets on them and beside them of which some are supplies."""
         netlist = self.netlist
         parts = {part.name: part for part in netlist.parts}
-        for index in group.nets:
+        rails = [netlist.nets[index].rail for index in near]
+        group.rails += [rail for rail in rails if rail is not None]
+        for index in group.members:
             net = netlist.nets[index]
-            if net.rail is not None:
-                group.rails.append(net.rail)
             for pin in net.pins:
                 if pin.kind.drives:
                     wired_and = pin.kind in SINKS
@@ -243,7 +357,7 @@ class Wires:
         for port in netlist.ports:
             if port.direction != "out":
                 for place, index in enumerate(port.nets):
-                    if index in group.nets:
+                    if index in group.members:
                         group.drivers.append(("drives", f"{port.name}:{place}"))
 
     def promise(self, group: Joined, pin: Pin, limits: Limits) -> None:
@@ -372,7 +486,9 @@ class Wires:
             if end.rails or not end.v_ol:
                 volts = max(end.rails, default=self.netlist.supply)
                 return lost <= TOLERANCE * volts - v_ih
-            return lost <= max(0.1, min(end.v_oh, default=0.0) - v_ih)
+            # An output that only sinks brings no high: that is the supply's, or comes from outside.
+            highest = TOLERANCE * self.netlist.supply
+            return lost <= max(0.1, min(end.v_oh, default=highest) - v_ih)
         lost = ohms * sum(group.low_amperes for group in joined)
         if end.rails or not end.v_ol:
             return lost <= v_il
