@@ -8,16 +8,19 @@ from pathlib import Path
 from breadproof.export.stimulus.run import simulate
 from breadproof.export.stimulus.setting import bench_player
 from breadproof.verify.board import BoardReport
+from breadproof.verify.pages.besidepage import beside_page
 from breadproof.verify.pages.comparepage import compare_page
 from breadproof.verify.pages.simulatepage import simulate_page
 from breadproof.verify.pages.verifypage import verify_page
 from breadproof.verify.prove.verdict import Result, Verdict
 from breadproof.verify.report.played import Film
 from breadproof.verify.report.simulated import Told
+from breadproof.verify.revisions.beside import Asked, beside
 from breadproof.verify.revisions.compare import Compared, Wanted, compare
 from breadproof.verify.revisions.verdicts import Means
 from breadproof.verify.wiring.registry import check_wiring
 from tests.report import boards as b
+from tests.revisions.modules import MODULES
 from tests.stimulus.boards import PAD, SCRIPT, loaded
 
 HOSTILE = "</title><script>alert(1)</script><img src=x onerror=alert(2)> & 'q' \"d\""
@@ -129,4 +132,20 @@ def verify_text(folder: Path, title: str = "") -> str:
     return verify_page(failing_report(folder, title), path="board.yaml")
 
 
-PAGES = {"verify": verify_text, "compare": compared_page, "simulate": simulated_page}
+def beside_text(folder: Path, title: str = "") -> str:
+    """A counter of ten steps beside Verilog that goes on from 11, where the board goes to 0."""
+    module = MODULES["ten-steps-of-nine-alone"]
+    board, verilog, ports = (folder / name for name in ("ten.yaml", "ten.v", "ports.yaml"))
+    board.write_text(_called((CHASE / f"{module.board}.yaml").read_text("utf-8"), title), "utf-8")
+    verilog.write_text(module.verilog, "utf-8")
+    ports.write_text(module.ports, "utf-8")
+    found = beside(board, verilog, ports, Asked(proofs=False), Means())
+    return beside_page(found, ("ten.yaml", "ten.v"))
+
+
+PAGES = {
+    "beside": beside_text,
+    "compare": compared_page,
+    "simulate": simulated_page,
+    "verify": verify_text,
+}

@@ -63,7 +63,9 @@ def test_axe_finds_nothing(window: Callable[[str], Browser], kind: str) -> None:
     assert _violations(page) == []
 
 
-@pytest.mark.parametrize(("kind", "chips"), [("verify", 3), ("compare", 4), ("simulate", 5)])
+@pytest.mark.parametrize(
+    ("kind", "chips"), [("verify", 3), ("compare", 4), ("simulate", 5), ("beside", 2)]
+)
 def test_the_console_stays_silent(window: Callable[[str], Browser], kind: str, chips: int) -> None:
     page = window(kind)
     assert page.complaints == []
@@ -123,6 +125,7 @@ def test_long_waves_are_cut_in_strips_on_paper(window: Callable[[str], Browser])
 
 
 REGIONS = {
+    "beside": "The run step by step",
     "verify": "Waves of not-three",
     "compare": "Waves of both boards",
     "simulate": "Waves of the run",

@@ -184,9 +184,9 @@ def command(
         (old.suffix in ENDINGS, "Verilog comes second: compare BOARD MODULE.v."),
         (bool(ports and not verilog), "--ports is for NEW being Verilog (.v, .sv)."),
         (
-            bool(verilog and (wiring_alone or outside or periods or page_file)),
-            "with Verilog go --ports, --only, --when, --after, --json, --markdown, --no-proofs and "
-            "limits alone.",
+            bool(verilog and (wiring_alone or outside or periods)),
+            "with Verilog go --ports, --only, --when, --after, --json, --markdown, --report, "
+            "--no-proofs and limits alone.",
         ),
     )
     begin: Start = "reset" if after == "reset" else "power-up"
@@ -201,7 +201,7 @@ def command(
         clock=clock,
     )
     if page_file is not None:
-        for path in (old, new):
+        for path in (old, new, *([] if ports is None else [ports])):
             check_target(page_file, path)
     with Progress() as progress, crew_of(jobs, megabytes, cluster) as crew:
         store = Store(users_folder(), fresh=fresh)
@@ -211,7 +211,9 @@ def command(
                 from breadproof.verify.revisions.beside import Asked
 
                 asked = Asked(only=only, when=when, start=begin, proofs=not no_proofs)
-                form = Form(as_json=as_json, as_markdown=as_markdown, plain=plain)
+                form = Form(
+                    as_json=as_json, as_markdown=as_markdown, plain=plain, page_file=page_file
+                )
                 told, status = compare_verilog(old, new, ports, asked, means, folders, form)
             else:
                 found = compare(old, new, wanted, means, folders)

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from breadproof.output_file import write
+
 if TYPE_CHECKING:
     from breadproof.verify.equal.proof import Equality
     from breadproof.verify.report.page import Page
@@ -20,11 +22,13 @@ ENDINGS = (".v", ".sv")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Form:
-    """In which form it is told: as JSON, as Markdown, or else as text, which may be ``plain``."""
+    """In which form it is told: as JSON, as Markdown, or else as text, which may be ``plain``; and,
+    if there is a ``page_file``, as a page as well."""
 
     as_json: bool
     as_markdown: bool
     plain: bool
+    page_file: Path | None = None
 
     def page(self) -> Page:
         """The terminal that text is for."""
@@ -56,6 +60,10 @@ def compare_verilog(
         return _exported(board, verilog, asked, means, folders, form)
     found = beside(board, verilog, ports, asked, means, folders)
     paths = (str(board), str(verilog))
+    if form.page_file is not None:
+        from breadproof.verify.pages.besidepage import beside_page
+
+        write(form.page_file, beside_page(found, paths))
     if form.as_json:
         told = json_text(found)
     elif form.as_markdown:
@@ -81,6 +89,8 @@ def _exported(
         text = verilog.read_text("utf-8")
     except (OSError, UnicodeDecodeError) as error:
         raise Unknown("NEW", f"{verilog} cannot be read: {error}") from error
+    if form.page_file is not None:
+        raise Unknown("--report", "of Verilog that breadproof exported there is no page.")
     style = style_of(text)
     if style is None:
         raise Unknown(

@@ -21,7 +21,7 @@ from breadproof.verify.revisions.compare import Compared
 from breadproof.verify.revisions.text import verdict_text
 from breadproof.verify.revisions.words import Section, sections
 
-_TONES: dict[str, Tone] = {"good": "good", "bad": "bad", "open": "open", "": "told"}
+TONES: dict[str, Tone] = {"good": "good", "bad": "bad", "open": "open", "": "told"}
 
 
 def compare_page(compared: Compared, paths: tuple[str, str]) -> str:
@@ -55,12 +55,12 @@ class _Page:
             "sections": list(self.contents(changes, does, proofs)),
             "changes": changes,
             "does": does,
-            "tone": _TONES[does.mark] if does is not None else "told",
+            "tone": TONES[does.mark] if does is not None else "told",
             "difference": difference,
             "proofs": proofs,
             "proved": told.get("what is proved"),
             "benches": list(zip(("old", "new"), self.shown(), benches, strict=True)),
-            "grounds": _grounds(rests),
+            "grounds": grounds(rests),
             "file": f"{self.paths[0]}, {self.paths[1]}",
             "version": __version__,
         }
@@ -114,7 +114,7 @@ class _Page:
         return "", ""
 
 
-def _grounds(rests: Section | None) -> list[str]:
+def grounds(rests: Section | None) -> list[str]:
     """What the verdicts rest on, a sentence or two each."""
     if rests is None:
         return [SAFETY]
