@@ -32,6 +32,8 @@ def test_a_file_that_is_there_is_left(
 
 @pytest.mark.parametrize("replace", [True, False])
 def test_what_cannot_be_written_leaves_nothing(replace: bool, tmp_path: Path) -> None:
-    with pytest.raises(BadInput, match="cannot be written: "):
+    with pytest.raises(BadInput, match="cannot be written: ") as bad:
         write(tmp_path / "none" / "a.yaml", "one", replace=replace)
+    (told,) = bad.value.diagnostics
+    assert told.hint == "Name a file in a folder that you may write to."  # whatever option named it
     assert list(tmp_path.iterdir()) == []

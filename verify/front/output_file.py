@@ -103,7 +103,7 @@ def there_already(target: Path) -> BadInput:
 
 def unwritable(target: Path, why: str) -> BadInput:
     """The error for an output that cannot be written."""
-    hint = "Name a file in a folder that you may write to, or leave out -o."
+    hint = "Name a file in a folder that you may write to."
     return _bad(target, f"'{target}' cannot be written: {why}", hint)
 
 
