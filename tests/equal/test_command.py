@@ -72,6 +72,25 @@ def test_out_of_time_is_undecided(
     assert not out.exists()
 
 
+def test_hardware_that_lacks_something_is_not_called_slow(
+    latch: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A port that is gone is gone for longer, too."""
+    right = verilog._by_yosys
+
+    def wrong(*given: Any, **named: Any) -> str:
+        text = right(*given, **named)
+        assert "output unsettled;" in text
+        return text.replace("unsettled", "restless")
+
+    monkeypatch.setattr(verilog, "_by_yosys", wrong)
+    assert run(latch, "--to", "verilog") == 3
+    said = capsys.readouterr().err
+    assert "the hardware has no port 'unsettled'.\n" in said
+    assert "--time-limit" not in said
+    assert "The fault is in breadproof, not in the board. With --no-proof it is written" in said
+
+
 def test_yosys_failing_is_undecided(
     latch: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -36,6 +36,8 @@ class Equality:
     difference: Difference | None = None
     compared: int = 0
     questions: tuple[str, ...] = ()
+    unmatched: bool = False
+    """Nothing was asked, since the hardware lacks something of the board: no time helps."""
 
 
 def equal_circuit(
@@ -56,7 +58,7 @@ def equal_circuit(
     try:
         match = matched(machine, lowered, circuit, names)
     except Unmatched as error:
-        return Equality(verdict="undecided", because=str(error))
+        return Equality(verdict="undecided", because=str(error), unmatched=True)
     wrong = wrong_word(machine, circuit, match) or _wrong_start(machine, circuit, match)
     if wrong:
         return Equality(verdict="differs", because=wrong)

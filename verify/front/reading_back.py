@@ -65,11 +65,13 @@ def told(board: Path, found: Equality, name: str, seconds: float) -> int:
             err=True,
         )
         return 1
+    limit, way_out = f" (limit {seconds:g} s)", "--time-limit gives it longer; with"
+    if found.unmatched:
+        limit, way_out = "", "The fault is in breadproof, not in the board. With"
     click.echo(
         f"{board}: not exported: it is not proved that the {name} does what the board does: "
-        f"{found.because} (limit {seconds:g} s).\n"
-        "  --time-limit gives it longer; with --no-proof it is written all the same, and the file "
-        "says so.",
+        f"{found.because}{limit}.\n"
+        f"  {way_out} --no-proof it is written all the same, and the file says so.",
         err=True,
     )
     return 3
