@@ -26,6 +26,7 @@ from breadproof.specs.machine.steplogic import (
     StepLogic,
 )
 from breadproof.specs.machine.strong import holds_without_ticks, is_fairness, is_strong
+from breadproof.specs.machine.wide import wide
 from breadproof.specs.netlist.model import BoardFormula
 from breadproof.specs.reading.diagnostics import Problems
 
@@ -113,6 +114,7 @@ class FormulaCompiler:
             liveness=tuple(work.liveness),
             awaited=tuple(work.awaited),
             nested=work.nested,
+            wide=tuple(wide(formula.expr, work.blaster())),
         )
 
     def only_controls(self, formula: BoardFormula, bad: int) -> None:

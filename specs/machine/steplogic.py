@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from breadproof.specs.machine.wide import Wide
 from breadproof.specs.netlist.model import BoardFormula
 
 
@@ -57,6 +58,7 @@ class CompiledFormula:
     strong operators it has, about which no finite run says anything; an endless run violates it if
     there is a ``bad`` step, or one of ``awaited`` never comes. ``nested``: a strong operator stands
     under a clock that is itself under a clock, and ``awaited`` does not tell when it is violated.
+    ``wide`` are its comparisons that hardly mean what they say.
     """
 
     formula: BoardFormula
@@ -66,6 +68,7 @@ class CompiledFormula:
     liveness: tuple[str, ...]
     awaited: tuple[Awaited, ...] = ()
     nested: bool = False
+    wide: tuple[Wide, ...] = ()
 
     def nodes(self) -> list[int]:
         """All nodes that tell of it: a violation, its conditions, what it waits for."""

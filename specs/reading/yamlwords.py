@@ -17,6 +17,9 @@ START = re.compile("found character (.+) that cannot start any token")
 WANTED = re.compile("expected ',' or '(.)', but got ")
 END = re.compile("expected <block end>, but found '(.+)'")
 
+RANGED = re.compile(r"[\w./]+$")
+IN_BRACKETS = re.compile(r"\[[^\[\]\n]*\]")
+
 LINES = ("?", "-", "<block mapping start>", "<block sequence start>")
 """With these an entry of a table or of a list begins."""
 
@@ -60,9 +63,8 @@ def in_words(error: yaml.MarkedYAMLError, text: str) -> Wrong:
     if found := WANTED.match(problem):
         kind = "list" if found[1] == "]" else "table"
         message = f"a ',' or the '{found[1]}' of a {kind} is missing here"
-        return Wrong(
-            message=message, hint=QUOTE, mark=here, begun=((f"the {kind} begins here", begun),)
-        )
+        begins = ((f"the {kind} begins here", begun),)
+        return Wrong(message=message, hint=_bracketed(here, text), mark=here, begun=begins)
     if found := END.match(problem):
         if found[1] in "]}":
             message = f"this '{found[1]}' closes nothing"
@@ -78,6 +80,16 @@ def in_words(error: yaml.MarkedYAMLError, text: str) -> Wrong:
     return _unended(problem, context, text, here, begun) or Wrong(
         message=told, hint=QUOTE, mark=here
     )
+
+
+def _bracketed(here: Mark, text: str) -> str:
+    """What to do where a table or list in brackets goes wrong: a name with brackets of its own
+    (``q[1:0]``) has to be quoted there."""
+    before = RANGED.search(text[: here.index])
+    behind = IN_BRACKETS.match(text, here.index)
+    if before is None or behind is None:
+        return QUOTE
+    return f"In braces and brackets a name like this is quoted: \"{before[0]}{behind[0]}\"."
 
 
 def _unended(problem: str, context: str, text: str, here: Mark, begun: Mark) -> Wrong | None:

@@ -58,6 +58,17 @@ CASES = {
         "           ^\n"
         f"{QUOTE}",
     ),
+    "a range inside braces": (
+        f"{BOARD}ports: {{q[1:0]: out}}\n",
+        "b.yaml:10:10: error: this is not YAML: a ',' or the '}' of a table is missing here "
+        "[not-yaml]\n"
+        "    ports: {q[1:0]: out}\n"
+        "             ^\n"
+        "  the table begins here: b.yaml:10:8\n"
+        "    ports: {q[1:0]: out}\n"
+        "           ^\n"
+        '  In braces and brackets a name like this is quoted: "q[1:0]".\n',
+    ),
     "a tab": (
         f"{BOARD}\tzero: [U1.2]\n",
         "b.yaml:10:1: error: this is not YAML: a tab stands here [not-yaml]\n"

@@ -5,6 +5,7 @@ What was not found out, for want of time or since somebody pressed Ctrl-C, is un
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 
 from breadproof.specs.formula.syntax import goes_on
@@ -36,6 +37,10 @@ SAYS = {
     "program": "{what} never programs its chip: the contents stay as they are given.",
 }
 
+WIDE = (
+    "'{text}' is worked out in 32 bits, since {number} has no width (IEEE 1364): it does not wrap "
+    "at {width} bits. Write {width}'d{number} if it is to."
+)
 AT_FIRST = (
     "Says less than it seems: without 'always' or 'never' it speaks of the first moments after "
     "power-up alone."
@@ -226,7 +231,7 @@ class Answers:
             seconds=outcome.seconds,
             assumes=(*self.assumed, *resting.open_high),
             because=outcome.because,
-            notes=(AT_FIRST,) if kind == "assert" and not goes_on(formula.formula.expr) else (),
+            notes=tuple(_readings(formula)),
             trace=outcome.trace,
             invariant=outcome.invariant,
             proof=outcome.proof,
@@ -255,6 +260,15 @@ class Answers:
         if not missing and not unclean:
             return result
         return replace(result, verdict="undecided", because=because)
+
+
+def _readings(formula: CompiledFormula) -> Iterator[str]:
+    """In what a formula hardly says what was meant."""
+    if formula.kind == "assert" and not goes_on(formula.formula.expr):
+        yield AT_FIRST
+    for one in formula.wide:
+        text = formula.formula.text.value[one.stretch.start : one.stretch.end].strip()
+        yield WIDE.format(text=" ".join(text.split()), number=one.number, width=one.width)
 
 
 def unsettled(name: str, kind: Kind, says: str, because: str) -> Result:
