@@ -89,7 +89,7 @@ def _bracketed(here: Mark, text: str) -> str:
     behind = IN_BRACKETS.match(text, here.index)
     if before is None or behind is None:
         return QUOTE
-    return f"In braces and brackets a name like this is quoted: \"{before[0]}{behind[0]}\"."
+    return f'In braces and brackets a name like this is quoted: "{before[0]}{behind[0]}".'
 
 
 def _unended(problem: str, context: str, text: str, here: Mark, begun: Mark) -> Wrong | None:
