@@ -8,7 +8,7 @@ from typing import Final
 
 from breadproof.specs.formula import syntax as s
 from breadproof.specs.formula.parse import parse
-from breadproof.specs.netlist.model import Control, Netlist
+from breadproof.specs.netlist.model import Control, Netlist, NetlistNames
 from breadproof.specs.reading.diagnostics import BadInput, Problems
 from breadproof.specs.reading.yamltree import Text, near
 
@@ -66,8 +66,9 @@ def single(netlist: Netlist, text: Text, kinds: Sequence[str], problems: Problem
 
 
 def _find(netlist: Netlist, text: Text, problems: Problems) -> Control | None:
-    found = next((one for one in netlist.controls if one.name == text.value), None)
-    part = netlist.part(text.value)
+    name = NetlistNames(netlist).called(text.value) if "." in text.value else text.value
+    found = next((one for one in netlist.controls if one.name == name), None)
+    part = netlist.part(name)
     if part is not None and part.device == "dip-switch":
         problems.error(
             "control-kind",

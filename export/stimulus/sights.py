@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from breadproof.specs.formula import syntax as s
+from breadproof.specs.formula.rewrite import renamed
 from breadproof.specs.machine.blast import Bits, WrongFormula
 from breadproof.specs.machine.boardscope import BoardBlaster, BoardScope
 from breadproof.specs.machine.graph import Graph, Kind
@@ -177,7 +178,8 @@ class Sights:
 
     def _bits(self, expr: s.Expr) -> Bits:
         self._refuse(expr)
-        return BoardBlaster(self.graph, self.scope).bits(expr)
+        named = renamed(expr, self.scope.names.called)
+        return BoardBlaster(self.graph, self.scope).bits(named)
 
     def _refuse(self, expr: s.Expr) -> None:
         stack = [expr]

@@ -11,7 +11,7 @@ from breadproof.specs.machine.blast import Bits, Blaster, WrongFormula
 from breadproof.specs.machine.graph import Graph
 from breadproof.specs.machine.machine import Machine
 from breadproof.specs.machine.partlogic import read_word
-from breadproof.specs.netlist.model import NetlistNames, Part
+from breadproof.specs.netlist.model import BETWEEN, NetlistNames, Part
 from breadproof.specs.netlist.segments import SEGMENTS, SHAPES
 from breadproof.specs.reading.yamltree import near
 
@@ -56,10 +56,14 @@ class BoardScope:
     def _unknown(self, name: s.Name) -> WrongFormula:
         choices = [*self.names.parts, *self.names.singles, *self.names.vectors]
         hint = near(name.path, choices) or "A formula names nets, vectors, parts and their pins."
+        hint = hint.replace(BETWEEN, ".")
+        if name.path in self.names.boards:
+            hint = f"That is a board. What is on it is written with a dot: {name.path}.NAME."
         for part in self.names.parts.values():
             if name.path in part.positions:
                 hint = f"A position stands only opposite its switch: {part.name} == {name.path}."
-        return WrongFormula(f"nothing on this board is called '{name.path}'", name.stretch, hint)
+        written = name.path.replace(BETWEEN, ".")
+        return WrongFormula(f"nothing on this board is called '{written}'", name.stretch, hint)
 
     def _of_part(self, name: s.Name, part: Part, rest: str) -> Bits:
         pin = part.pin(rest)

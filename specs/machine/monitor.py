@@ -9,10 +9,11 @@ an obligation that must not stay open for ever.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import partial
 
 from breadproof.specs.formula import syntax as s
+from breadproof.specs.formula.rewrite import renamed
 from breadproof.specs.machine.blast import Bits, WrongFormula
 from breadproof.specs.machine.boardscope import BoardBlaster, BoardScope
 from breadproof.specs.machine.graph import Graph, Kind
@@ -27,7 +28,7 @@ from breadproof.specs.machine.steplogic import (
 )
 from breadproof.specs.machine.strong import holds_without_ticks, is_fairness, is_strong
 from breadproof.specs.machine.wide import wide
-from breadproof.specs.netlist.model import BoardFormula
+from breadproof.specs.netlist.model import BoardFormula, NetlistNames
 from breadproof.specs.reading.diagnostics import Problems
 
 
@@ -41,6 +42,7 @@ class FormulaCompiler:
         self.monitors: list[MonitorBit] = []
         self.gathered: dict[tuple[int, bool], Gathered] = {}
         self.shared: dict[tuple[str, int, int], int] = {}
+        self.names = NetlistNames(machine.netlist)
         self.first = self.remember("first", lambda leaf: Graph.FALSE, initial=True)
 
     def compile_all(self, problems: Problems) -> StepLogic:
@@ -84,6 +86,7 @@ class FormulaCompiler:
 
     def compile(self, formula: BoardFormula) -> CompiledFormula:
         """One formula. Raises `WrongFormula`."""
+        formula = replace(formula, expr=renamed(formula.expr, self.names.called))
         work = _Compiling(self, formula)
         if formula.kind == "cover":
             if s.is_temporal(formula.expr):

@@ -25,7 +25,6 @@ from breadproof.specs.reading.board import Board
 from breadproof.specs.reading.diagnostics import Problems, Span
 from breadproof.specs.reading.yamltree import Text, near
 
-BETWEEN = "/"
 _END = re.compile(r"(?P<stem>[^\[\]]+?)(?:\[(?P<left>\d{1,4})(?::(?P<right>\d{1,4}))?\])?\Z")
 
 
@@ -41,7 +40,7 @@ class Member:
 
     def called(self, name: str) -> str:
         """A name of the board as the machine has it."""
-        return f"{self.name}{BETWEEN}{name}" if self.name else name
+        return f"{self.name}{m.BETWEEN}{name}" if self.name else name
 
 
 def assemble(board: Board, members: tuple[Member, ...], problems: Problems) -> m.Netlist:
@@ -187,7 +186,7 @@ class _Assembly:
         def joint(path: str) -> str:
             """``store.we_n``; a name that is on the joining file's own board stays."""
             head, dot, rest = path.partition(".")
-            return f"{head}{BETWEEN}{rest}" if dot and head in boards else path
+            return f"{head}{m.BETWEEN}{rest}" if dot and head in boards else path
 
         for formula in member.netlist.formulas:
             new = own if member.name else joint
@@ -226,7 +225,7 @@ class _Assembly:
 
     def control_name(self, text: str) -> str:
         head, dot, rest = text.partition(".")
-        return f"{head}{BETWEEN}{rest}" if dot and head in self.first else text
+        return f"{head}{m.BETWEEN}{rest}" if dot and head in self.first else text
 
     def together(self, controls: tuple[m.Control, ...]) -> Together:
         if self.board.together == "all":
@@ -248,7 +247,7 @@ class _Assembly:
                         "control-missing",
                         f"'{name.value}' is no control",
                         name.span,
-                        hint=near(self.control_name(name.value), known).replace(BETWEEN, ".")
+                        hint=near(self.control_name(name.value), known).replace(m.BETWEEN, ".")
                         or "Write the board's name first: store.STORE.",
                     )
             groups.append(tuple(self.control_name(name.value) for name in group))

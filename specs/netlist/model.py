@@ -288,6 +288,10 @@ class Netlist:
         return tuple(pin for part in self.parts for pin in part.pins)
 
 
+BETWEEN = "/"
+"""Between the name of a board and that of something on it, on a machine of several boards."""
+
+
 class NetlistNames:
     """Look-up of a board's names."""
 
@@ -296,6 +300,20 @@ class NetlistNames:
         self.parts = {part.name: part for part in netlist.parts}
         self.vectors = {vector.name: vector for vector in netlist.vectors}
         self.singles = dict(netlist.aliases) | {net.name: net.index for net in netlist.nets}
+        self.boards = {
+            name[:place]
+            for name in (*self.parts, *self.vectors, *self.singles)
+            for place, letter in enumerate(name)
+            if letter == BETWEEN
+        }
+
+    def called(self, path: str) -> str:
+        """What the netlist calls ``store.we_n``, which is written with a dot: ``store/we_n``."""
+        head, dot, rest = path.partition(".")
+        while dot and head in self.boards and head not in self.parts and not self.nets_of(head):
+            more, dot, rest = rest.partition(".")
+            head = f"{head}{BETWEEN}{more}"
+        return f"{head}{dot}{rest}"
 
     def nets_of(self, name: str) -> tuple[int, ...] | None:
         """The nets of a net or vector, most significant first; None if there is none."""

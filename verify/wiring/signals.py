@@ -5,9 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from breadproof.specs.catalogue.part import PinKind
-from breadproof.specs.netlist.assembly import BETWEEN
 from breadproof.specs.netlist.drive import Driver
-from breadproof.specs.netlist.model import ControlBit, Net, Pin
+from breadproof.specs.netlist.model import BETWEEN, ControlBit, Net, Pin
 from breadproof.specs.reading.diagnostics import Severity
 from breadproof.verify.wiring.finding import Finding, called, listed
 from breadproof.verify.wiring.survey import Survey
