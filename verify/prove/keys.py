@@ -77,7 +77,7 @@ HANDLED: dict[type, str] = {
     StepLogic: "monitors gathered formulas",
     MonitorBit: "leaf next initial",
     Gathered: "leaf node pulses",
-    CompiledFormula: "formula kind bad antecedents liveness awaited nested",
+    CompiledFormula: "formula kind bad antecedents liveness awaited nested wide",
     Awaited: "text node",
     Antecedent: "text node",
     Check: "name kind pin strobes nets",
