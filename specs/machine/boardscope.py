@@ -227,7 +227,7 @@ class BoardScope:
                 raise WrongFormula("prev looks 1 to 64 steps back", call.stretch, "prev(x, 2)")
         elif len(call.arguments) != 1:
             blaster.one(call)
-        now = blaster.bits(call.arguments[0])
+        now = self._stands(call) or blaster.bits(call.arguments[0])
         before = self.memory.previous(now, steps)
         if call.function == "prev":
             return before
@@ -245,6 +245,14 @@ class BoardScope:
         if call.function == "fell":
             edge = graph.and_(graph.not_(now[0]), before[0])
         return (edge,)
+
+    def _stands(self, call: s.Call) -> Bits:
+        """Where a change-over switch stands, for ``stable(MODE)``; nothing if it asks otherwise."""
+        what = call.arguments[0]
+        part = self.names.parts.get(what.path) if isinstance(what, s.Name) else None
+        if call.function != "stable" or part is None or not part.positions:
+            return ()
+        return tuple(self.machine.controls[part.name])
 
     def _counting(self, call: s.Call, blaster: Blaster) -> Bits:
         bits = blaster.bits(blaster.one(call))
