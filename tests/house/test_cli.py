@@ -131,6 +131,21 @@ def test_a_call_that_cannot_be_understood_ends_with_2(
     assert err.startswith("Usage: breadproof [OPTIONS] COMMAND [ARGS]...\n")
 
 
+@pytest.mark.parametrize(
+    ("word", "told"),
+    [
+        ("verfy", "there is no command 'verfy'. Did you mean verify?"),
+        ("my board.yaml", "For a board file write: breadproof verify 'my board.yaml'"),
+        ("qqq", "there is no command 'qqq'. 'breadproof --help' lists them."),
+    ],
+)
+def test_what_is_no_command_is_answered_with_what_to_write(
+    capsys: pytest.CaptureFixture[str], word: str, told: str
+) -> None:
+    assert cli.main([word]) == 2
+    assert told in " ".join(capsys.readouterr().err.split())
+
+
 def test_the_version(capsys: pytest.CaptureFixture[str]) -> None:
     assert cli.main(["--version"]) == 0
     assert capsys.readouterr().out == f"breadproof {__version__}\n"

@@ -144,6 +144,21 @@ class LazyGroup(click.Group):
         command.short_help = entry.help
         return command
 
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        """What the first word means; what is no command is answered with what to write."""
+        word = args[0]
+        if word in COMMANDS or word.startswith("-"):
+            return super().resolve_command(ctx, args)
+        from difflib import get_close_matches
+
+        close = get_close_matches(word, COMMANDS, n=1)
+        hint = f"Did you mean {close[0]}?" if close else "'breadproof --help' lists them."
+        if word.endswith((".yaml", ".yml")) or os.path.exists(word):
+            hint = f"For a board file write: breadproof verify {shlex.quote(word)}"
+        return ctx.fail(f"there is no command '{word}'. {hint}")
+
     def shell_complete(self, ctx: click.Context, incomplete: str) -> "list[CompletionItem]":
         """The commands that begin so, from the table; options are click's to offer."""
         if incomplete[:1] == "-":
