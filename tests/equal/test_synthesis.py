@@ -11,6 +11,8 @@ from typing import Any
 import pytest
 
 from breadproof.verify.equal import synthesis
+from breadproof.verify.equal.alike import Chance, Classes, Register
+from breadproof.verify.equal.mapped import read_mapped
 from breadproof.verify.equal.synthesis import Same, equal_netlist
 from tests.fpga.boards import PAD, PAD_ECP5, PAD_TARGET, machine_of, written
 from tests.fpga.synthesized import Synthesis, synthesized
@@ -134,3 +136,33 @@ def test_attempts_that_are_too_few_are_not_called_time(
 
 def test_no_time_is_no_proof(pad: Synthesis) -> None:
     assert equal_netlist(pad.design, pad.netlist, 0.4).verdict == "undecided"
+
+
+class Told(Chance):
+    """Guesses of which a test says what registers do."""
+
+    does: dict[Register, tuple[int, int]]
+
+    def run(self, classes: Classes) -> None:
+        """Nothing is to be run."""
+
+    def open(self, one: Register) -> bool:
+        return False
+
+    def either(self, one: Register) -> tuple[int, int]:
+        return self.does[one]
+
+
+@pytest.mark.parametrize(("times", "guessed"), [(0, True), (3, False)])
+def test_what_a_solver_has_parted_is_not_guessed_again(
+    pad: Synthesis, times: int, guessed: bool
+) -> None:
+    """A register is like another one, that is taken as alike with a third: it is the third from
+    which a solver parts it, for that stands for both."""
+    like, third, netlist, other = (0, -1), (0, -2), (1, -3), (0, -4)
+    chance = Told(read_mapped(pad.design, pad.netlist, 60))
+    chance.alike = {like: third}
+    chance.does = {like: (1, 2), third: (3, 4), netlist: (3, 4), other: (1, 2)}
+    chance.refuted[frozenset((other, third))] = times
+    assert chance.merged({like: 2, third: 2, netlist: 2, other: 3}) is guessed
+    assert (other in chance.alike) is guessed

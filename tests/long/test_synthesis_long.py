@@ -47,3 +47,13 @@ def test_the_light_store(target: str, berkeley_abc: str, tmp_path: Path) -> None
     assert [answer(question) for question in found.questions] == ["unsat"]
     verdicts = judged(one, 15, 4, berkeley_abc, tmp_path)
     assert verdicts["differs"] >= 5
+
+
+def test_a_microprogram_and_a_memory_that_it_writes() -> None:
+    """28C16, 6264, counters and registers on a bus: outputs of memories that are taken for alike
+    until a solver parts them."""
+    folder = Path(__file__).resolve().parents[1] / "fpga" / "cue_player"
+    one = synthesized(load_machine(folder / "cue-player.yaml").netlist, folder / "hx8k.yaml")
+    found = equal_netlist(one.design, one.netlist, 300)
+    assert (found.verdict, found.because) == ("equal", "")
+    assert [answer(question) for question in found.questions] == ["unsat"]

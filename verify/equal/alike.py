@@ -172,8 +172,8 @@ class Chance:
             if low == 0 and classes[one] != CONSTANT and self.refuted[frozenset((one,))] < _REFUTED:
                 self.constant.add(one)
                 new = True
-            elif self.root(other) != one and self.refuted[frozenset((one, other))] < _REFUTED:
-                self.alike[one] = self.root(other)
+            elif (to := self.root(other)) != one and self.refuted[frozenset((one, to))] < _REFUTED:
+                self.alike[one] = to
                 new = True
         return new
 
