@@ -115,10 +115,75 @@ ports:
 """
 
 
-def test_rows_of_blocks_are_not_proved(tmp_path: Path) -> None:
+@pytest.fixture(scope="module")
+def deep(tmp_path_factory: pytest.TempPathFactory) -> Synthesis:
+    folder = tmp_path_factory.mktemp("deep")
+    target = written(folder, DEEP_TARGET, "target.yaml")
+    return synthesized(machine_of(folder, DEEP).netlist, target)
+
+
+def test_rows_of_blocks(deep: Synthesis, berkeley_abc: str, tmp_path: Path) -> None:
+    """The netlist keeps in registers which of four rows it has read; the design has none such."""
+    found = equal_netlist(deep.design, deep.netlist, 60)
+    assert (found.verdict, found.because) == ("equal", "")
+    assert [answer(question) for question in found.questions] == ["unsat"]
+    verdicts = []
+    for fault in faults(deep.netlist, 8, seed=5):
+        one = equal_netlist(deep.design, fault.netlist, 60)
+        verdicts.append(one.verdict)
+        if one.verdict == "equal":
+            assert alike(deep.netlist, fault.netlist, berkeley_abc, tmp_path), fault.what
+    assert verdicts.count("differs") >= 4
+
+
+def test_rows_that_are_chosen_otherwise_are_not_proved(deep: Synthesis) -> None:
+    """The two registers that tell the row take each other's address line."""
+    whole = json.loads(deep.netlist)
+    module = whole["modules"]["fpga"]
+    lines = [module["netnames"]["wrapper.a_in"]["bits"][place] for place in (11, 12)]
+    taken = [
+        cell["connections"]["D"]
+        for cell in module["cells"].values()
+        if cell["type"].startswith("SB_DFF") and cell["connections"]["D"][0] in lines
+    ]
+    assert sorted(one[0] for one in taken) == sorted(lines)
+    for one in taken:
+        one[0] = lines[1 - lines.index(one[0])]
+    found = equal_netlist(deep.design, json.dumps(whole), 60)
+    assert found.verdict != "equal"
+
+
+def test_a_word_of_a_row_is_no_proof(deep: Synthesis) -> None:
+    """Where rows lie is taken from yosys's names: what is not there is not called a difference."""
+    whole = json.loads(deep.netlist)
+    cells = whole["modules"]["fpga"]["cells"]
+    name = next(name for name in cells if name.endswith(".M.0.8"))
+    cells[name]["parameters"]["INIT_7"] = "0" * 256
+    found = equal_netlist(deep.design, json.dumps(whole), 60)
+    assert found.verdict == "undecided"
+    assert found.because == f"{name} does not hold the words of wrapper.board.U1.M"
+
+
+WRITTEN = (
+    DEEP.replace("28C64, contents: [1, 2, 3]", '"6264"')
+    .replace(
+        "  GND: [U1.14, U1.CE_n, U1.OE_n]\n  VCC: [U1.28, U1.WE_n]",
+        "  GND: [U1.14, U1.CS1_n, U1.OE_n]\n  VCC: [U1.28, U1.CS2]\n  we_n: [U1.WE_n]",
+    )
+    .replace("in, d: out", 'in, "d[7:0]": both, we_n: in')
+    .replace(
+        "d: [U1.IO0]",
+        "d[7:0]: [[U1.IO7, U1.IO6, U1.IO5, U1.IO4, U1.IO3, U1.IO2, U1.IO1, U1.IO0]]",
+    )
+)
+
+
+def test_rows_of_blocks_that_are_written_are_not_proved(tmp_path: Path) -> None:
     """What is not known here is no difference."""
-    target = written(tmp_path, DEEP_TARGET, "target.yaml")
-    one = synthesized(machine_of(tmp_path, DEEP).netlist, target)
+    pins = "{pins: [25, 26, 28, 29, 31, 32, 33, 34], outside: 37}"
+    text = DEEP_TARGET.replace("  d: 25", f"  d[7:0]: {pins}\n  we_n: 38")
+    target = written(tmp_path, text, "target.yaml")
+    one = synthesized(machine_of(tmp_path, WRITTEN).netlist, target)
     found = equal_netlist(one.design, one.netlist, 60)
     assert found.verdict == "undecided"
     assert found.because == "the words of wrapper.board.U1.M take more than one row of blocks"

@@ -9,6 +9,7 @@ import pytest
 from breadproof.specs.load import load_machine
 from breadproof.verify.equal.synthesis import equal_netlist
 from tests.boards.corpus import BOARDS
+from tests.equal.test_synthesis import DEEP, DEEP_TARGET
 from tests.fpga.boards import LOOK_UP, LOOK_UP_TARGET, PAD, PAD_TARGET, machine_of, written
 from tests.fpga.synthesized import Synthesis, synthesized
 from tests.support.mapped_faults import alike, faults
@@ -27,9 +28,13 @@ def judged(one: Synthesis, count: int, seed: int, abc: str, folder: Path) -> Cou
     return verdicts
 
 
-@pytest.mark.parametrize("name", ["pad", "look-up"])
+@pytest.mark.parametrize("name", ["pad", "look-up", "deep"])
 def test_faults(name: str, berkeley_abc: str, tmp_path: Path) -> None:
-    board, target = {"pad": (PAD, PAD_TARGET), "look-up": (LOOK_UP, LOOK_UP_TARGET)}[name]
+    board, target = {
+        "pad": (PAD, PAD_TARGET),
+        "look-up": (LOOK_UP, LOOK_UP_TARGET),
+        "deep": (DEEP, DEEP_TARGET),
+    }[name]
     machine = machine_of(tmp_path, board)
     one = synthesized(machine.netlist, written(tmp_path, target, "target.yaml"))
     assert equal_netlist(one.design, one.netlist, 300).verdict == "equal"

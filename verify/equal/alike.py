@@ -18,7 +18,7 @@ from dataclasses import dataclass, field
 from random import Random
 
 from breadproof.verify.equal.blocks import (
-    Shown,
+    Kept,
     own_address,
     part,
     ports,
@@ -83,7 +83,7 @@ class Chance:
     """The gates by which a register acts on itself."""
     levels: tuple[Levels, ...] = ()
     """Of the last run."""
-    shown: dict[int, Shown] = field(default_factory=dict)
+    shown: dict[int, Kept] = field(default_factory=dict)
     """Registers of the design that hold what a memory shows, as `blocks` finds them."""
 
     def __post_init__(self) -> None:
@@ -236,13 +236,22 @@ class Chance:
             return looked_up(self.parts[name], address, len(blocks[name].bits))
 
         netlist = Levels(second, known[1], read_block)
-        for bit, shown in self.shown.items():
-            known[0][bit] = netlist.at(shown.data)
-            if shown.when is not None and shown.instead is not None:
-                kept = netlist.at(shown.instead)
-                known[0][bit] = chosen(netlist.at(shown.when), kept, known[0][bit])
+        for bit, kept in self.shown.items():
+            known[0][bit] = self.view(kept, known[0], netlist)
         design = Levels(first, known[0], lambda name, at: self.read(name, at, netlist))
         self.levels = (design, netlist)
+
+    def view(self, kept: Kept, design: dict[int, int], netlist: Levels) -> int:
+        """What the netlist has for a register that holds what a memory showed."""
+        found = 0
+        for number, row in reversed([*enumerate(kept.rows)]):
+            level = netlist.at(row.data)
+            if row.when is not None and row.instead is not None:
+                level = chosen(netlist.at(row.when), netlist.at(row.instead), level)
+            at = [design[bit] for bit in kept.select]
+            here = same(at, [MASK * (number >> place & 1) for place in range(len(at))])
+            found = chosen(here, level, found)
+        return found
 
     def parted(self, classes: Classes) -> Classes:
         """Part in each class what is not alike a clock later."""

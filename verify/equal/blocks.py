@@ -33,6 +33,19 @@ class Shown:
 
 
 @dataclass(frozen=True, slots=True)
+class Kept:
+    """What there is for it by row of blocks; ``select`` are the design's registers that tell which
+    row was read, least significant first."""
+
+    rows: tuple[Shown, ...]
+    select: tuple[int, ...] = ()
+
+    def registers(self) -> list[int]:
+        """All of the netlist's."""
+        return [bit for row in self.rows for bit in row.registers()]
+
+
+@dataclass(frozen=True, slots=True)
 class Port:
     """How a lane of a block is written: enable, address, data."""
 
@@ -74,7 +87,7 @@ def own_address(block: Block, address: Sequence[int]) -> tuple[list[int], list[i
     return [padded[to] for to in block.order], padded[lines:]
 
 
-def shown_words(pair: Synthesized) -> dict[int, Shown]:
+def shown_words(pair: Synthesized) -> dict[int, Kept]:
     """What the netlist has for the design's registers that take what a memory shows.
 
     It is a guess, from the netlist's levels in states by chance; the proof asks whether it holds.
@@ -92,21 +105,21 @@ def shown_words(pair: Synthesized) -> dict[int, Shown]:
     by_level: dict[int, int] = {}
     for bit, level in run.after().items():
         by_level.setdefault(level, bit)
-    found: dict[int, Shown] = {}
+    found: dict[int, Kept] = {}
     taken = _takers(netlist)
-    lanes = {
-        (block.memory, bit): (block, lane)
-        for block in pair.blocks
-        if block.row == 0
-        for lane, bit in enumerate(block.bits)
-    }
+    lanes: dict[tuple[str, int], list[tuple[Block, int]]] = {}
+    for block in sorted(pair.blocks, key=lambda block: block.row):
+        for lane, bit in enumerate(block.bits):
+            lanes.setdefault((block.memory, bit), []).append((block, lane))
     for data, register in _takers(pair.design).items():
         for name, memory in pair.design.memories.items():
             for _, word in memory.reads:
                 if data in word and (name, word.index(data)) in lanes:
-                    one = _shown(*lanes[name, word.index(data)], netlist, taken, run, by_level)
-                    if one is not None:
-                        found[register] = one
+                    here = lanes[name, word.index(data)]
+                    rows = [_shown(*one, netlist, taken, run, by_level) for one in here]
+                    there = tuple(row for row in rows if row is not None)
+                    if len(there) == len(rows):
+                        found[register] = Kept(there, pair.rows.get(register, ()))
     return found
 
 

@@ -5,16 +5,18 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 from breadproof.verify.equal import ecp5, ice40
 from breadproof.verify.equal.plain import Pad, Plain
 from breadproof.verify.equal.readback import Circuit, Unreadable, circuit_of
+from breadproof.verify.equal.rows import remembering
 from breadproof.verify.equal.yosys import run
 
-_BLOCK = re.compile(r"(?P<memory>.+)\.(?P<row>\d+)\.(?P<column>\d+)")
-"""How yosys calls the blocks of a memory: rows of them have more words, columns wider ones."""
+_BLOCK = re.compile(r"(?P<memory>.+)\.(?P<copy>\d+)\.(?P<place>\d+)")
+"""How yosys calls the blocks of a memory: copies for ports of their own, and places in a word that
+is as long as all rows of it together."""
 
 _TOP = "fpga"
 
@@ -38,11 +40,16 @@ class Block:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Synthesized:
-    """Both circuits, and the blocks that hold the design's memories."""
+    """Both circuits, and the blocks that hold the design's memories.
+
+    ``rows`` are the design's registers that tell, for one that holds what a memory showed, of which
+    row of blocks that was (see `rows`).
+    """
 
     design: Circuit
     netlist: Circuit
     blocks: tuple[Block, ...]
+    rows: Mapping[int, tuple[int, ...]] = field(default_factory=dict)
 
 
 class PadsDiffer(Exception):
@@ -77,7 +84,9 @@ def read_mapped(design: str, netlist: str, seconds: float) -> Synthesized:
     first = circuit_of(before.plain(), before_clock)
     second = circuit_of(after.plain(), after_clock)
     blocks = tuple(_block(name, first, second, after) for name in second.memories)
-    return Synthesized(design=first, netlist=second, blocks=blocks)
+    deep = {block.memory: len(block.order) for block in blocks if block.row}
+    first, rows = remembering(first, deep)
+    return Synthesized(design=first, netlist=second, blocks=blocks, rows=rows)
 
 
 def read_design(design: str, seconds: float, spread: str = "") -> Plain:
@@ -122,16 +131,18 @@ def _block(name: str, design: Circuit, netlist: Circuit, plain: Plain) -> Block:
     found = _BLOCK.fullmatch(name)
     if found is None or found["memory"] not in design.memories:
         raise Unreadable(f"{name} is a part of no memory that is known")
-    lanes, column = netlist.memories[name].width, int(found["column"])
-    if int(found["row"]) or column * lanes >= design.memories[found["memory"]].width:
-        # Which of the rows is shown is kept in a register that is not looked for.
+    lanes, memory = netlist.memories[name].width, design.memories[found["memory"]]
+    row, first = divmod(int(found["place"]) * lanes, memory.width)
+    if int(found["copy"]):
+        raise Unreadable(f"the words of {found['memory']} are in blocks twice")
+    if row and (memory.writes or memory.width % lanes):
+        # What is written where it is read is kept beside all rows, and that is not looked for.
         raise Unreadable(f"the words of {found['memory']} take more than one row of blocks")
-    bits = range(column * lanes, (column + 1) * lanes)
     return Block(
         name=name,
         memory=found["memory"],
-        row=int(found["row"]),
-        bits=tuple(bits),
+        row=row,
+        bits=tuple(range(first, first + lanes)),
         order=plain.orders[name],
         certain=name in plain.certain,
     )

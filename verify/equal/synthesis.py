@@ -19,7 +19,7 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from breadproof.verify.equal.alike import CONSTANT, Chance, Classes, Register, State, inputs, places
-from breadproof.verify.equal.blocks import Shown, own_address, part, ports, waits
+from breadproof.verify.equal.blocks import Kept, own_address, part, ports, waits
 from breadproof.verify.equal.mapped import Block, PadsDiffer, Synthesized, read_mapped
 from breadproof.verify.equal.readback import Bit, Circuit, Unreadable
 from breadproof.verify.equal.tick import Levels, evaluated
@@ -102,16 +102,17 @@ class _Proof:
         self.shown = chance.shown
         wrong = self.wrong_start()
         if wrong:
-            return Same(verdict="differs", because=wrong)
+            # How rows of blocks lie is a guess; of one row there is nothing to be guessed.
+            return Same(verdict="undecided" if self.pair.rows else "differs", because=wrong)
         for number in range(PARTINGS):
             self.tell("comparing the mapped netlist with the design" + " again" * (number > 0))
             classes = chance.classes(self.deadline.left)
             if classes is None:
                 because = "it is not found in time which registers are alike"
                 return Same(verdict="undecided", because=because)
-            unstarted = self.unstarted(classes)
-            if unstarted:
-                return Same(verdict="undecided", because=unstarted)
+            unlinked = self.unstarted(classes) or self.unplaced(classes)
+            if unlinked:
+                return Same(verdict="undecided", because=unlinked)
             found = self.compared(self.clock(classes), classes)
             if found is not None:
                 return found
@@ -160,6 +161,19 @@ class _Proof:
                 return f"{self.called((0, bit))} does not come up by chance"
         return ""
 
+    def unplaced(self, classes: Classes) -> str:
+        """Which memory's rows of blocks the netlist chooses among by no register that is found.
+
+        Without it the two are not linked, and what differs then may be no difference.
+        """
+        found = {number for (side, _), number in classes.items() if side == 1} | {CONSTANT}
+        for kept in self.shown.values():
+            for one in kept.select:
+                if classes[0, one] not in found:
+                    called = self.called((0, one))
+                    return f"it is not found what chooses among rows of blocks ({called})"
+        return ""
+
     def called(self, one: Register) -> str:
         """A register's shortest name."""
         names = [name for name in self.names[one[0]].get(one[1], ()) if "$auto$" not in name[0]]
@@ -177,8 +191,8 @@ class _Proof:
         for (side, bit), number in classes.items():
             literal = clock.classes.setdefault(number, aig.input() if number else Aig.false)
             known[side][bit] = literal ^ (self.start(side, bit) or 0)
-        for bit, shown in self.shown.items():
-            known[0][bit] = self.view(aig, shown, known[1])
+        for bit, kept in self.shown.items():
+            known[0][bit] = self.view(aig, kept, known[0], known[1])
         brought = inputs(self.pair.netlist)
         for name, bits in inputs(self.pair.design).items():
             drawn = clock.brought[name] = [aig.input() for _ in bits]
@@ -208,12 +222,17 @@ class _Proof:
 
         return read
 
-    def view(self, aig: Aig, shown: Shown, netlist: dict[int, int]) -> int:
+    def view(self, aig: Aig, kept: Kept, design: dict[int, int], netlist: dict[int, int]) -> int:
         """What the netlist has for a register that holds what a memory showed."""
-        data = netlist[shown.data]
-        if shown.when is None or shown.instead is None:
-            return data
-        return aig.mux(netlist[shown.when], netlist[shown.instead], data)
+        found = Aig.false
+        for number, row in enumerate(kept.rows):
+            level = netlist[row.data]
+            if row.when is not None and row.instead is not None:
+                level = aig.mux(netlist[row.when], netlist[row.instead], level)
+            at = [design[bit] for bit in kept.select]
+            here = aig.equal(at, [number >> place & 1 for place in range(len(at))])
+            found = aig.mux(here, level, found)
+        return found
 
     def link_reads(self, clock: _Clock, netlist: Levels) -> None:
         """Where a memory and a block are read at one place they show the same."""
@@ -288,11 +307,12 @@ class _Proof:
     def add_shown(self, clock: _Clock, levels: Sequence[Levels]) -> None:
         """That what a memory shows is held alike after the clock."""
         registers = self.pair.design.registers
-        for bit, shown in self.shown.items():
-            after = {one: self.after(levels[1], one) for one in shown.registers()}
+        for bit, kept in self.shown.items():
+            after = {one: self.after(levels[1], one) for one in kept.registers()}
+            rows = {one: levels[0].at(registers[one].following) for one in kept.select}
             here = levels[0].at(registers[bit].following)
             name = f"the register {self.called((0, bit))}"
-            clock.targets.append(Target(name, here, self.view(clock.aig, shown, after)))
+            clock.targets.append(Target(name, here, self.view(clock.aig, kept, rows, after)))
 
     def add_block(self, clock: _Clock, levels: Sequence[Levels], block: Block) -> None:
         """That a memory and its block hold the same after the clock, at any one address."""
