@@ -15,7 +15,7 @@ from random import Random
 
 from breadproof.verify.equal.mapped import Block, Synthesized
 from breadproof.verify.equal.patterns import MASK, PATTERNS, Levels, chosen, same
-from breadproof.verify.equal.readback import Bit, Circuit, Memory
+from breadproof.verify.equal.readback import Bit, Circuit, Memory, Unreadable
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,6 +91,9 @@ def shown_words(pair: Synthesized) -> dict[int, Kept]:
     """What the netlist has for the design's registers that take what a memory shows.
 
     It is a guess, from the netlist's levels in states by chance; the proof asks whether it holds.
+
+    Raises:
+        Unreadable: there is none, of a memory in rows.
     """
     netlist, dice = pair.netlist, Random(2)
     known = {bit: dice.getrandbits(PATTERNS) for bit in (*netlist.registers, *netlist.inputs)}
@@ -118,8 +121,11 @@ def shown_words(pair: Synthesized) -> dict[int, Kept]:
                     here = lanes[name, word.index(data)]
                     rows = [_shown(*one, netlist, taken, run, by_level) for one in here]
                     there = tuple(row for row in rows if row is not None)
-                    if len(there) == len(rows):
-                        found[register] = Kept(there, pair.rows.get(register, ()))
+                    select = pair.rows.get(register, ())
+                    if len(there) == len(rows) <= 1 << len(select):
+                        found[register] = Kept(there, select)
+                    elif len(rows) > 1:
+                        raise Unreadable(f"it is not found how rows of {name} are shown")
     return found
 
 
