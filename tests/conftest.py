@@ -91,7 +91,7 @@ def _found(tool: str) -> str | None:
     """Where the program or the npm package is, if it is there."""
     if tool in TOOLS or (npm := shutil.which("npm")) is None:
         return shutil.which(tool)
-    root = subprocess.run([npm, "root", "--global"], capture_output=True, text=True, check=True)
+    root = subprocess.run([npm, "root", "--global"], capture_output=True, text=True, check=False)
     package = Path(root.stdout.strip()) / tool / "package.json"
     return str(package.parent) if package.is_file() else None
 

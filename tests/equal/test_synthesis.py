@@ -16,7 +16,7 @@ from breadproof.verify.equal.mapped import read_mapped
 from breadproof.verify.equal.synthesis import Same, equal_netlist
 from tests.fpga.boards import PAD, PAD_ECP5, PAD_TARGET, machine_of, written
 from tests.fpga.synthesized import Synthesis, synthesized
-from tests.support.mapped_faults import alike, faults
+from tests.support.judged import judged
 from tests.support.second_solver import answer
 
 
@@ -60,14 +60,9 @@ def test_an_ecp5(tmp_path: Path) -> None:
 
 
 def test_a_sample_of_faults(pad: Synthesis, berkeley_abc: str, tmp_path: Path) -> None:
-    verdicts = []
-    for fault in faults(pad.netlist, 4, seed=1):
-        found = equal_netlist(pad.design, fault.netlist, 60)
-        verdicts.append(found.verdict)
-        if found.verdict == "equal":
-            assert alike(pad.netlist, fault.netlist, berkeley_abc, tmp_path), fault.what
-    assert verdicts.count("differs") >= 2
-    assert verdicts.count("equal") >= 1
+    verdicts = judged(pad.design, pad.netlist, 4, 1, berkeley_abc, tmp_path)
+    assert verdicts["differs"] >= 2
+    assert verdicts["equal"] >= 1
 
 
 def test_a_word_of_a_memory_block(pad: Synthesis) -> None:
@@ -127,13 +122,7 @@ def test_rows_of_blocks(deep: Synthesis, berkeley_abc: str, tmp_path: Path) -> N
     found = equal_netlist(deep.design, deep.netlist, 60)
     assert (found.verdict, found.because) == ("equal", "")
     assert [answer(question) for question in found.questions] == ["unsat"]
-    verdicts = []
-    for fault in faults(deep.netlist, 8, seed=5):
-        one = equal_netlist(deep.design, fault.netlist, 60)
-        verdicts.append(one.verdict)
-        if one.verdict == "equal":
-            assert alike(deep.netlist, fault.netlist, berkeley_abc, tmp_path), fault.what
-    assert verdicts.count("differs") >= 4
+    assert judged(deep.design, deep.netlist, 8, 5, berkeley_abc, tmp_path)["differs"] >= 4
 
 
 def test_rows_that_are_chosen_otherwise_are_not_proved(deep: Synthesis) -> None:

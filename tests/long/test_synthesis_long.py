@@ -1,7 +1,6 @@
 """More faults in mapped netlists, and the light-store's: each told apart, or ABC says too that it
 changes nothing. The proof's last question once more to a third solver."""
 
-from collections import Counter
 from pathlib import Path
 
 import pytest
@@ -11,21 +10,11 @@ from breadproof.verify.equal.synthesis import equal_netlist
 from tests.boards.corpus import BOARDS
 from tests.equal.test_synthesis import DEEP, DEEP_TARGET
 from tests.fpga.boards import LOOK_UP, LOOK_UP_TARGET, PAD, PAD_TARGET, machine_of, written
-from tests.fpga.synthesized import Synthesis, synthesized
-from tests.support.mapped_faults import alike, faults
+from tests.fpga.synthesized import synthesized
+from tests.support.judged import judged
 from tests.support.second_solver import answer
 
 TARGETS = BOARDS.parent / "targets"
-
-
-def judged(one: Synthesis, count: int, seed: int, abc: str, folder: Path) -> Counter[str]:
-    verdicts: Counter[str] = Counter()
-    for fault in faults(one.netlist, count, seed):
-        found = equal_netlist(one.design, fault.netlist, 300)
-        verdicts[found.verdict] += 1
-        if found.verdict == "equal":
-            assert alike(one.netlist, fault.netlist, abc, folder, 60), fault.what
-    return verdicts
 
 
 @pytest.mark.parametrize("name", ["pad", "look-up", "deep"])
@@ -38,7 +27,7 @@ def test_faults(name: str, berkeley_abc: str, tmp_path: Path) -> None:
     machine = machine_of(tmp_path, board)
     one = synthesized(machine.netlist, written(tmp_path, target, "target.yaml"))
     assert equal_netlist(one.design, one.netlist, 300).verdict == "equal"
-    verdicts = judged(one, 120, 3, berkeley_abc, tmp_path)
+    verdicts = judged(one.design, one.netlist, 120, 3, berkeley_abc, tmp_path, 300)
     assert verdicts["differs"] >= 60
     assert verdicts["equal"] >= 5
 
@@ -50,7 +39,7 @@ def test_the_light_store(target: str, berkeley_abc: str, tmp_path: Path) -> None
     found = equal_netlist(one.design, one.netlist, 300)
     assert (found.verdict, found.because) == ("equal", "")
     assert [answer(question) for question in found.questions] == ["unsat"]
-    verdicts = judged(one, 15, 4, berkeley_abc, tmp_path)
+    verdicts = judged(one.design, one.netlist, 15, 4, berkeley_abc, tmp_path, 300)
     assert verdicts["differs"] >= 5
 
 
