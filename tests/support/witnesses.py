@@ -173,6 +173,15 @@ class MachineWitness:
         quiet = writes is not None and not walker.unsettled
         return Seen(rounds=tuple(walker.seen), quiet=quiet, writes=writes)
 
+    def shorted(self) -> bool:
+        """Whether somebody drives against a supply now."""
+        machine, now = self.walker.machine, self.walker.before
+        return now is not None and any(
+            now.levels[level.fights]
+            for net, level in zip(machine.netlist.nets, machine.nets, strict=True)
+            if net.rail is not None
+        )
+
     def memories(self) -> Mapping[str, Sequence[int]]:
         pairs = zip(self.walker.machine.memories, self.walker.memories, strict=True)
         return {memory.label: words for memory, words in pairs}
@@ -299,8 +308,9 @@ class Disagreement(AssertionError):
 def compare(machine: Machine, stimuli: Stimuli, others: Sequence[Witness]) -> list[Seen]:
     """Run all witnesses; returns what the Machine saw.
 
-    Ends early, without complaint, where all agree that the board does not get quiet, and where the
-    first of the others cannot tell what a loop does: levels alone do not always show it.
+    Ends early, without complaint, where all agree that the board does not get quiet, where the
+    first of the others cannot tell what a loop does (levels alone do not always show it), and where
+    a supply is shorted: while that passes, the Machine leaves more open than it must.
     """
     first = MachineWitness(machine, stimuli.start, stimuli.seed)
     seen: list[Seen] = []
@@ -317,7 +327,7 @@ def compare(machine: Machine, stimuli: Stimuli, others: Sequence[Witness]) -> li
             agree(number, first, mine, other, theirs)
             second = second or theirs
         seen.append(mine)
-        if not mine.quiet:
+        if not mine.quiet or first.shorted():
             break
     return seen
 

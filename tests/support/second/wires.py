@@ -412,7 +412,18 @@ class Wires:
         ]
         if not pairs:
             return found
-        rails = frozenset(index for index, group in enumerate(groups) if group.rails)
+        nets = self.netlist.nets
+        supplies = {
+            index: group
+            for index, group in enumerate(groups)
+            if any(nets[net].rail is not None for net in group.nets)
+        }
+        # What comes to a net through a diode comes to the supply that a contact joins to it, too.
+        for index, supply in supplies.items():
+            beside = {n for n, group in enumerate(groups) if set(group.nets) & set(supply.members)}
+            pairs += [(a, index) for a, k in pairs if k in beside - {index} and a != index]
+            pairs += [(index, k) for a, k in pairs if a in beside - {index} and k != index]
+        rails = frozenset(supplies)
         told = through_diodes([self.own(group, driving) for group in groups], pairs, rails)
         behind = {index for pair in pairs for index in pair}
         return [told[n] if n in behind else found[n] for n in range(len(groups))]
