@@ -130,6 +130,8 @@ def test_the_search_comes_before_many_steps(
     """What a few steps of induction do not settle is searched for with a part of the time; if
     that has no answer, more steps follow, and then the search again."""
     machine = EXAMPLES["counters in lockstep"].machine(tmp_path)
+    # Its first turn has a second; a machine with other work may need more to find this invariant.
+    monkeypatch.setattr(engine, "AWHILE", 20)
     deep = asked_deep(machine, monkeypatch)
     assert deep == engine.EARLY
     monkeypatch.setattr(engine, "SLICE", 0)
@@ -148,7 +150,7 @@ def asked_deep(machine: Machine, monkeypatch: pytest.MonkeyPatch) -> int:
 
     with monkeypatch.context() as patched:
         patched.setattr(Engine, "look", noted)
-        _, results = prove_board(machine, seconds=30, only=("f0",))
+        _, results = prove_board(machine, seconds=120, only=("f0",))
     (result,) = results
     assert result.verdict == "holds"
     assert result.method.startswith(METHOD)
