@@ -5,6 +5,7 @@ light-store, are in `tests/long`.
 """
 
 import json
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -12,7 +13,8 @@ import pytest
 
 from breadproof.verify.equal import synthesis
 from breadproof.verify.equal.alike import Chance, Classes, Register
-from breadproof.verify.equal.mapped import read_mapped
+from breadproof.verify.equal.blocks import Kept, shown_words
+from breadproof.verify.equal.mapped import Synthesized, read_mapped
 from breadproof.verify.equal.synthesis import Same, equal_netlist
 from tests.fpga.boards import PAD, PAD_ECP5, PAD_TARGET, machine_of, written
 from tests.fpga.synthesized import Synthesis, synthesized
@@ -167,15 +169,60 @@ WRITTEN = (
 )
 
 
-def test_rows_of_blocks_that_are_written_are_not_proved(tmp_path: Path) -> None:
-    """What is not known here is no difference."""
-    pins = "{pins: [25, 26, 28, 29, 31, 32, 33, 34], outside: 37}"
-    text = DEEP_TARGET.replace("  d: 25", f"  d[7:0]: {pins}\n  we_n: 38")
-    target = written(tmp_path, text, "target.yaml")
-    one = synthesized(machine_of(tmp_path, WRITTEN).netlist, target)
-    found = equal_netlist(one.design, one.netlist, 60)
-    assert found.verdict == "undecided"
-    assert found.because == "the words of wrapper.board.U1.M take more than one row of blocks"
+WRITTEN_TARGET = DEEP_TARGET.replace(
+    "  d: 25",
+    "  d[7:0]: {pins: [25, 26, 28, 29, 31, 32, 33, 34], outside: 37}\n  we_n: 38",
+)
+
+
+@pytest.fixture(scope="module")
+def rows(tmp_path_factory: pytest.TempPathFactory) -> Synthesis:
+    folder = tmp_path_factory.mktemp("rows")
+    target = written(folder, WRITTEN_TARGET, "target.yaml")
+    return synthesized(machine_of(folder, WRITTEN).netlist, target)
+
+
+def test_rows_of_blocks_that_are_written(
+    rows: Synthesis, berkeley_abc: str, tmp_path: Path
+) -> None:
+    """Writes wait for a clock, each row's with an enable of its own, and what was written where it
+    is read is kept beside all four."""
+    found = equal_netlist(rows.design, rows.netlist, 60)
+    assert (found.verdict, found.because) == ("equal", "")
+    assert [answer(question) for question in found.questions] == ["unsat"]
+    assert judged(rows.design, rows.netlist, 2, 2, berkeley_abc, tmp_path)["equal"] < 2
+
+
+def test_rows_that_are_written_otherwise_are_not_proved(rows: Synthesis) -> None:
+    """The first row's enable is that of another."""
+    whole = json.loads(rows.netlist)
+    cells = whole["modules"]["fpga"]["cells"]
+    first, other = (
+        next(cell for name, cell in cells.items() if name.endswith(f".M.0.{place}"))
+        for place in (0, 12)
+    )
+    assert first["connections"]["WCLKE"] != other["connections"]["WCLKE"]
+    first["connections"]["WCLKE"] = other["connections"]["WCLKE"]
+    assert equal_netlist(rows.design, json.dumps(whole), 60).verdict != "equal"
+
+
+def test_a_guess_that_is_wrong_is_no_difference(
+    rows: Synthesis, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Which register tells that a word was written where it was read is guessed."""
+
+    def wrong(pair: Synthesized) -> dict[int, Kept]:
+        other = next(
+            bit for bit in pair.netlist.registers if pair.netlist.registers[bit].initial is not None
+        )
+        return {bit: replace(kept, when=other) for bit, kept in shown_words(pair).items()}
+
+    monkeypatch.setattr("breadproof.verify.equal.alike.shown_words", wrong)
+    found = equal_netlist(rows.design, rows.netlist, 60)
+    assert (found.verdict, found.because) == (
+        "undecided",
+        "it is not found how rows of blocks are shown",
+    )
 
 
 def test_attempts_that_are_too_few_are_not_called_time(

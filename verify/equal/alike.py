@@ -17,14 +17,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from random import Random
 
-from breadproof.verify.equal.blocks import (
-    Kept,
-    own_address,
-    part,
-    ports,
-    shown_words,
-    waits,
-)
+from breadproof.verify.equal.blocks import Kept, own_address, part, ports, shown_words
 from breadproof.verify.equal.mapped import Synthesized
 from breadproof.verify.equal.patterns import MASK, PATTERNS, Levels, chosen, looked_up, same
 from breadproof.verify.equal.readback import Circuit
@@ -237,21 +230,9 @@ class Chance:
 
         netlist = Levels(second, known[1], read_block)
         for bit, kept in self.shown.items():
-            known[0][bit] = self.view(kept, known[0], netlist)
+            known[0][bit] = kept.view(known[0].__getitem__, netlist.at, chosen, 0)
         design = Levels(first, known[0], lambda name, at: self.read(name, at, netlist))
         self.levels = (design, netlist)
-
-    def view(self, kept: Kept, design: dict[int, int], netlist: Levels) -> int:
-        """What the netlist has for a register that holds what a memory showed."""
-        found = 0
-        for number, row in reversed([*enumerate(kept.rows)]):
-            level = netlist.at(row.data)
-            if row.when is not None and row.instead is not None:
-                level = chosen(netlist.at(row.when), netlist.at(row.instead), level)
-            at = [design[bit] for bit in kept.select]
-            here = same(at, [MASK * (number >> place & 1) for place in range(len(at))])
-            found = chosen(here, level, found)
-        return found
 
     def parted(self, classes: Classes) -> Classes:
         """Part in each class what is not alike a clock later."""
@@ -273,7 +254,7 @@ class Chance:
         """What a memory of the design shows: what its blocks hold, after a write that waits."""
         word = looked_up(self.contents[name], address, self.pair.design.memories[name].width)
         for block in self.pair.blocks:
-            if block.memory != name or not waits(netlist.circuit, block):
+            if block.memory != name or not block.waits:
                 continue
             own, upper = own_address(block, address)
             here = same(upper, [MASK * (block.row >> bit & 1) for bit in range(len(upper))])

@@ -4,12 +4,12 @@ What a design's memory holds is, bit for bit, what the blocks hold. Where a bloc
 and written at one address at once, synthesis has every write wait for a clock, in registers at the
 block's write port; then the memory holds what the block holds *after* the write that waits. And
 it keeps beside the block what was written where it was read (``instead``), since the block shows
-anything then.
+anything then. Rows of blocks are written by their own enables, and kept beside is one bit for all.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from random import Random
 
@@ -17,32 +17,41 @@ from breadproof.verify.equal.mapped import Block, Synthesized
 from breadproof.verify.equal.patterns import MASK, PATTERNS, Levels, chosen, same
 from breadproof.verify.equal.readback import Bit, Circuit, Memory, Unreadable
 
+Level = Callable[[int], int]
+"""The level of a register: a literal, or a number with a bit for each state."""
 
-@dataclass(frozen=True, slots=True)
-class Shown:
-    """What the netlist has for a register of the design that holds what a memory showed: its
-    register ``data``, or where ``when`` is high, ``instead``."""
-
-    data: int
-    when: int | None = None
-    instead: int | None = None
-
-    def registers(self) -> list[int]:
-        """All of them."""
-        return [bit for bit in (self.data, self.when, self.instead) if bit is not None]
+Choose = Callable[[int, int, int], int]
+"""A level if the first is high, else another: ``test ? then : other``."""
 
 
 @dataclass(frozen=True, slots=True)
 class Kept:
-    """What there is for it by row of blocks; ``select`` are the design's registers that tell which
-    row was read, least significant first."""
+    """What the netlist has for a register of the design that holds what a memory showed.
 
-    rows: tuple[Shown, ...]
+    ``rows`` are its registers by row of blocks; ``select`` are the design's that tell which row was
+    read, least significant first. But where the netlist's register ``when`` is high, it has
+    ``instead``.
+    """
+
+    rows: tuple[int, ...]
     select: tuple[int, ...] = ()
+    when: int | None = None
+    instead: int | None = None
 
     def registers(self) -> list[int]:
         """All of the netlist's."""
-        return [bit for row in self.rows for bit in row.registers()]
+        return [*self.rows, *(bit for bit in (self.when, self.instead) if bit is not None)]
+
+    def view(self, design: Level, netlist: Level, choose: Choose, low: int) -> int:
+        """What the netlist has, from the levels of these registers; ``low`` is a level."""
+        row = [netlist(bit) for bit in self.rows]
+        for bit in self.select:
+            row += [low] * (len(row) % 2)
+            row = [choose(design(bit), *two) for two in zip(row[1::2], row[::2], strict=True)]
+        (level,) = row
+        if self.when is None or self.instead is None:
+            return level
+        return choose(netlist(self.when), netlist(self.instead), level)
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,11 +84,6 @@ def ports(memory: Memory) -> list[Port]:
     ]
 
 
-def waits(netlist: Circuit, block: Block) -> bool:
-    """Whether a block's writes wait for a clock: registers are at its write port."""
-    return any(port.enable in netlist.registers for port in ports(netlist.memories[block.name]))
-
-
 def own_address(block: Block, address: Sequence[int]) -> tuple[list[int], list[int]]:
     """A memory's address (0 where it has no more lines) as the block's, and the row's bits."""
     lines = len(block.order)
@@ -105,9 +109,6 @@ def shown_words(pair: Synthesized) -> dict[int, Kept]:
     for block in pair.blocks:
         _meet(netlist.memories[block.name], run, known)
     run = Levels(netlist, known, read)
-    by_level: dict[int, int] = {}
-    for bit, level in run.after().items():
-        by_level.setdefault(level, bit)
     found: dict[int, Kept] = {}
     taken = _takers(netlist)
     lanes: dict[tuple[str, int], list[tuple[Block, int]]] = {}
@@ -119,14 +120,18 @@ def shown_words(pair: Synthesized) -> dict[int, Kept]:
             for _, word in memory.reads:
                 if data in word and (name, word.index(data)) in lanes:
                     here = lanes[name, word.index(data)]
-                    rows = [_shown(*one, netlist, taken, run, by_level) for one in here]
-                    there = tuple(row for row in rows if row is not None)
+                    shown = [taken.get(_word(netlist, block)[lane]) for block, lane in here]
+                    rows = tuple(bit for bit in shown if bit is not None)
                     select = pair.rows.get(register, ())
-                    if len(there) == len(rows) <= 1 << len(select):
-                        found[register] = Kept(there, select)
-                    elif len(rows) > 1:
+                    if len(rows) == len(here) <= 1 << len(select):
+                        found[register] = Kept(rows, select, *_instead(netlist, here, run))
+                    elif len(here) > 1:
                         raise Unreadable(f"it is not found how rows of {name} are shown")
     return found
+
+
+def _word(netlist: Circuit, block: Block) -> tuple[Bit, ...]:
+    return netlist.memories[block.name].reads[0][1]
 
 
 def _meet(memory: Memory, run: Levels, known: dict[int, int]) -> None:
@@ -137,26 +142,24 @@ def _meet(memory: Memory, run: Levels, known: dict[int, int]) -> None:
                 known[bit] = chosen(MASK >> (PATTERNS // 2), run.at(line), known[bit])
 
 
-def _shown(
-    block: Block,
-    lane: int,
-    netlist: Circuit,
-    taken: dict[Bit, int],
-    run: Levels,
-    by_level: dict[int, int],
-) -> Shown | None:
-    memory = netlist.memories[block.name]
-    address, word = memory.reads[0]
-    data = taken.get(word[lane])
-    if data is None:
-        return None
-    written = ports(memory)
-    if not written:
-        return Shown(data)
-    port = written[lane]
-    hit = run.at(port.enable) & same(run.row(address), run.row(port.address))
-    when, instead = by_level.get(hit), by_level.get(run.at(port.data))
-    return Shown(data) if not hit or when is None or instead is None else Shown(data, when, instead)
+def _instead(
+    netlist: Circuit, lanes: Sequence[tuple[Block, int]], run: Levels
+) -> tuple[int | None, int | None]:
+    """The register that tells that a bit was written where it was read, in any of its rows, and the
+    one that has it; of more than one row, what tells must be seldomer than that a row was."""
+    after, hit, data = run.after(), 0, 0
+    for block, lane in lanes:
+        memory = netlist.memories[block.name]
+        for port in ports(memory)[lane : lane + 1]:
+            met = same(run.row(memory.reads[0][0]), run.row(port.address))
+            hit |= run.at(port.enable) & met
+            data = run.at(port.data)
+    tells = {bit: level for bit, level in after.items() if level and level & hit == level}
+    if len(lanes) == 1:
+        tells = {bit: level for bit, level in tells.items() if level == hit}
+    when = max(tells, key=lambda bit: tells[bit].bit_count(), default=None)
+    instead = next((bit for bit, level in after.items() if level == data), None)
+    return (None, None) if when is None or instead is None else (when, instead)
 
 
 def _takers(circuit: Circuit) -> dict[Bit, int]:

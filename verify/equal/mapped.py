@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -12,6 +12,7 @@ from breadproof.verify.equal import ecp5, ice40
 from breadproof.verify.equal.plain import Pad, Plain
 from breadproof.verify.equal.readback import Circuit, Unreadable, circuit_of
 from breadproof.verify.equal.rows import remembering
+from breadproof.verify.equal.tick import decided
 from breadproof.verify.equal.yosys import run
 
 _BLOCK = re.compile(r"(?P<memory>.+)\.(?P<copy>\d+)\.(?P<place>\d+)")
@@ -28,6 +29,7 @@ class Block:
     Lane k of the block is bit ``bits[k]`` of the words whose numbers' upper bits are ``row``;
     bit i of the block's address is bit ``order[i]`` of a word's number, of which a row has
     ``len(order)``. ``certain``: it shows the word of before where it is read and written at once.
+    ``waits``: its writes wait for a clock, so what enables them is decided by registers alone.
     """
 
     name: str
@@ -36,6 +38,7 @@ class Block:
     bits: tuple[int, ...]
     order: tuple[int, ...]
     certain: bool
+    waits: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -135,9 +138,9 @@ def _block(name: str, design: Circuit, netlist: Circuit, plain: Plain) -> Block:
     row, first = divmod(int(found["place"]) * lanes, memory.width)
     if int(found["copy"]):
         raise Unreadable(f"the words of {found['memory']} are in blocks twice")
-    if row and (memory.writes or memory.width % lanes):
-        # What is written where it is read is kept beside all rows, and that is not looked for.
-        raise Unreadable(f"the words of {found['memory']} take more than one row of blocks")
+    if row and memory.width % lanes:
+        raise Unreadable(f"it is not known how the rows of {found['memory']} lie")
+    deep = memory.size > 1 << len(plain.orders[name])
     return Block(
         name=name,
         memory=found["memory"],
@@ -145,4 +148,11 @@ def _block(name: str, design: Circuit, netlist: Circuit, plain: Plain) -> Block:
         bits=tuple(range(first, first + lanes)),
         order=plain.orders[name],
         certain=name in plain.certain,
+        waits=name not in plain.certain and any(_waits(netlist, name, deep)),
     )
+
+
+def _waits(netlist: Circuit, name: str, deep: bool) -> Iterator[bool]:
+    """For each lane, whether a register enables its writes; of many rows, with others."""
+    for enables, _, _ in netlist.memories[name].writes:
+        yield from (one in netlist.registers or (deep and decided(netlist, one)) for one in enables)

@@ -19,10 +19,10 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from breadproof.verify.equal.alike import CONSTANT, Chance, Classes, Register, State, inputs, places
-from breadproof.verify.equal.blocks import Kept, own_address, part, ports, waits
+from breadproof.verify.equal.blocks import own_address, part, ports
 from breadproof.verify.equal.mapped import Block, PadsDiffer, Synthesized, read_mapped
 from breadproof.verify.equal.readback import Bit, Circuit, Unreadable
-from breadproof.verify.equal.tick import Levels, evaluated
+from breadproof.verify.equal.tick import Decided, Levels, evaluated
 from breadproof.verify.equal.yosys import NoReader, ReadingFailed
 from breadproof.verify.prove.aig import Aig
 from breadproof.verify.prove.second import asked_again
@@ -49,12 +49,16 @@ class Same:
 
 @dataclass(frozen=True, slots=True)
 class Target:
-    """Two levels that are to be equal, and what they are."""
+    """Two levels that are to be equal, and what they are.
+
+    ``guess``: what was guessed of the netlist, and is not so if they are not equal.
+    """
 
     name: str
     design: int
     netlist: int
     members: tuple[Register, ...] = ()
+    guess: str = ""
 
 
 def equal_netlist(
@@ -128,11 +132,21 @@ class _Proof:
             there = self.pair.netlist.memories[block.name].words
             if here is not None and list(there or ()) != part(block, here):
                 return f"{block.name} does not hold the words of {block.memory}"
-            if waits(self.pair.netlist, block):
+            if block.waits:
                 for port in ports(self.pair.netlist.memories[block.name]):
-                    if self.start(1, port.enable) != 0:
+                    if self.at_start(port.enable) != Aig.false:
                         return f"{block.name} may be written as it powers up"
         return ""
+
+    def at_start(self, bit: Bit) -> int:
+        """How a bit of the netlist that registers decide comes up."""
+        aig = Aig()
+
+        def start(register: int) -> int:
+            known = self.start(1, register)
+            return aig.input() if known is None else known
+
+        return Decided(aig, self.pair.netlist, start).at(bit)
 
     def start(self, side: int, bit: Bit) -> int | None:
         """How a bit comes up, if that is known."""
@@ -192,7 +206,8 @@ class _Proof:
             literal = clock.classes.setdefault(number, aig.input() if number else Aig.false)
             known[side][bit] = literal ^ (self.start(side, bit) or 0)
         for bit, kept in self.shown.items():
-            known[0][bit] = self.view(aig, kept, known[0], known[1])
+            here, there = (one.__getitem__ for one in known)
+            known[0][bit] = kept.view(here, there, aig.mux, Aig.false)
         brought = inputs(self.pair.netlist)
         for name, bits in inputs(self.pair.design).items():
             drawn = clock.brought[name] = [aig.input() for _ in bits]
@@ -222,24 +237,12 @@ class _Proof:
 
         return read
 
-    def view(self, aig: Aig, kept: Kept, design: dict[int, int], netlist: dict[int, int]) -> int:
-        """What the netlist has for a register that holds what a memory showed."""
-        found = Aig.false
-        for number, row in enumerate(kept.rows):
-            level = netlist[row.data]
-            if row.when is not None and row.instead is not None:
-                level = aig.mux(netlist[row.when], netlist[row.instead], level)
-            at = [design[bit] for bit in kept.select]
-            here = aig.equal(at, [number >> place & 1 for place in range(len(at))])
-            found = aig.mux(here, level, found)
-        return found
-
     def link_reads(self, clock: _Clock, netlist: Levels) -> None:
         """Where a memory and a block are read at one place they show the same."""
         aig = clock.aig
         for block in self.pair.blocks:
             lanes = ports(self.pair.netlist.memories[block.name])
-            late = waits(self.pair.netlist, block)
+            late = block.waits
             for address, word in clock.reads.get(f"0{block.memory}", ()):
                 own, here = self.own(aig, block, address)
                 for there, lane_word in clock.reads.get(f"1{block.name}", ()):
@@ -295,24 +298,19 @@ class _Proof:
             name = f"the register {self.called(one)}"
             clock.targets.append(Target(name, level, after, (other, one)))
 
-    def after(self, levels: Levels, bit: Bit) -> int:
-        """A level of the netlist after the clock, of a bit that is a register's or constant."""
-        if isinstance(bit, str):
-            return levels.at(bit)
-        register = self.pair.netlist.registers.get(bit)
-        if register is None:
-            raise Unreadable("a memory block's write port does not hold still")
-        return levels.at(register.following)
+    def after(self, aig: Aig, side: int, levels: Levels) -> Decided:
+        """The levels of one side after the clock, of what registers alone decide."""
+        circuit = (self.pair.design, self.pair.netlist)[side]
+        return Decided(aig, circuit, lambda bit: levels.at(circuit.registers[bit].following))
 
     def add_shown(self, clock: _Clock, levels: Sequence[Levels]) -> None:
         """That what a memory shows is held alike after the clock."""
-        registers = self.pair.design.registers
+        here, there = (self.after(clock.aig, side, levels[side]) for side in (0, 1))
         for bit, kept in self.shown.items():
-            after = {one: self.after(levels[1], one) for one in kept.registers()}
-            rows = {one: levels[0].at(registers[one].following) for one in kept.select}
-            here = levels[0].at(registers[bit].following)
             name = f"the register {self.called((0, bit))}"
-            clock.targets.append(Target(name, here, self.view(clock.aig, kept, rows, after)))
+            level = kept.view(here.at, there.at, clock.aig.mux, Aig.false)
+            guess = "how rows of blocks are shown" if kept.select and kept.when else ""
+            clock.targets.append(Target(name, here.at(bit), level, guess=guess))
 
     def add_block(self, clock: _Clock, levels: Sequence[Levels], block: Block) -> None:
         """That a memory and its block hold the same after the clock, at any one address."""
@@ -327,8 +325,9 @@ class _Proof:
         whole = [*place, *upper][:size]
         # Lines that the memory does not have are low.
         own, _ = own_address(block, whole)
-        late = waits(self.pair.netlist, block)
+        late = block.waits
         lanes = ports(self.pair.netlist.memories[block.name])
+        levels_there = self.after(aig, 1, levels[1]) if late else levels[1]
         for lane, bit in enumerate(block.bits):
             if bit >= memory.width:
                 continue
@@ -339,10 +338,7 @@ class _Proof:
                 hit = aig.and2(levels[0].at(enables[bit]), hit)
                 here = aig.mux(hit, levels[0].at(word[bit]), held)
             for port in lanes[lane : lane + 1]:
-                bits = (port.enable, port.data, *port.address)
-                enable, data, *address = (
-                    self.after(levels[1], one) if late else levels[1].at(one) for one in bits
-                )
+                enable, data, *address = levels_there.row((port.enable, port.data, *port.address))
                 there = aig.mux(aig.and2(enable, aig.equal(address, own)), data, held)
             name = f"bit {bit} of a word of {block.memory}"
             clock.targets.append(Target(name, here, there))
@@ -356,7 +352,7 @@ class _Proof:
             solver.require(literal)
         if solver.check([], self.deadline.left) != "sat":
             return Same(verdict="undecided", because="no state is found in which both can be")
-        different, guessed = "", False
+        different, guess, guessed = "", "", False
         for target in clock.targets:
             differs = aig.xor(target.design, target.netlist)
             if differs == Aig.false:
@@ -369,6 +365,9 @@ class _Proof:
                 continue
             guessed |= self.chance.learn(self.state(clock, classes, solver), target.members)
             different = different or self.told(target, solver)
+            guess = guess or target.guess
+        if different and guess and not guessed:
+            return Same(verdict="undecided", because=f"it is not found {guess}")
         if different:
             return None if guessed else Same(verdict="differs", because=different)
         fresh = Solver(aig)

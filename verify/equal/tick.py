@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
-from breadproof.verify.equal.readback import Bit, Circuit, Gate
+from breadproof.verify.equal.readback import Bit, Circuit, Gate, Unreadable
 from breadproof.verify.prove.aig import Aig
 
 Read = Callable[[str, Sequence[int]], Sequence[int]]
@@ -46,7 +46,7 @@ def evaluated(aig: Aig, circuit: Circuit, known: Mapping[int, int], read: Read) 
     levels = Levels(bits, loose)
     for one in circuit.order:
         if isinstance(one, int):
-            bits[one] = gate_level(aig, circuit.gates[one], levels)
+            bits[one] = gate_level(aig, circuit.gates[one], levels.row(circuit.gates[one].inputs))
             continue
         name, port = one
         address, data = circuit.memories[name].reads[port]
@@ -56,9 +56,50 @@ def evaluated(aig: Aig, circuit: Circuit, known: Mapping[int, int], read: Read) 
     return levels
 
 
-def gate_level(aig: Aig, gate: Gate, levels: Levels) -> int:
+@dataclass(frozen=True, slots=True)
+class Decided:
+    """The levels of what registers alone decide, if ``register`` tells their own."""
+
+    aig: Aig
+    circuit: Circuit
+    register: Callable[[int], int]
+    found: dict[int, int] = field(default_factory=dict)
+
+    def at(self, bit: Bit) -> int:
+        """The level of a bit.
+
+        Raises:
+            Unreadable: something else decides it too, such as a pad or a memory.
+        """
+        if isinstance(bit, str):
+            return self.aig.input() if bit not in ("0", "1") else int(bit == "1")
+        if bit in self.circuit.registers:
+            return self.register(bit)
+        if bit not in self.circuit.gates:
+            raise Unreadable("a memory block's write port does not hold still")
+        if bit not in self.found:
+            gate = self.circuit.gates[bit]
+            self.found[bit] = gate_level(self.aig, gate, self.row(gate.inputs))
+        return self.found[bit]
+
+    def row(self, bits: Iterable[Bit]) -> tuple[int, ...]:
+        """The levels of several bits."""
+        return tuple(self.at(bit) for bit in bits)
+
+
+def decided(circuit: Circuit, bit: Bit) -> bool:
+    """Whether registers alone decide a bit."""
+    aig = Aig()
+    try:
+        Decided(aig, circuit, lambda register: aig.input()).at(bit)
+    except Unreadable:
+        return False
+    return True
+
+
+def gate_level(aig: Aig, gate: Gate, inputs: Sequence[int]) -> int:
     """What a gate shows."""
-    a, *others = levels.row(gate.inputs)
+    a, *others = inputs
     b = others[0] if others else a
     match gate.kind:
         case "$_BUF_":
