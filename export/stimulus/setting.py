@@ -12,6 +12,7 @@ from breadproof.export.stimulus.program import Condition, Program, program_of
 from breadproof.export.stimulus.sights import Sights, Watched, row_of
 from breadproof.export.stimulus.start import Start, start_of
 from breadproof.specs.formula.parse import parse, plain
+from breadproof.specs.formula.syntax import Name, Stretch
 from breadproof.specs.machine.graph import Kind
 from breadproof.specs.machine.machine import Machine
 from breadproof.specs.reading.diagnostics import BadInput, Problems
@@ -63,7 +64,8 @@ def setting(
             node = sights.condition(formula, problems)
             named = sights.named(formula, problems)
             conditions.append(Condition(node=node, text=text, named=named))
-    shown = [_shown(sights, text, problems) for text in watch] if watch else usual(sights, problems)
+    asked = [_shown(sights, _formula(text, problems), problems) for text in watch]
+    shown = asked or usual(sights, problems)
     problems.stop_if_any()
     breaks = tuple(range(len(program.conditions), len(conditions)))
     return Setting(
@@ -89,16 +91,22 @@ def _formula(text: str, problems: Problems) -> Formula | None:
         return None
 
 
-def _shown(sights: Sights, text: str, problems: Problems) -> Watched | None:
-    formula = _formula(text, problems)
-    found = None if formula is None else sights.watched(formula, problems)
+def _named(name: str) -> Formula:
+    """The formula that is one name, whatever is in it: that of a board has a slash."""
+    return Formula(text=plain(name), expr=Name(path=name, stretch=Stretch(start=0, end=len(name))))
+
+
+def _shown(sights: Sights, formula: Formula | None, problems: Problems) -> Watched | None:
+    if formula is None:
+        return None
+    found = sights.watched(formula, problems)
     for node in sights.graph.cone(list(found.nodes)) if found else ():
         leaf = sights.graph.kinds[node] is Kind.LEAF and node not in sights.places
         if leaf or sights.graph.kinds[node] is Kind.READ:
             problems.error(
                 "watch-level",
-                f"'{text}' is no level at the moment that a row shows",
-                plain(text).span,
+                f"'{formula.text.value}' is no level at the moment that a row shows",
+                formula.text.span,
                 hint="A check can ask for it; --dump writes what a memory holds.",
             )
             return None
@@ -118,7 +126,7 @@ def usual(sights: Sights, problems: Problems) -> list[Watched | None]:
         names += [
             net.name for net in netlist.nets if not (net.index in grouped or net.rail is not None)
         ]
-    shown = [_shown(sights, name, problems) for name in names]
+    shown = [_shown(sights, _named(name), problems) for name in names]
     if lamps:
         nodes = tuple(sights.scope.machine.lamps[name] for name in lamps)
         shown.append(Watched(name="lit", nodes=nodes, words=tuple(lamps), none="-"))

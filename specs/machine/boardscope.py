@@ -11,7 +11,7 @@ from breadproof.specs.machine.blast import Bits, Blaster, WrongFormula
 from breadproof.specs.machine.graph import Graph
 from breadproof.specs.machine.machine import Machine
 from breadproof.specs.machine.partlogic import read_word
-from breadproof.specs.netlist.model import BETWEEN, NetlistNames, Part
+from breadproof.specs.netlist.model import NetlistNames, Part, written
 from breadproof.specs.netlist.segments import SEGMENTS, SHAPES
 from breadproof.specs.reading.yamltree import near
 
@@ -54,16 +54,16 @@ class BoardScope:
         return self._of_part(name, part, rest) if rest else self._control(name, part)
 
     def _unknown(self, name: s.Name) -> WrongFormula:
-        choices = [*self.names.parts, *self.names.singles, *self.names.vectors]
+        choices = [*self.names]
         hint = near(name.path, choices) or "A formula names nets, vectors, parts and their pins."
-        hint = hint.replace(BETWEEN, ".")
+        hint = written(hint)
         if name.path in self.names.boards:
             hint = f"That is a board. What is on it is written with a dot: {name.path}.NAME."
         for part in self.names.parts.values():
             if name.path in part.positions:
                 hint = f"A position stands only opposite its switch: {part.name} == {name.path}."
-        written = name.path.replace(BETWEEN, ".")
-        return WrongFormula(f"nothing on this board is called '{written}'", name.stretch, hint)
+        called = written(name.path)
+        return WrongFormula(f"nothing on this board is called '{called}'", name.stretch, hint)
 
     def _of_part(self, name: s.Name, part: Part, rest: str) -> Bits:
         pin = part.pin(rest)

@@ -56,6 +56,8 @@ class _Assembly:
     find: UnionFind[int] = field(default_factory=UnionFind)
     first: dict[str, int] = field(default_factory=dict)
     """Number of each member's first net among all."""
+    boards: frozenset[str] = frozenset()
+    """The boards by their names, also those that a board is made of."""
 
     def netlist(self) -> m.Netlist:
         nets: list[m.Net] = []
@@ -65,6 +67,11 @@ class _Assembly:
             for net in member.netlist.nets:
                 nets.append(replace(net, name=member.called(net.name)))
                 owners.append(member.name)
+        self.boards = m.boards_of(
+            member.called(name)
+            for member in self.members
+            for name in m.NetlistNames(member.netlist)
+        )
         for number in range(len(nets)):
             self.find[number]
         for join in self.board.joins:
@@ -176,20 +183,14 @@ class _Assembly:
 
     def formulas(self, member: Member) -> Iterator[m.BoardFormula]:
         names = m.NetlistNames(member.netlist)
-        boards = {other.name for other in self.members if other.name}
 
         def own(path: str) -> str:
             head = path.partition(".")[0].partition("[")[0]
             known = head in names.parts or names.nets_of(head) is not None
             return member.called(path) if known else path
 
-        def joint(path: str) -> str:
-            """``store.we_n``; a name that is on the joining file's own board stays."""
-            head, dot, rest = path.partition(".")
-            return f"{head}{m.BETWEEN}{rest}" if dot and head in boards else path
-
         for formula in member.netlist.formulas:
-            new = own if member.name else joint
+            new = own if member.name else self.called
             expr = renamed(formula.expr, new)
             yield replace(formula, name=member.called(formula.name), expr=expr)
 
@@ -199,7 +200,7 @@ class _Assembly:
             if member.name:
                 pin, net = pin and member.called(pin), net and member.called(net)
             else:
-                pin, net = self.control_name(pin), self.control_name(net)
+                pin, net = self.called(pin), self.called(net)
             yield replace(one, pin=pin, net=net)
 
     def resets(
@@ -212,7 +213,7 @@ class _Assembly:
                 called = name if how in SAID else member.called(name)
                 if how in SAID or called in known:
                     yield how, called
-        yield from resets(self.board.reset, controls, parts, self.problems, self.control_name)
+        yield from resets(self.board.reset, controls, parts, self.problems, self.called)
 
     def bounces(self, controls: tuple[m.Control, ...], parts: tuple[m.Part, ...]) -> Iterator[str]:
         """Those of the boards, then its own."""
@@ -221,11 +222,11 @@ class _Assembly:
             before += [member.called(name) for name in member.netlist.bounces if member.name]
         yield from before
         own = self.board.bounces
-        yield from bounced(own, controls, parts, self.problems, self.control_name, before)
+        yield from bounced(own, controls, parts, self.problems, self.called, before)
 
-    def control_name(self, text: str) -> str:
-        head, dot, rest = text.partition(".")
-        return f"{head}{m.BETWEEN}{rest}" if dot and head in self.first else text
+    def called(self, path: str) -> str:
+        """What the joining file writes ``store.we_n``; what is on its own board stays."""
+        return m.called(path, self.boards)
 
     def together(self, controls: tuple[m.Control, ...]) -> Together:
         if self.board.together == "all":
@@ -242,15 +243,15 @@ class _Assembly:
                 ]
         for group in self.board.together:
             for name in group:
-                if self.control_name(name.value) not in known:
+                if self.called(name.value) not in known:
                     self.problems.error(
                         "control-missing",
                         f"'{name.value}' is no control",
                         name.span,
-                        hint=near(self.control_name(name.value), known).replace(m.BETWEEN, ".")
+                        hint=m.written(near(self.called(name.value), known))
                         or "Write the board's name first: store.STORE.",
                     )
-            groups.append(tuple(self.control_name(name.value) for name in group))
+            groups.append(tuple(self.called(name.value) for name in group))
         return tuple(tuple(n for n in group if n in known) for group in groups)
 
     # joins ------------------------------------------------------------------------------------
@@ -291,6 +292,7 @@ class _Assembly:
 
     def nets(self, member: Member, rest: str, text: Text) -> tuple[int, ...] | None:
         names = m.NetlistNames(member.netlist)
+        rest = names.called(rest)
         whole = names.nets_of(rest)
         if whole is not None:
             return whole
@@ -305,7 +307,7 @@ class _Assembly:
         part = names.parts.get(stem.partition(".")[0])
         if part is not None:
             return self.pins(part, stem.partition(".")[2], text)
-        known = [*names.singles, *names.vectors, *names.parts]
+        known = [*names]
         self.problems.error(
             "end-unknown",
             f"board '{member.name}' has no '{rest}'",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Container, Iterable, Iterator
 from dataclasses import dataclass
 from typing import Literal
 
@@ -292,6 +293,34 @@ BETWEEN = "/"
 """Between the name of a board and that of something on it, on a machine of several boards."""
 
 
+def boards_of(names: Iterable[str]) -> frozenset[str]:
+    """The boards that names are on: of ``store/low/U1`` these are ``store`` and ``store/low``.
+
+    A board of which a part or net bears the name is not among them.
+    """
+    known = {*names}
+    return frozenset(
+        name[:place]
+        for name in known
+        for place, letter in enumerate(name)
+        if letter == BETWEEN and name[:place] not in known
+    )
+
+
+def called(path: str, boards: Container[str]) -> str:
+    """The name that is written ``store.low.we_n``, with dots behind boards: ``store/low/we_n``."""
+    head, dot, rest = path.partition(".")
+    while dot and head in boards:
+        more, dot, rest = rest.partition(".")
+        head = f"{head}{BETWEEN}{more}"
+    return f"{head}{dot}{rest}"
+
+
+def written(name: str) -> str:
+    """A name as it is written in the file that joins boards: ``store.low.we_n``."""
+    return name.replace(BETWEEN, ".")
+
+
 class NetlistNames:
     """Look-up of a board's names."""
 
@@ -300,20 +329,15 @@ class NetlistNames:
         self.parts = {part.name: part for part in netlist.parts}
         self.vectors = {vector.name: vector for vector in netlist.vectors}
         self.singles = dict(netlist.aliases) | {net.name: net.index for net in netlist.nets}
-        self.boards = {
-            name[:place]
-            for name in (*self.parts, *self.vectors, *self.singles)
-            for place, letter in enumerate(name)
-            if letter == BETWEEN
-        }
+        self.boards = boards_of(self)
+
+    def __iter__(self) -> Iterator[str]:
+        """The names of all parts, nets and vectors."""
+        yield from (*self.parts, *self.singles, *self.vectors)
 
     def called(self, path: str) -> str:
         """What the netlist calls ``store.we_n``, which is written with a dot: ``store/we_n``."""
-        head, dot, rest = path.partition(".")
-        while dot and head in self.boards and head not in self.parts and not self.nets_of(head):
-            more, dot, rest = rest.partition(".")
-            head = f"{head}{BETWEEN}{more}"
-        return f"{head}{dot}{rest}"
+        return called(path, self.boards)
 
     def nets_of(self, name: str) -> tuple[int, ...] | None:
         """The nets of a net or vector, most significant first; None if there is none."""

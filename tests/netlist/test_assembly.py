@@ -141,6 +141,58 @@ def test_boards_of_boards(tmp_path: Path) -> None:
     assert ("two/bus", "both") in [(port.name, port.direction) for port in board.ports]
 
 
+INNER = """\
+board: inner
+parts: {U1: 74HC00, GO: push-button, R1: {part: resistor, value: 10k}}
+nets:
+  VCC: [U1.14, R1.1]
+  GND: [U1.7, GO.1, U1.4, U1.5, U1.9, U1.10, U1.12, U1.13]
+  go_n: [GO.2, R1.2, U1.1, U1.2]
+  y: [U1.3]
+"""
+MIDDLE = """\
+board: middle
+parts: {U9: 74HC04}
+nets:
+  VCC: [U9.14]
+  GND: [U9.7, U9.3, U9.5, U9.9, U9.11, U9.13]
+  a: [U9.1]
+  z: [U9.2]
+ports: {z: out}
+boards: {low: inner.yaml}
+joins: [low.y to U9.1]
+"""
+OUTER = """\
+board: outer
+boards: {m: middle.yaml}
+joins: [m.GND to m.low.GND, m.VCC to m.low.U1.14]
+bounces: [m.low.GO]
+together: [[m.low.GO]]
+reset: {press: m.low.GO}
+assert:
+  gate: "always (m.low.y == !m.low.go_n)"
+  turned: "always (m.z == !m.low.y)"
+"""
+
+
+def test_names_on_boards_of_boards(tmp_path: Path) -> None:
+    """Whatever names something in the outer file reaches through both boards; the 00 is a
+    NAND, the 04 inverts (data book)."""
+    for name, text in (("inner", INNER), ("middle", MIDDLE), ("outer", OUTER)):
+        (tmp_path / f"{name}.yaml").write_text(text, "utf-8")
+    machine = load_machine(tmp_path / "outer.yaml")
+    board = machine.netlist
+    assert pins(board, "m/GND") >= {"m/U9.7", "m/low/U1.7"}
+    assert pins(board, "m/VCC") == {"m/U9.14", "m/low/U1.14", "m/low/R1.1"}
+    assert board.bounces == ("m/low/GO",)
+    assert board.together != "all"
+    assert board.together[0][0] == "m/low/GO"
+    assert board.reset == (("press", "m/low/GO"),)
+    _, results = prove_board(machine, seconds=10)
+    verdicts = {one.name: one.verdict for one in results}
+    assert verdicts["gate"] == verdicts["turned"] == "holds"
+
+
 WRONG = {
     "unequal width": (
         "  - a.bus[3:2] to c.d[0:1]\n",

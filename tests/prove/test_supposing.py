@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from breadproof.specs.load import load_machine
 from breadproof.specs.machine.machine import Machine
 from breadproof.verify.prove.prover import prove_board
 from breadproof.verify.prove.rescue import with_rescues
@@ -88,3 +89,22 @@ def test_it_is_told_as_a_note(tmp_path: Path) -> None:
     results = with_rescues(machine, prove_board(machine, seconds=10)[1], 20.0)
     (notes,) = [one.notes for one in results if one.name == "f0"]
     assert notes[-1].startswith("if s stays as it is, it holds")
+
+
+def test_on_one_of_several_boards(tmp_path: Path) -> None:
+    """It is written with a dot, as the file that joins boards has it; the 04 inverts (data
+    book)."""
+    (tmp_path / "key.yaml").write_text(
+        "board: key\nparts: {U1: 74HC04, GO: push-button, R1: {part: resistor, value: 10k}}\n"
+        "nets:\n  VCC: [U1.14, R1.1]\n  GND: [U1.7, GO.1, U1.3, U1.5, U1.9, U1.11, U1.13]\n"
+        "  go_n: [GO.2, R1.2, U1.1]\n  go: [U1.2]\n",
+        "utf-8",
+    )
+    path = tmp_path / "rig.yaml"
+    rig = "board: rig\nboards: {key: key.yaml}\n" + formula("never (rose(key.go))")
+    path.write_text(rig, "utf-8")
+    (one,) = found(load_machine(path))
+    assert (one.name, one.formula) == ("key-GO-stays", "always stable(key.GO)")
+    path.write_text(rig + assumed(one), "utf-8")
+    verdicts = {r.name: r.verdict for r in prove_board(load_machine(path), seconds=10)[1]}
+    assert verdicts["f0"] == "holds"

@@ -71,3 +71,13 @@ def test_the_way_out(rig: Path, entry: str, told: str, capsys: pytest.CaptureFix
     rig.write_text(f"stimulus:\n- {entry}\n", "utf-8")
     assert main(["simulate", "rig.yaml", "--script", str(rig)]) == 2
     assert told in " ".join(capsys.readouterr().err.split())
+
+
+def test_what_goes_out_of_a_board_is_shown(rig: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Nothing else is there to see: the port of the one board, which no other takes in."""
+    Path("alone.yaml").write_text("board: alone\nboards: {key: key.yaml}\n", "utf-8")
+    rig.write_text("stimulus:\n- drive: {key.GO: 1}\n", "utf-8")
+    assert main(["simulate", "alone.yaml", "--script", str(rig)]) == 0
+    lines = [line.split() for line in capsys.readouterr().out.splitlines()]
+    place = lines.index(["step", "rounds", "done", "key/go"])
+    assert [line[-1] for line in lines[place + 1 : place + 3]] == ["1'b0", "1'b1"]

@@ -12,12 +12,20 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 
 from breadproof.specs.formula.parse import parse, plain
+from breadproof.specs.formula.rewrite import renamed
 from breadproof.specs.machine.build import build_machine
 from breadproof.specs.machine.influence import closure
 from breadproof.specs.machine.machine import Machine
 from breadproof.specs.machine.steplogic import CompiledFormula
 from breadproof.specs.machine.trace import Trace
-from breadproof.specs.netlist.model import BoardFormula, Control, Netlist
+from breadproof.specs.netlist.model import (
+    BETWEEN,
+    BoardFormula,
+    Control,
+    Netlist,
+    NetlistNames,
+    written,
+)
 from breadproof.specs.reading.diagnostics import Problems
 from breadproof.verify.prove.prover import Prover
 from breadproof.verify.prove.solver import Deadline
@@ -36,6 +44,8 @@ STILL = {
     "oscillator": "if {} stands still",
 }
 """What is supposed of a control, by its kind."""
+
+_PLAIN = str.maketrans({"[": "-", ":": "-", BETWEEN: "-", "]": None})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -89,9 +99,9 @@ def candidates(machine: Machine, formula: CompiledFormula, trace: Trace) -> list
         if trace.loop is not None and goes_on(control):
             found.append(
                 Supposed(
-                    name=f"{control.name}-goes-on",
+                    name=f"{plain_name(control.name)}-goes-on",
                     says=f"if {control.name} goes on for ever",
-                    formula=f"always eventually! rose({control.name})",
+                    formula=f"always eventually! rose({written(control.name)})",
                 )
             )
         levels = {step.controls[control.name] for step in trace.steps}
@@ -113,17 +123,18 @@ def goes_on(control: Control) -> bool:
 
 def still(control: Control) -> str:
     """That a control stays, as a formula."""
+    name, bits = written(control.name), [written(bit) for bit in control.bits]
     if control.kind == "changeover":
-        positions = [bit.rpartition(".")[2] for bit in control.bits]
-        return f"({' && '.join(f'stable({control.name} == {one})' for one in positions)})"
+        positions = [bit.rpartition(".")[2] for bit in bits]
+        return f"({' && '.join(f'stable({name} == {one})' for one in positions)})"
     if control.kind == "in" and len(control.bits) > 1:
-        return f"stable({{{', '.join(control.bits)}}})"
-    return f"stable({control.name})"
+        return f"stable({{{', '.join(bits)}}})"
+    return f"stable({name})"
 
 
 def plain_name(name: str) -> str:
     """A control's name as part of an assumption's: ``SW1[3]`` as ``SW1-3``."""
-    return name.replace("[", "-").replace("]", "").replace(":", "-")
+    return name.translate(_PLAIN)
 
 
 def assuming(netlist: Netlist, one: Supposed) -> Machine | None:
@@ -132,8 +143,9 @@ def assuming(netlist: Netlist, one: Supposed) -> Machine | None:
     if any(formula.name == one.name for formula in netlist.formulas):
         return None
     text = plain(one.formula)
+    expr = renamed(parse(text), NetlistNames(netlist).called)
     more = BoardFormula(
-        name=one.name, kind="assume", says=one.says, expr=parse(text), text=text, span=text.span
+        name=one.name, kind="assume", says=one.says, expr=expr, text=text, span=text.span
     )
     problems = Problems()
     machine = build_machine(replace(netlist, formulas=(*netlist.formulas, more)), problems)

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from breadproof.specs.catalogue.part import PinKind
 from breadproof.specs.netlist.drive import Driver
-from breadproof.specs.netlist.model import BETWEEN, ControlBit, Net, Pin
+from breadproof.specs.netlist.model import BETWEEN, ControlBit, Net, Pin, written
 from breadproof.specs.reading.diagnostics import Severity
 from breadproof.verify.wiring.finding import Finding, called, listed
 from breadproof.verify.wiring.survey import Survey
@@ -76,8 +76,8 @@ def bus_floats(survey: Survey) -> Iterator[Finding]:
             net=nets[0].name,
             pins=tuple(pin.label for _, readers in found for pin in readers),
             span=nets[0].span,
-            hint=f"Prove that somebody always drives it, 'always drivers({nets[0].name}) == 1', or "
-            "pull it with 1k to 10k.",
+            hint="Prove that somebody always drives it, "
+            f"'always drivers({written(nets[0].name)}) == 1', or pull it with 1k to 10k.",
         )
 
 
@@ -183,8 +183,7 @@ def grounds_parted(survey: Survey) -> Iterator[Finding]:
                     net=one.name,
                     pins=(),
                     span=other.span,
-                    hint="Join them: '"
-                    f"{one.name.replace(BETWEEN, '.')} to {other.name.replace(BETWEEN, '.')}'.",
+                    hint=f"Join them: '{written(one.name)} to {written(other.name)}'.",
                 )
 
 
