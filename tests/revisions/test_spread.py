@@ -73,3 +73,39 @@ def test_a_pin_that_moved_begins_it_though_its_old_net_differs_later() -> None:
     assert first == ("U2.2", "U2.3", "end_n")
     assert second in [("U1.1", "U1.11", "step[3]"), ("U1.1", "U1.13", "step[1]")]
     assert [one.levels for one in drawn.way] == [(0, 1), (0, 1)]
+
+
+TWO_LAMPS = """\
+board: two
+parts:
+  U1: 74LS08
+  L1: {part: led}
+  L2: {part: led}
+  R1: {part: resistor, value: 1k}
+  R2: {part: resistor, value: 1k}
+nets:
+  VCC: [U1.14]
+  GND: [U1.7, L1.K, L2.K, U1.9, U1.10, U1.12, U1.13]
+  a: [U1.1]
+  b: [U1.2]
+  c: [U1.4]
+  d: [U1.5]
+  left: [U1.3, R1.1]
+  right: [U1.6, R2.1]
+  left_lamp: [R1.2, L1.A]
+  right_lamp: [R2.2, L2.A]
+ports: {a: in, b: in, c: in, d: in}
+"""
+
+
+def test_a_wire_that_leads_to_another_lamp_is_not_the_cause() -> None:
+    """Gate 1 (pins 1, 2 to 3) drives L1 alone, gate 2 (pins 4, 5 to 6) L2 alone: 08, data book's
+    connection diagram, from memory. Of both an input moved."""
+    swapped = TWO_LAMPS.replace("a: [U1.1]", "a: [U1.4]").replace("c: [U1.4]", "c: [U1.1]")
+    for lamp, pin in (("L1", "U1.1"), ("L2", "U1.4")):
+        asked = Wanted(only=(lamp,), proofs=False)
+        found = compare_netlists(netlist_of(TWO_LAMPS), netlist_of(swapped), asked, Means())
+        assert found.parting is not None
+        assert found.parting.pins == (pin, pin)
+        assert found.parting.change is not None
+        assert found.parting.change.pins[0] == (pin,)

@@ -71,16 +71,29 @@ class Decided:
         Raises:
             Unreadable: something else decides it too, such as a pad or a memory.
         """
-        if isinstance(bit, str):
-            return self.aig.input() if bit not in ("0", "1") else int(bit == "1")
-        if bit in self.circuit.registers:
-            return self.register(bit)
-        if bit not in self.circuit.gates:
-            raise Unreadable("a memory block's write port does not hold still")
-        if bit not in self.found:
-            gate = self.circuit.gates[bit]
-            self.found[bit] = gate_level(self.aig, gate, self.row(gate.inputs))
-        return self.found[bit]
+        wanted = [bit]
+        while wanted:
+            one = wanted[-1]
+            if not isinstance(one, int) or one in self.found:
+                wanted.pop()
+            elif one in self.circuit.registers:
+                self.found[one] = self.register(one)
+            elif one not in self.circuit.gates:
+                raise Unreadable("a memory block's write port does not hold still")
+            else:
+                gate = self.circuit.gates[one]
+                missing = [i for i in gate.inputs if isinstance(i, int) and i not in self.found]
+                wanted += missing
+                if not missing:
+                    levels = [self._level(i) for i in gate.inputs]
+                    self.found[one] = gate_level(self.aig, gate, levels)
+        return self._level(bit)
+
+    def _level(self, bit: Bit) -> int:
+        """Of one that is undefined, any."""
+        if isinstance(bit, int):
+            return self.found[bit]
+        return int(bit) if bit in ("0", "1") else self.aig.input()
 
     def row(self, bits: Iterable[Bit]) -> tuple[int, ...]:
         """The levels of several bits."""

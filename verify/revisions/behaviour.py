@@ -99,7 +99,8 @@ def behaviour(task: Task) -> Found:
     runs = confirm(answered.difference, *task.machines, task.links, task.items, task.start)
     _replayed(task, answered)
     since = len(list(moves(task.machines[0]))) if task.start == "reset" else 0
-    where = parting(task.matching, runs, task.changes, task.links, since)
+    seen = [item for item in task.items if item.name in answered.difference.items]
+    where = parting(task.matching, runs, task.changes, task.links, since, seen)
     return Found(answered=answered, parting=where, runs=runs)
 
 

@@ -1,9 +1,9 @@
 """Where two runs part: the first pin that differs, and the change on the board that it comes from.
 
-Pins are compared round by round. Of those that differ in the first such round the first cause is a
-pin that is wired otherwise, or is on a net or a part that was changed; else a pin that a part
-drives whose inputs are all the same still. The change is the one that names this pin, its net or
-its part, or else the nearest on the board.
+Pins are compared round by round, those that can decide about what is seen to differ. Of those that
+differ in the first such round the first cause is a pin that is wired otherwise, or is on a net or a
+part that was changed; else a pin that a part drives whose inputs are all the same still. The change
+is the one that names this pin, its net or its part, or else the nearest on the board.
 """
 
 from __future__ import annotations
@@ -13,8 +13,11 @@ from dataclasses import dataclass
 
 import networkx as nx
 
+from breadproof.specs.machine.influence import closure
+from breadproof.specs.machine.machine import Machine
 from breadproof.specs.netlist.model import Netlist, Pin
 from breadproof.verify.revisions.changes import MATTERS, Change
+from breadproof.verify.revisions.items import Item
 from breadproof.verify.revisions.links import Links
 from breadproof.verify.revisions.matching import Matching
 from breadproof.verify.revisions.walked import Walked
@@ -43,9 +46,12 @@ def parting(
     changes: Sequence[Change],
     links: Links,
     since: int,
+    seen: Sequence[Item],
 ) -> Parting | None:
     """Where the runs part, from the step ``since`` on, with which the comparison begins; None if no
     pin that both boards have differs then.
+
+    ``seen`` is what differs. Pins that cannot decide about it are named only if no other differs.
 
     Where storage differs already after the reset, a change is named only if it is one of the parts
     that hold it: else what was stored before may be all that there is to it.
@@ -56,7 +62,27 @@ def parting(
         holders = {label.split(".")[0] for label in left}
         changes = [change for change in changes if holders & set(_parts_of(change))]
     pairs = list(_pairs(matching))
-    touched = _touched(changes)
+    sides = [_Deciding.about(run, seen, side) for side, run in enumerate(runs)]
+    near = [(a, b) for a, b in pairs if sides[0].has(a) or sides[1].has(b)]
+    for some in (near, pairs):
+        found = _apart(runs, some, _touched(changes), since)
+        if found is not None:
+            (a, b, levels), step, number = found
+            return Parting(
+                pins=(a.label, b.label),
+                levels=levels,
+                step=step,
+                round=number,
+                change=_change(matching, a, b, changes),
+                open=left,
+            )
+    return None
+
+
+def _apart(
+    runs: tuple[Walked, Walked], pairs: list[tuple[Pin, Pin]], touched: _Touched, since: int
+) -> tuple[Found, int, int] | None:
+    """The first of these pins that differs, with its step and round."""
     old, new = runs
     for step, (one, two) in enumerate(zip(old.steps, new.steps, strict=True)):
         if step < since:
@@ -64,22 +90,67 @@ def parting(
         rounds = max(len(one), len(two))
         for number in range(rounds - 1 if since and step == since else 0, rounds):
             levels = (one[min(number, len(one) - 1)].levels, two[min(number, len(two) - 1)].levels)
-            found: list[tuple[Pin, Pin, tuple[int | None, int | None]]] = []
+            found: list[Found] = []
             for a, b in pairs:
                 both = (_level(old, a, levels[0]), _level(new, b, levels[1]))
                 if both[0] != both[1]:
                     found.append((a, b, both))
             if found:
-                a, b, both = _first(found, pairs, touched)
-                return Parting(
-                    pins=(a.label, b.label),
-                    levels=both,
-                    step=step,
-                    round=number,
-                    change=_change(matching, a, b, changes),
-                    open=left,
-                )
+                return _first(found, pairs, touched), step, number
     return None
+
+
+@dataclass(frozen=True, slots=True)
+class _Deciding:
+    """What can decide about what differs, on one board: nodes, and the chips that pass them on.
+
+    ``others`` are chips that drive, but nothing that has to do with it.
+    """
+
+    machine: Machine
+    nodes: set[int]
+    others: frozenset[str]
+
+    @staticmethod
+    def about(run: Walked, seen: Sequence[Item], side: int) -> _Deciding:
+        """Of the old board (``side`` 0) or the new one."""
+        machine = run.machine
+        roots: list[int] = []
+        for item in seen:
+            for one in item.new if side else item.old:
+                if item.kind == "lamp":
+                    roots.append(machine.lamps[str(one)])
+                elif item.kind == "memory":
+                    unit = machine.memories[int(one)]
+                    roots += [unit.write, *unit.address, *unit.data]
+                else:
+                    net = machine.nets[int(one)]
+                    roots += [net.level, net.known, net.fights, net.driven]
+        nodes, memories = closure(machine, roots)
+        written = {machine.memories[index].part for index in memories}
+        written |= {
+            machine.memories[int(one)].part
+            for item in seen
+            if item.kind == "memory"
+            for one in (item.new if side else item.old)
+        }
+        chips = {label.rpartition(".")[0] for label in machine.drives}
+        driving = {
+            label.rpartition(".")[0]
+            for label, drive in machine.drives.items()
+            if drive.level in nodes or drive.when in nodes
+        }
+        return _Deciding(machine, nodes, frozenset(chips - driving - written))
+
+    def has(self, pin: Pin) -> bool:
+        """Whether a pin is one by which it can be decided."""
+        drive = self.machine.drives.get(pin.label)
+        if drive is not None and (drive.level in self.nodes or drive.when in self.nodes):
+            return True
+        reads = self.machine.pins.get(pin.label)
+        if reads is not None:
+            return pin.part not in self.others and reads.level in self.nodes
+        return pin.net is not None and self.machine.nets[pin.net].level in self.nodes
 
 
 def _parts_of(change: Change) -> Iterator[str]:
