@@ -87,3 +87,19 @@ def test_what_a_name_holds_cannot_break_the_file() -> None:
 def test_the_same_run_gives_the_same_bytes() -> None:
     picture = _diagram(_wave("a", "0110"))
     assert wave_file(picture, "a") == wave_file(picture, "a")
+
+
+def test_words_beside_numbers_stay_in_their_column() -> None:
+    """Two numbers of 16 pixels stand before the word; letters are 7.2 pixels wide (12 px
+    monospaced, common practice)."""
+    rows = (
+        _wave("a", "01"),
+        Row(label="bus", nets=(0,), wave=False, values=("00", "b01ZZ01ZZ")),
+    )
+    picture = _diagram(*rows)
+    marks = [Mark(number=k, row="bus", at=1, source=0, start="") for k in (1, 2)]
+    drawn = Waves(picture, marks)
+    tree = parsed(wave_file(picture, "a run", marks))
+    (word,) = (one for one in tree.iter(f"{SVG}text") if one.text == "b01ZZ01ZZ")
+    assert float(word.get("x", "")) + 9 * 7.2 <= 8 + 2 * drawn.column
+    assert {"b01ZZ01ZZ"} <= set(texts(tree))

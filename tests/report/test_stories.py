@@ -17,6 +17,7 @@ from breadproof.verify.prove.verdict import Kind
 from breadproof.verify.report.page import PLAIN, Page
 from breadproof.verify.report.replay import ReplayMismatch, replay
 from breadproof.verify.report.storytext import story_lines
+from breadproof.verify.report.timing import levels_of
 from tests.report import boards as b
 
 
@@ -414,3 +415,20 @@ def test_what_does_not_matter_is_drawn_so(tmp_path: Path) -> None:
 """
     )
     assert told.count("~~~ or -: does not matter") == 1
+
+
+@pytest.mark.parametrize(
+    ("levels", "shown"),
+    [
+        ("00ZZ00Z", "b00ZZ00Z"),  # a 4 in segments g to a that an open collector pulls low
+        ("0Z00Z00", "b0Z00Z00"),  # a 2
+        ("ZZZZZZZ", "ZZ"),
+        ("ZZZZ1010", "ZA"),
+        ("XX10", "bXX10"),
+        ("0110", "6"),
+        ("Z" + 16 * "0", "Z0000"),
+        (8 * "0" + "0Z" + 8 * "0", "00Z00"),  # 18 bits: too long
+    ],
+)
+def test_levels_that_one_digit_would_hide_are_written_bit_by_bit(levels: str, shown: str) -> None:
+    assert levels_of(list(levels)) == shown

@@ -105,11 +105,16 @@ class Waves:
         longest = max((len(row.label) for row in picture.rows), default=0)
         self.label_width = max(longest, 4) * LETTER + 16
         widest = max(
-            [len(title) for title in picture.titles]
-            + [len(row.values[at]) for row in picture.rows if not row.wave for at in picture.rounds]
+            [len(title) * LETTER for title in picture.titles]
+            + [
+                len(row.values[at]) * LETTER + 16 * self.marked(row, place)
+                for row in picture.rows
+                if not row.wave
+                for place, at in enumerate(picture.rounds)
+            ]
             + [0]
         )
-        self.column = max(NARROWEST, widest * LETTER + 20)
+        self.column = max(NARROWEST, widest + 20)
         self.wave_width = LEAD + self.column * len(picture.rounds) + TAIL
         self.height = HEAD + ROW * len(picture.rows) + FOOT
         if picture.wrong in picture.rounds:

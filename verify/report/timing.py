@@ -16,6 +16,8 @@ from breadproof.verify.report.replay import DONT_CARE, FIGHT, FLOAT, Replay
 
 MAX_ROWS = 24
 """More rows than this are not drawn; the trace (``--json``, ``--trace-dir``) has all nets."""
+MOST_BITS = 16
+"""A longer vector is never written bit by bit."""
 _LABEL = 22
 _ASCII = {"0": "_", "1": "-", "01": "/", "10": "\\", FIGHT: "X", FLOAT: ".", DONT_CARE: "~"}
 _DRAWN = {
@@ -241,7 +243,7 @@ def net_row(run: Replay, net: int, vector: Vector | None) -> Row:
         name = run.machine.netlist.nets[net].name
         values = tuple(run.net(net, at) for at in everywhere)
         return Row(label=name, nets=(net,), wave=True, values=values)
-    values = tuple(hexadecimal([run.net(bit, at) for bit in vector.nets]) for at in everywhere)
+    values = tuple(levels_of([run.net(bit, at) for bit in vector.nets]) for at in everywhere)
     label = f"{vector.name}[{vector.left}:{vector.right}]"
     return Row(label=label, nets=vector.nets, wave=False, values=values)
 
@@ -262,6 +264,14 @@ def _short(text: str) -> str:
     if text == "released":
         return "none"
     return text.partition("'")[2][1:] if "'" in text else text
+
+
+def levels_of(bits: Sequence[str]) -> str:
+    """The same, but bit by bit (``b0Z1Z``) where a digit would hide levels: a bus that is half
+    driven, segments that are pulled low one by one. A long vector keeps its digits."""
+    digits = [set(bits[max(0, end - 4) : end]) for end in range(len(bits), 0, -4)]
+    mixed = any(len(digit) > 1 and digit & {FIGHT, FLOAT} for digit in digits)
+    return f"b{''.join(bits)}" if mixed and len(bits) <= MOST_BITS else hexadecimal(bits)
 
 
 def hexadecimal(bits: Sequence[str]) -> str:
