@@ -220,6 +220,10 @@ class _Writer:
         self.begin(f"check {told}", entry.span)
         levels: list[tuple[Watched, Watched | str, int]] = []
         for one in entry.levels:
+            said = self.sights.said(one)
+            if said is not None:
+                levels.append((said[1], one.value.text.value, said[0]))
+                continue
             node = self.sights.equal(one, self.problems)
             name = None if node is None else self.sights.watched(one.name, self.problems)
             if node is not None and name is not None:

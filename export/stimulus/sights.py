@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
+from breadproof.export.stimulus.controls import WORDS
 from breadproof.specs.formula import syntax as s
 from breadproof.specs.formula.rewrite import renamed
 from breadproof.specs.machine.blast import Bits, WrongFormula
@@ -246,6 +247,20 @@ class Sights:
             return Watched(name=name, nodes=bits, words=part.positions)
         found = self.told(formula, problems, lambda: self._bits(formula.expr))
         return None if found is None else Watched(name=name, nodes=found)
+
+    def said(self, level: Level) -> tuple[int, Watched] | None:
+        """Whether a control is as a word says, such as ``pressed``, and the control as such words;
+        None if the word is none of its."""
+        name, word = self.names.called(level.name.text.value), level.value.text.value
+        for control in self.machine.netlist.controls:
+            words = WORDS.get(control.kind, {})
+            if control.name == name and word in words:
+                (bit,) = self.scope.machine.controls[name]
+                levels = (self.graph.not_(bit), bit)
+                nodes = tuple(levels[high] for high in words.values())
+                told = Watched(name=level.name.text.value, nodes=nodes, words=tuple(words))
+                return levels[words[word]], told
+        return None
 
     def named(self, formula: Formula, problems: Problems) -> tuple[Watched, ...]:
         """The nets, vectors and parts that a formula names, in order: its levels explain it."""

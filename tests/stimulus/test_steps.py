@@ -69,6 +69,24 @@ def test_steps(entry: str, net: str, expected: list[str], tmp_path: Path) -> Non
     assert steps(tmp_path, PANEL, f"stimulus:\n  - {entry}\n", *net.split()) == expected
 
 
+@pytest.mark.parametrize(
+    ("word", "reason"),
+    [
+        ("B1: pressed", Reason.CHECK),
+        ("B1: released", Reason.ENDED),
+        ("JP: plugged", Reason.ENDED),
+        ("JP: open", Reason.CHECK),
+        ("B1: pressed, JP: plugged", Reason.CHECK),
+        ("B1: released, JP: plugged", Reason.ENDED),
+    ],
+)
+def test_what_controls_are_set_to_can_be_checked(word: str, reason: Reason, tmp_path: Path) -> None:
+    """In the words that `drive` takes."""
+    script = f"stimulus:\n  - drive: {{JP: plugged}}\n  - check: {{{word}}}\n"
+    one = loaded(tmp_path, PANEL, script)
+    assert played(bench_player(one.setting, None, every_round=False)).reason is reason
+
+
 def test_what_may_change_together_does(tmp_path: Path) -> None:
     """The board says 'together: all'; and what is set a second time has a step of its own."""
     script = "stimulus:\n  - drive: {off1: 1, off2: 1, a: 1}\n"
