@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Container
 from dataclasses import dataclass, replace
 
 from breadproof.specs.formula import syntax as s
@@ -12,17 +12,20 @@ _Operator = (
 )
 
 
-def renamed(expr: s.Expr, new: Callable[[str], str]) -> s.Expr:
+def renamed(expr: s.Expr, new: Callable[[str], str], switches: Container[str] = ()) -> s.Expr:
     """The expression with each name's path through ``new``; everything else stays as written.
 
-    As deep as formulas are nested, which the parser limits.
+    So does what is compared with a change-over switch, one of ``switches`` as the expression calls
+    them: it is one of its positions, whatever else bears that name. As deep as formulas are
+    nested, which the parser limits.
     """
-    return _Renaming(new).of(expr)
+    return _Renaming(new, switches).of(expr)
 
 
 @dataclass(frozen=True, slots=True)
 class _Renaming:
     new: Callable[[str], str]
+    switches: Container[str]
 
     def of(self, here: s.Expr) -> s.Expr:
         of = self.of
@@ -48,6 +51,15 @@ class _Renaming:
         match here:
             case s.Unary() | s.Always() | s.Next() | s.Eventually():
                 return replace(here, operand=self.of(here.operand))
+            case s.Binary(op="==" | "!=", left=s.Name() as left, right=s.Name() as right):
+                # As the comparison is read: the left one is the switch, if both could be.
+                first = left.path in self.switches
+                second = not first and right.path in self.switches
+                return replace(
+                    here,
+                    left=left if second else self.of(left),
+                    right=right if first else self.of(right),
+                )
             case s.Binary() | s.Ordering() | s.Implies():
                 return replace(here, left=self.of(here.left), right=self.of(here.right))
             case s.Clocked():

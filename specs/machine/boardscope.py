@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from typing import Protocol
 
 from breadproof.specs.catalogue.vectors import indices
@@ -11,7 +11,14 @@ from breadproof.specs.machine.blast import Bits, Blaster, WrongFormula
 from breadproof.specs.machine.graph import Graph
 from breadproof.specs.machine.machine import Machine
 from breadproof.specs.machine.partlogic import read_word
-from breadproof.specs.netlist.model import NetlistNames, Part, written
+from breadproof.specs.netlist.model import (
+    BETWEEN,
+    NetlistNames,
+    Part,
+    Port,
+    board_of,
+    written,
+)
 from breadproof.specs.netlist.segments import SEGMENTS, SHAPES
 from breadproof.specs.reading.yamltree import near
 
@@ -32,13 +39,32 @@ class Memory(Protocol):
 class BoardScope:
     """Names of one board, for one clocking of the formula."""
 
-    def __init__(self, machine: Machine, memory: Memory) -> None:
-        """Look up in ``machine``; remember through ``memory``."""
+    def __init__(self, machine: Machine, memory: Memory, board: str = "") -> None:
+        """Look up in ``machine``; remember through ``memory``.
+
+        ``board`` is the one, of several, in whose file the formula stands: what is told of its
+        names leaves that out.
+        """
         self.machine = machine
         self.graph = machine.graph
         self.memory = memory
         self.names = NetlistNames(machine.netlist)
         self.in_round = False
+        self.own = f"{board}{BETWEEN}" if board else ""
+
+    # what is told -----------------------------------------------------------------------------
+
+    def said(self, name: str) -> str:
+        """A name as the formula's file writes it: ``store.low.U1``."""
+        return written(name.removeprefix(self.own))
+
+    def _near(self, name: str, choices: Iterable[str]) -> str:
+        mine = [self.said(one) for one in choices if one.startswith(self.own)]
+        return near(self.said(name), mine)
+
+    def _listed(self, names: Iterable[str], none: str) -> str:
+        mine = [self.said(one) for one in names if one.startswith(self.own)]
+        return f"There are {', '.join(mine)}." if mine else none
 
     # names ------------------------------------------------------------------------------------
 
@@ -54,15 +80,16 @@ class BoardScope:
         return self._of_part(name, part, rest) if rest else self._control(name, part)
 
     def _unknown(self, name: s.Name) -> WrongFormula:
-        choices = [*self.names]
-        hint = near(name.path, choices) or "A formula names nets, vectors, parts and their pins."
-        hint = written(hint)
+        called = self.said(name.path)
+        hint = self._near(name.path, self.names)
+        hint = hint or "A formula names nets, vectors, parts and their pins."
         if name.path in self.names.boards:
-            hint = f"That is a board. What is on it is written with a dot: {name.path}.NAME."
+            hint = f"That is a board. What is on it is written with a dot: {called}.NAME."
         for part in self.names.parts.values():
-            if name.path in part.positions:
-                hint = f"A position stands only opposite its switch: {part.name} == {name.path}."
-        called = written(name.path)
+            mine = part.name.startswith(self.own)
+            if mine and name.path.removeprefix(self.own) in part.positions:
+                switch = self.said(part.name)
+                hint = f"A position stands only opposite its switch: {switch} == {called}."
         return WrongFormula(f"nothing on this board is called '{called}'", name.stretch, hint)
 
     def _of_part(self, name: s.Name, part: Part, rest: str) -> Bits:
@@ -75,7 +102,9 @@ class BoardScope:
             if pin.label in self.machine.drives:
                 return (self.machine.drives[pin.label].level,)
             raise WrongFormula(
-                f"{name.path} is connected to nothing", name.stretch, "Connect it, or name another."
+                f"{self.said(name.path)} is connected to nothing",
+                name.stretch,
+                "Connect it, or name another.",
             )
         stored = self.storage(part, rest)
         if stored is not None:
@@ -83,9 +112,9 @@ class BoardScope:
         choices = [p.name for p in part.pins] + [store.name for store in part.type.storage]
         numbers = [int(n) for p in part.pins if (n := p.name.removeprefix(rest)).isdecimal()]
         raise WrongFormula(
-            f"{part.name} has no pin or storage '{rest}'",
+            f"{self.said(part.name)} has no pin or storage '{rest}'",
             name.stretch,
-            f"Several pins are written {name.path}[{max(numbers)}:{min(numbers)}]."
+            f"Several pins are written {self.said(name.path)}[{max(numbers)}:{min(numbers)}]."
             if len(numbers) > 1
             else near(rest, choices) or f"It has {', '.join(choices)}.",
         )
@@ -115,14 +144,15 @@ class BoardScope:
                 return tuple(machine.lamps[label] for label in labels)
         if part.device == "display":
             return self.segments(part)
+        called = self.said(part.name)
         if part.positions:
             raise WrongFormula(
-                f"{part.name} is a change-over switch, no level",
+                f"{called} is a change-over switch, no level",
                 name.stretch,
-                f"Write {part.name} == {part.positions[0]}.",
+                f"Write {called} == {part.positions[0]}.",
             )
         raise WrongFormula(
-            f"{part.name} is a part, no level", name.stretch, f"Name a pin: {part.name}.1."
+            f"{called} is a part, no level", name.stretch, f"Name a pin: {called}.1."
         )
 
     def segments(self, part: Part) -> Bits:
@@ -177,7 +207,7 @@ class BoardScope:
                 continue
             if not isinstance(position, s.Name) or position.path not in part.positions:
                 raise WrongFormula(
-                    f"{part.name} is compared with one of its positions",
+                    f"{self.said(part.name)} is compared with one of its positions",
                     position.stretch,
                     f"Its positions are {' and '.join(part.positions)}.",
                 )
@@ -280,7 +310,7 @@ class BoardScope:
             raise WrongFormula(
                 f"{call.function} takes a net",
                 call.stretch,
-                near(text, [*self.names.singles, *self.names.vectors])
+                self._near(text, [*self.names.singles, *self.names.vectors])
                 or f"Write {call.function}(NET).",
             )
         return nets
@@ -308,7 +338,7 @@ class BoardScope:
             raise WrongFormula(
                 "writes takes a memory that can be written",
                 call.stretch,
-                f"There are {', '.join(memories)}." if memories else "This board has none.",
+                self._listed(memories, "This board has none."),
             )
         write = self.graph.or_(*nodes)
         return write if self.in_round else self.memory.gather(write, False)
@@ -324,14 +354,31 @@ class BoardScope:
     def _outside(self, call: s.Call) -> int:
         argument = call.arguments[0] if len(call.arguments) == 1 else None
         path = argument.path if isinstance(argument, s.Name) else ""
-        ports = [p.name for p in self.machine.netlist.ports if p.direction == "both"]
+        netlist = self.machine.netlist
+        joined = {port.name: port for port in netlist.joined}
+        if path in joined:
+            return self._beyond(joined[path])
+        ports = [p.name for p in netlist.ports if p.direction == "both"]
         if path not in ports:
             raise WrongFormula(
                 "outside takes a port that is 'both'",
                 call.stretch,
-                f"There are {', '.join(ports)}." if ports else "This board has none.",
+                self._listed([*ports, *joined], "This board has none."),
             )
         return self.machine.controls[path][0]
+
+    def _beyond(self, port: Port) -> int:
+        """Whether an output of another board drives one of the nets of a port."""
+        board = board_of(port.name)
+        pins = [pin for net in port.nets for pin in self.machine.netlist.nets[net].pins]
+        drives = self.machine.drives
+        return self.graph.or_(
+            *(
+                drives[pin.label].when
+                for pin in pins
+                if pin.label in drives and board_of(pin.part) != board
+            )
+        )
 
     def _shows(self, call: s.Call, blaster: Blaster) -> int:
         """``shows(DS1, 5)``: the segments lit, the point aside, are a shape of that digit."""
@@ -339,10 +386,11 @@ class BoardScope:
         part = self.names.parts.get(display.path) if isinstance(display, s.Name) else None
         if part is None or part.device != "display" or len(call.arguments) != 2:
             displays = [p.name for p in self.names.parts.values() if p.device == "display"]
+            mine = [self.said(one) for one in displays if one.startswith(self.own)]
             raise WrongFormula(
                 "shows takes a display and a digit",
                 call.stretch,
-                f"Write shows({displays[0]}, 5)." if displays else "This board has no display.",
+                f"Write shows({mine[0]}, 5)." if mine else "This board has no display.",
             )
         digit = blaster.constant(call.arguments[1])
         if not 0 <= digit < len(SHAPES):

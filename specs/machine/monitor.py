@@ -28,7 +28,7 @@ from breadproof.specs.machine.steplogic import (
 )
 from breadproof.specs.machine.strong import holds_without_ticks, is_fairness, is_strong
 from breadproof.specs.machine.wide import wide
-from breadproof.specs.netlist.model import BoardFormula, NetlistNames
+from breadproof.specs.netlist.model import BETWEEN, BoardFormula, NetlistNames, board_of, written
 from breadproof.specs.reading.diagnostics import Problems
 
 
@@ -140,6 +140,8 @@ class FormulaCompiler:
                 raise self._not_control(formula, leaf.name)
 
     def _not_control(self, formula: BoardFormula, name: str) -> WrongFormula:
+        board = board_of(formula.name)
+        name = written(name.removeprefix(f"{board}{BETWEEN}")) if board else written(name)
         return WrongFormula(
             f"an assumption speaks of what the board decides ({name})",
             formula.expr.stretch,
@@ -201,7 +203,8 @@ class _Compiling:
     # properties -------------------------------------------------------------------------------
 
     def blaster(self) -> BoardBlaster:
-        return BoardBlaster(self.graph, BoardScope(self.compiler.machine, self))
+        board = board_of(self.formula.name)
+        return BoardBlaster(self.graph, BoardScope(self.compiler.machine, self, board))
 
     def boolean(self, expr: s.Expr) -> int:
         return self.blaster().boolean(expr)

@@ -111,6 +111,7 @@ class _Assembly:
             layout=base.layout,
             aliases=aliases,
             accepts=tuple(a for member in self.members for a in self.accepts(member)),
+            joined=tuple(self.joined(number_of, ports)),
         )
 
     def moved(
@@ -179,19 +180,25 @@ class _Assembly:
                     )
                 yield replace(port, name=member.called(port.name), nets=nets)
 
+    def joined(self, number_of: Mapping[int, int], left: tuple[m.Port, ...]) -> Iterator[m.Port]:
+        """The ports of the way ``both`` that another board took, here or on a board of boards."""
+        still = {port.name for port in left}
+        for member in self.members:
+            taken = [port for port in member.netlist.ports if port.direction == "both"]
+            for port in (*taken, *member.netlist.joined):
+                name = member.called(port.name)
+                if name not in still:
+                    nets = self.moved(member, port.nets, number_of)
+                    yield replace(port, name=name, nets=nets)
+
     # names ------------------------------------------------------------------------------------
 
     def formulas(self, member: Member) -> Iterator[m.BoardFormula]:
-        names = m.NetlistNames(member.netlist)
-
-        def own(path: str) -> str:
-            head = path.partition(".")[0].partition("[")[0]
-            known = head in names.parts or names.nets_of(head) is not None
-            return member.called(path) if known else path
-
+        """Those of a board speak of it alone, also where they name what it does not have."""
+        new = member.called if member.name else self.called
+        switches = {part.name for part in member.netlist.parts if part.positions}
         for formula in member.netlist.formulas:
-            new = own if member.name else self.called
-            expr = renamed(formula.expr, new)
+            expr = renamed(formula.expr, new, switches if member.name else ())
             yield replace(formula, name=member.called(formula.name), expr=expr)
 
     def accepts(self, member: Member) -> Iterator[Accept]:

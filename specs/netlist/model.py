@@ -267,6 +267,8 @@ class Netlist:
     supply_current: float | None = None
     """Amperes that the supply gives, if the board file says so; ``supply_span`` is where."""
     supply_span: Span | None = None
+    joined: tuple[Port, ...] = ()
+    """Ports of boards, of the way ``both``, that other boards, outside of them, are joined to."""
 
     def part(self, name: str) -> Part | None:
         """The part of that name, or None."""
@@ -314,6 +316,11 @@ def called(path: str, boards: Container[str]) -> str:
         more, dot, rest = rest.partition(".")
         head = f"{head}{BETWEEN}{more}"
     return f"{head}{dot}{rest}"
+
+
+def board_of(name: str) -> str:
+    """The board that something is on: ``store/low`` of ``store/low/U1``; "" of its own file's."""
+    return name.rpartition(BETWEEN)[0]
 
 
 def written(name: str) -> str:

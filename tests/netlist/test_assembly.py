@@ -193,6 +193,129 @@ def test_names_on_boards_of_boards(tmp_path: Path) -> None:
     assert verdicts["gate"] == verdicts["turned"] == "holds"
 
 
+LEFT = """\
+board: left
+parts:
+  U1: 74HC541
+  MODE: {part: spdt, positions: [MODE, bus]}
+  R1: {part: resistor, value: 10k}
+  RN: {part: resistor-network, ways: 2, value: 10k}
+nets:
+  VCC: [U1.20, R1.1, RN.1, MODE.3]
+  GND: [U1.10, MODE.1, U1.G2_n, U1.A2, U1.A4, U1.A5, U1.A6, U1.A7, U1.A8]
+  off: [MODE.2, R1.2, U1.G1_n, U1.A1, U1.A3]
+  bus[1:0]: [[U1.Y2, U1.Y1], [RN.2, RN.3]]
+ports: {"bus[1:0]": both, off: out}
+assert:
+  mine: "always (!outside(bus) && MODE == MODE -> bus == 2'd0)"
+  there: "always (MODE == bus -> outside(bus))"
+  at-bus: "always (MODE != MODE && bus == 2'd1 -> off)"
+"""
+RIGHT = """\
+board: right
+parts: {U1: 74HC541, U2: 74HC04}
+nets:
+  VCC: [U1.20, U2.14]
+  GND:
+    - [U1.10, U1.G2_n, U1.A2, U1.A4, U1.A5, U1.A6, U1.A7, U1.A8]
+    - [U2.7, U2.A2, U2.A3, U2.A4, U2.A5, U2.A6]
+  off: [U2.A1, U1.A1]
+  on: [U2.Y1, U1.G1_n, U1.A3]
+  bus[1:0]: [U1.Y2, U1.Y1]
+ports: {"bus[1:0]": both, off: in}
+"""
+BOTH = """\
+board: both
+boards: {l: left.yaml, r: right.yaml}
+joins: [l.VCC to r.VCC, l.GND to r.GND, l.bus to r.bus, l.off to r.off]
+assert:
+  right-drives: "always (outside(l.bus) <-> !r.on)"
+  left-drives: "always (outside(r.bus) <-> !l.off)"
+"""
+
+
+def both(tmp_path: Path, left: str = LEFT) -> Path:
+    for name, text in (("left", left), ("right", RIGHT), ("both", BOTH)):
+        (tmp_path / f"{name}.yaml").write_text(text, "utf-8")
+    (tmp_path / "twice.yaml").write_text(
+        "board: twice\nboards: {x: both.yaml, y: both.yaml}\n"
+        "joins: [x.l.GND to y.l.GND, x.r.VCC to y.l.VCC]\n",
+        "utf-8",
+    )
+    return tmp_path / "both.yaml"
+
+
+@pytest.mark.parametrize(("name", "boards"), [("both", ("",)), ("twice", ("x/", "y/"))])
+def test_outside_of_a_port_that_is_joined(
+    tmp_path: Path, name: str, boards: tuple[str, ...]
+) -> None:
+    """It is on the other board; positions that are called as nets and parts stay positions. The
+    541 drives while both of its enables are low (data book)."""
+    path = both(tmp_path).with_name(f"{name}.yaml")
+    _, results = prove_board(load_machine(path), seconds=10)
+    verdicts = {one.name: one.verdict for one in results if "/" in one.name or "-" in one.name}
+    wanted = ("right-drives", "left-drives", "l/mine", "l/there", "l/at-bus")
+    for board in boards:
+        found = {one: verdicts[f"{board}{one}"] for one in wanted}
+        assert found == dict.fromkeys(wanted, "holds")
+
+
+OWN = {
+    "a net that only another board has": (
+        'there: "always (on)"',
+        """\
+left.yaml:15:19: error: nothing on this board is called 'on' [formula-meaning]
+      there: "always (on)"
+                      ^^
+  A formula names nets, vectors, parts and their pins.""",
+    ),
+    "a board beside it": (
+        'there: "always (r.on)"',
+        """\
+left.yaml:15:19: error: nothing on this board is called 'r.on' [formula-meaning]
+      there: "always (r.on)"
+                      ^^^^
+  A formula names nets, vectors, parts and their pins.""",
+    ),
+    "a part": (
+        'there: "always (U1.Y1 && MODE)"',
+        """\
+left.yaml:15:28: error: MODE is a change-over switch, no level [formula-meaning]
+      there: "always (U1.Y1 && MODE)"
+                               ^^^^
+  Write MODE == MODE.""",
+    ),
+    "a name that is near": (
+        'there: "always (!off -> offf)"',
+        """\
+left.yaml:15:27: error: nothing on this board is called 'offf' [formula-meaning]
+      there: "always (!off -> offf)"
+                              ^^^^
+  Did you mean off?""",
+    ),
+}
+
+
+@pytest.mark.parametrize(("entry", "first"), OWN.values(), ids=OWN)
+def test_formulas_of_a_board_are_its_own(tmp_path: Path, entry: str, first: str) -> None:
+    """What is wrong with one is told as it would be of that board alone."""
+    left = LEFT.replace('there: "always (MODE == bus -> outside(bus))"', entry)
+    path = both(tmp_path, left)
+    for file in (path, tmp_path / "left.yaml"):
+        with pytest.raises(BadInput) as caught:
+            load_machine(file)
+        assert str(caught.value).replace(f"{tmp_path}/", "") == first
+
+
+def test_formulas_of_the_joining_file_are_told_with_dots(tmp_path: Path) -> None:
+    path = both(tmp_path)
+    path.write_text(BOTH + '  wrong: "always (l.MODE)"\n', "utf-8")
+    with pytest.raises(BadInput) as caught:
+        load_machine(path)
+    assert "l.MODE is a change-over switch" in str(caught.value)
+    assert "Write l.MODE == MODE." in str(caught.value)
+
+
 WRONG = {
     "unequal width": (
         "  - a.bus[3:2] to c.d[0:1]\n",

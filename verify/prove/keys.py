@@ -83,7 +83,7 @@ HANDLED: dict[type, str] = {
     Check: "name kind pin strobes nets",
     Netlist: "file board title supply parts nets vectors ports controls contacts resistors lamps"
     " formulas together reset bounces diodes links layout aliases accepts rails supply_current"
-    " supply_span",
+    " supply_span joined",
     Control: "name kind bits part exclusive",
 }
 """The fields that keys take care of, or that follow from others or only name things in reports."""
