@@ -174,12 +174,22 @@ def test_what_fails_is_drawn_and_the_end_says_what_to_do(tmp_path: Path) -> None
 
 
 def test_an_error_of_the_wiring_comes_first_in_what_to_do(tmp_path: Path) -> None:
-    made = report(tmp_path, "fail", *CLEAN, wiring=(finding(Severity.ERROR, 9),))
-    text = listing(made, PLAIN, path="two.yaml")
+    wrong = finding(Severity.ERROR, 9)
+    made = report(tmp_path, "fail", *CLEAN, wiring=(wrong,))
+    own = replace(wrong, span=replace(wrong.span, file=made.machine.netlist.file))
+    text = listing(replace(made, wiring=(own,)), PLAIN, path="two.yaml")
     assert "Wiring  1 error\n  ERROR       U1.2 (A11) is open.\n" in text
     assert text.endswith(
         "two-sources: FAIL. Next: mend U1.2 (two.yaml:9, input-open), then verify again.\n"
     )
+
+
+def test_what_is_wrong_on_one_of_several_boards_is_in_the_file_of_that_board(
+    tmp_path: Path,
+) -> None:
+    made = report(tmp_path, "fail", *CLEAN, wiring=(finding(Severity.ERROR, 9),))
+    text = listing(made, PLAIN, path="two.yaml")
+    assert text.endswith("Next: mend U1.2 (board.yaml:9, input-open), then verify again.\n")
 
 
 def test_undecided_is_never_shown_as_holding(tmp_path: Path) -> None:

@@ -402,9 +402,9 @@ def test_what_does_not_matter_is_drawn_so(tmp_path: Path) -> None:
     )
     idle = DontCare(controls={"TAKE": (0,), "MODE": (0, 1)}, storage=("U2.R[0]",))
     told = text(machine, "fights:bus", replace(trace, fewest=False, dont_care=idle), "standing")
-    # No chain goes by SW1, but nothing says that it does not matter.
+    # No chain goes by SW1 or these bits, but nothing says that they do not matter.
     assert told.startswith(
-        r"""  start   way 1 of SW1 is closed
+        r"""  start   way 1 of SW1 is closed; the chips come up with U2.R[7:1] = 7'b0000000
   step 1  press TAKE
   step 2  move MODE to SET while TAKE is pressed
   also    a run that is as short but moves fewer controls may do
@@ -432,3 +432,77 @@ def test_what_does_not_matter_is_drawn_so(tmp_path: Path) -> None:
 )
 def test_levels_that_one_digit_would_hide_are_written_bit_by_bit(levels: str, shown: str) -> None:
     assert levels_of(list(levels)) == shown
+
+
+COUNTER = """\
+board: counter
+parts:
+  U1: 74LS169
+  U2: 74LS74
+nets:
+  VCC: [U1.16, U1.9, U2.14, U2.1, U2.4, U2.10, U2.13]
+  GND: [U1.8, U1.3, U1.4, U1.5, U1.6, U1.7, U1.10, U2.7, U2.11, U2.12]
+  beat: [U1.2]
+  turn: [U2.3]
+  way: [U2.2]
+  up: [U2.5, U1.1]
+  q[3:0]: [U1.11, U1.12, U1.13, U1.14]
+ports: {beat: in, turn: in, way: in}
+assert:
+  never-back:
+    says: It never counts back from 0.
+    formula: "never (prev(U1.R) == 0 && U1.R == 15)"
+"""
+
+
+def test_what_is_stored_has_a_chain_and_all_that_matters_is_told(tmp_path: Path) -> None:
+    """169: counts down at a rising clock (pin 2) while U/D (pin 1) is low; Q0 to Q3 are pins 14 to
+    11 (data book, from memory). So from 0 it goes to 15 if the flip-flop at pin 1 holds 0."""
+    machine = b.machine_of(tmp_path, COUNTER)
+    trace = b.walked(machine, [{"beat": (1,)}])
+    idle = DontCare(controls={"turn": (0, 1), "way": (0, 1)}, storage=("U2.R2[0]",))
+    told = text(machine, "never-back", replace(trace, dont_care=idle), "assert")
+    assert "the chips come up with U1.R = 4'h0, U2.R1 = 0" in " ".join(told.split())
+    assert "  probe   beat    U1.2 (CLK)\n          q[3:0]  U1.[11, 12, 13, 14]\n" in told
+    assert told.endswith(
+        r"""  chain   1.1     beat, from outside        -> net beat rises
+          1.2     U1.2 (CLK) -> U1.14 (Q0)  -> net q[0] rises"""
+    )
+
+
+TAKEN_OVER = """\
+board: taken
+parts:
+  U1: 74LS125
+  U2: 74LS74
+nets:
+  VCC: [U1.14, U2.14, U2.1, U2.4, U2.10, U2.13]
+  GND: [U1.7, U2.7, U1.9, U1.10, U1.12, U1.13, U2.11, U2.12]
+  a: [U1.2]
+  b: [U1.5]
+  sel: [U1.1, U2.3]
+  sel_n: [U1.4]
+  bus: [U1.3, U1.6, U2.2]
+ports: {a: in, b: in, sel: in, sel_n: in}
+together: [[sel, sel_n]]
+"""
+
+
+def test_a_level_is_that_of_the_output_which_takes_over(tmp_path: Path) -> None:
+    """125: pins 1 and 4 are the enables, active low, of gates with outputs 3 and 6 (data book, from
+    memory). The first lets go of its low, the second drives its high."""
+    machine = b.machine_of(tmp_path, TAKEN_OVER)
+    trace = b.walked(
+        machine, [{"sel": (1,), "sel_n": (0,)}], start={"sel": (0,), "sel_n": (1,), "b": (1,)}
+    )
+    told = text(machine, "race:U2.3", trace, "standing")
+    assert "U1.4 (G2_n) -> U1.6 (Y2)  -> net bus rises -> U2.2 (D1)" in told
+
+
+def test_steps_in_which_the_same_is_done_are_one(tmp_path: Path) -> None:
+    machine = b.machine_of(tmp_path, b.TWO_SOURCES)
+    still: list[dict[str, tuple[int, ...]]] = [{"TAKE": (1,)}, *([{}] * 4), {"MODE": (1, 0)}]
+    trace = b.walked(machine, still, start={"MODE": (0, 1)}, storage={"U2.R[0]": 1})
+    told = text(machine, "fights:bus", trace, "standing")
+    assert "  step 1  press TAKE while MODE is at SHOW\n  2 to 5  nothing is moved while" in told
+    assert "\n  step 6  move MODE to SET" in told

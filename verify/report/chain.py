@@ -166,7 +166,9 @@ class Tracer:
         found: list[Link] = []
         if self.netlist.nets[spot.net].rail is not None:
             return [self.start(spot, self.netlist.nets[spot.net].name, "rail")]
-        for driver in plan.drivers:
+        # Where one output lets go and another takes over, the level is that of the latter.
+        drivers = sorted(plan.drivers, key=lambda one: not pulsing and self.silent(one, spot.at))
+        for driver in drivers:
             found += self.through_contacts(spot, [c for path in driver.paths for c in path])
             if self.reaches(driver, spot.at):
                 found += self.from_driver(spot, driver, pulsing)
@@ -177,6 +179,12 @@ class Tracer:
                     source = Spot(net=net, at=spot.at)
                     found.append(Link(spot=spot, into=pull.parts[0], source=source))
         return found
+
+    def silent(self, driver: Driver, at: int) -> bool:
+        """Whether a driver is an output that does not drive."""
+        if driver.pin is None or driver.pin.label not in self.machine.drives:
+            return False
+        return not self.run.level(self.machine.drives[driver.pin.label].when, at)
 
     def matters(self, net: int, at: int) -> bool:
         """Whether a net can be why another is so: it moved; at power-up, always."""

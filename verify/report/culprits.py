@@ -218,7 +218,7 @@ def _chains(result: Result, run: Replay, cast: Cast, at: int) -> tuple[Chain, ..
         found += [tracer.to_drive(tracer.pins[label], at) for label in cast.drives]
         found += [_from_control(run, name, net, at) for name in cast.controls]
     else:
-        found += _to_nets(tracer, list(cast.nets), at)
+        found += _to_nets(tracer, [*cast.nets, *cast.shows], at)
     return _trimmed([chain for chain in found if chain])
 
 

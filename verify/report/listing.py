@@ -222,7 +222,8 @@ class _Listing:
         if errors:
             first = errors[0]
             what = f"mend {listed(first.pins[:3])}" if first.pins else "mend the wiring"
-            place = f"{self.path}:{first.span.line}, {first.code}"
+            file = self.path if first.span.file == self.netlist.file else first.span.file
+            place = f"{file}:{first.span.line}, {first.code}"
             return f"{what} ({place}), then verify again.", ""
         if broken:
             drawn = [result for result in broken if result.trace is not None]

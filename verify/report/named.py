@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 
 from breadproof.specs.formula import syntax as s
 from breadproof.specs.machine.machine import Machine
-from breadproof.specs.netlist.model import NetlistNames, Part
+from breadproof.specs.netlist.model import NetlistNames, Part, Pin
 from breadproof.verify.report.insides import Insides
 
 
@@ -15,12 +15,15 @@ class Cast:
     """What a story is told with, each in the order in which it is first named.
 
     ``nets`` index `Netlist.nets`; ``pins`` are reading pins that suffer; ``stores`` are
-    ``U3.R``; ``controls`` are names; ``drives`` are outputs that fight.
+    ``U3.R``; ``shows`` are nets at which these are seen; ``words`` are those of memories, such as
+    word 3 of ``U7.M``; ``controls`` are names; ``drives`` are outputs that fight.
     """
 
     nets: dict[int, None] = field(default_factory=dict)
     pins: dict[str, None] = field(default_factory=dict)
     stores: dict[str, None] = field(default_factory=dict)
+    shows: dict[int, None] = field(default_factory=dict)
+    words: dict[tuple[str, int], None] = field(default_factory=dict)
     controls: dict[str, None] = field(default_factory=dict)
     drives: dict[str, None] = field(default_factory=dict)
 
@@ -41,6 +44,8 @@ class Named:
             here = stack.pop()
             if isinstance(here, s.Name):
                 self.name(here.path)
+            if isinstance(here, s.Index):
+                self.word(here)
             whole = (isinstance(here, s.Index) and self.one_bit(here)) or (
                 isinstance(here, s.Part) and self.pin_vector(here)
             )
@@ -53,6 +58,11 @@ class Named:
         if not isinstance(index.base, s.Name) or not isinstance(index.at, s.Number):
             return False
         return self.name(f"{index.base.path}[{index.at.value}]")
+
+    def word(self, index: s.Index) -> None:
+        """``U7.M[3]``; which word ``U7.M[addr]`` is, the nets of the address tell."""
+        if isinstance(index.base, s.Name) and isinstance(index.at, s.Number):
+            self.cast.words[index.base.path, index.at.value] = None
 
     def pin_vector(self, part: s.Part) -> bool:
         """``U3.Q[3:0]`` as its pins."""
@@ -93,6 +103,7 @@ class Named:
             return True
         if any(store.name == rest for store in part.type.storage):
             self.cast.stores[f"{part.name}.{rest}"] = None
+            self.storage(part, f"{part.name}.{rest}")
             return True
         if any(memory.name == rest for memory in part.type.memories):
             self.memory(part)
@@ -116,6 +127,23 @@ class Named:
                 found = True
         return found
 
+    def storage(self, part: Part, name: str) -> None:
+        """Storage is seen at the outputs that show one bit of it; if there is none on a net, the
+        way to it ends at its clock."""
+        inside = Insides(part)
+        labels = tuple(store.label for store in inside.built.stores if _whole(store.label) == name)
+        found: dict[str, Pin] = {}
+        for pin in part.pins:
+            if pin.label in inside.built.drives and pin.net is not None:
+                bits = inside.support(inside.output(pin.label)).stores
+                if len(bits) == 1 and bits[0] in labels:
+                    found.setdefault(bits[0], pin)
+        seen = [found[label].net for label in labels if label in found]
+        if not seen:
+            clocks = inside.triggers(labels).pins
+            seen = [pin.net for pin in part.pins if pin.name in clocks]
+        self.cast.shows.update(dict.fromkeys(net for net in seen if net is not None))
+
     def memory(self, part: Part) -> None:
         """A memory's words are told of by what stands at its address and data pins."""
         for name in Insides(part).taken(()):
@@ -129,3 +157,8 @@ class Named:
             if pin.label in labels and pin.net is not None:
                 self.cast.pins[pin.label] = None
                 self.cast.nets[pin.net] = None
+
+
+def _whole(label: str) -> str:
+    """``U3.R`` of ``U3.R[2]``."""
+    return label.partition("[")[0]

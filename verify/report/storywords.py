@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import groupby
 
 from breadproof.specs.machine.trace import Trace, TraceStep
 from breadproof.specs.netlist.bouncing import finger_of
@@ -15,6 +17,10 @@ from breadproof.verify.report.timing import Diagram, Row, shown_controls
 from breadproof.verify.report.words import called, change, listed, moved, pin_called, standing
 
 MAX_PROBES = 12
+MAX_HELD = 12
+"""No more words of storage are told of at the start; the trace (``--json``) has all."""
+ALIKE = 3
+"""So many steps in which the same is done are told of as one."""
 
 Said = tuple[str, str]
 """A head, such as ``step 3``, and what is said under it."""
@@ -68,7 +74,7 @@ def _steps(story: Story, trace: Trace, netlist: Netlist) -> list[Said]:
     # does not matter, it may be all of a large board.
     start = names.values() if trace.dont_care is None else netlist.controls
     words = _standing(netlist, [c for c in start if not run.idle(c.name, 0)], first)
-    held = _held(story)
+    held = _held(story, trace)
     if held:
         words.append(f"the chips come up with {', '.join(held)}")
     said = [("start", "; ".join(words) or "power goes on")]
@@ -85,7 +91,20 @@ def _steps(story: Story, trace: Trace, netlist: Netlist) -> list[Said]:
         if others:
             text = f"{text} while {listed(others)}"
         said.append((f"step {number}", text))
-    return [*said, *_after_all(trace)]
+    return [*_joined(said), *_after_all(trace)]
+
+
+def _joined(said: list[Said]) -> list[Said]:
+    """Steps in which the same is said as one: ``2 to 45``."""
+    found: list[Said] = []
+    for text, some in groupby(said, key=lambda one: one[1]):
+        heads = [head for head, _ in some]
+        if len(heads) < ALIKE:
+            found += [(head, text) for head in heads]
+        else:
+            first, last = (head.removeprefix("step ") for head in (heads[0], heads[-1]))
+            found.append((f"{first} to {last}", text))
+    return found
 
 
 def _after_all(trace: Trace) -> list[Said]:
@@ -124,19 +143,42 @@ def _stays(control: Control) -> bool:
     return control.kind in ("changeover", "button", "rotary", "jumper")
 
 
-def _held(story: Story) -> list[str]:
-    """What storage that the story tells of holds at power-up."""
-    run = story.run
-    labels = [label for chain in story.chains for link in chain for label in _contents(link)]
+def _held(story: Story, trace: Trace) -> list[str]:
+    """What storage holds at power-up: all that matters, or, where nobody looked for that, the words
+    that the story tells of; and the words of memories that a formula names."""
+    run, controls = story.run, story.run.machine.controls
+    told = {label for chain in story.chains for link in chain for label in _contents(link)}
+    names = {label.partition("[")[0] for label in told} | set(story.cast.stores)
+    words: dict[str, dict[int, int]] = {}
     for store in run.machine.stores:
-        if f"{store.part}.{store.storage}" in story.cast.stores:
-            labels.append(store.label)
-    labels = [label for label in labels if label not in run.dont_care.storage]
-    leaves = {store.label: store.leaf for store in run.machine.stores}
-    return [
-        f"{_bit(label, _widths(story))} = {run.level(leaves[label], 0)}"
-        for label in dict.fromkeys(labels)
-    ]
+        name = f"{store.part}.{store.storage}"
+        hidden = finger_of(store.part) or f"{store.part}.later" in controls  # no chip has it
+        matters = name in names or (trace.dont_care is not None and not hidden)
+        if matters and store.label not in run.dont_care.storage:
+            words.setdefault(name, {})[store.bit] = run.level(store.leaf, 0)
+    widths = _widths(story)
+    held = [one for name, bits in words.items() for one in _word(name, bits, widths[name])]
+    for memory in run.machine.memories:
+        found = trace.words.get(memory.label, {})
+        named = [address for name, address in story.cast.words if name == memory.label]
+        held += [f"{memory.label}[{k}] = {memory.bits}'h{found[k]:X}" for k in named if k in found]
+    more = len(held) - MAX_HELD
+    return [*held[:MAX_HELD], f"{more} more"] if more > 1 else held
+
+
+def _word(name: str, bits: dict[int, int], width: int) -> Iterator[str]:
+    """What storage holds, as far as its bits are told: ``U3.R = 4'hA``, ``U3.R[2] = 0``."""
+    for _, some in groupby(enumerate(sorted(bits, reverse=True)), key=lambda one: one[0] + one[1]):
+        run = [bit for _, bit in some]
+        levels = "".join(str(bits[bit]) for bit in run)
+        if width == 1:
+            yield f"{name} = {levels}"
+        elif len(run) == width:
+            yield f"{name} = {width}'h{int(levels, 2):X}"
+        elif len(run) == 1:
+            yield f"{name}[{run[0]}] = {levels}"
+        else:
+            yield f"{name}[{run[0]}:{run[-1]}] = {len(run)}'b{levels}"
 
 
 def _widths(story: Story) -> dict[str, int]:
