@@ -8,7 +8,7 @@ from typing import Final
 
 from breadproof.specs.formula import syntax as s
 from breadproof.specs.formula.parse import parse
-from breadproof.specs.netlist.model import Control, Netlist, NetlistNames
+from breadproof.specs.netlist.model import Control, Netlist, NetlistNames, written
 from breadproof.specs.reading.diagnostics import BadInput, Problems
 from breadproof.specs.reading.yamltree import Text, near
 
@@ -60,27 +60,33 @@ def single(netlist: Netlist, text: Text, kinds: Sequence[str], problems: Problem
         return control.name
     good = [one.name for one in netlist.controls if one.kind in kinds and len(one.bits) == 1]
     what = "a button" if kinds == ("button",) else "a control of one bit"
-    hint = f"There are {', '.join(good[:12])}." if good else "This board has none."
+    hint = f"There are {', '.join(map(written, good[:12]))}." if good else "This board has none."
     problems.error("control-kind", f"{text.value} is not {what}", text.span, hint=hint)
     return None
 
 
+def _called(netlist: Netlist, text: Text) -> str:
+    """What the board calls ``store.STEP``, which may also be written as reports have it."""
+    return NetlistNames(netlist).called(text.value) if "." in text.value else text.value
+
+
 def _find(netlist: Netlist, text: Text, problems: Problems) -> Control | None:
-    name = NetlistNames(netlist).called(text.value) if "." in text.value else text.value
+    name = _called(netlist, text)
     found = next((one for one in netlist.controls if one.name == name), None)
     part = netlist.part(name)
     if part is not None and part.device == "dip-switch":
         problems.error(
             "control-kind",
-            f"{part.name} is {part.ways} controls, one for each way",
+            f"{text.value} is {part.ways} controls, one for each way",
             text.span,
-            hint=f"Name one, such as {part.name}[1]; 'drive: {{{part.name}: {part.ways}'h1}}' sets "
-            "all.",
+            hint=f"Name one, such as {text.value}[1]; 'drive: {{{text.value}: {part.ways}'h1}}' "
+            "sets all.",
         )
     elif found is None:
         names = [*(control.name for control in netlist.controls), *_switches(netlist)]
+        names = [written(name) for name in names]
         shown = [name for name in names if "[" not in name]
-        hint = near(text.value, names) or (
+        hint = near(written(text.value), names) or (
             f"Its controls are {', '.join(shown)}." if shown else "It has none."
         )
         problems.error(
@@ -95,7 +101,7 @@ def _switches(netlist: Netlist) -> list[str]:
 
 def moves_of(netlist: Netlist, name: Text, value: Text, problems: Problems) -> list[Moves]:
     """How a control, or all ways of a DIP switch, get to a value; none if it cannot be."""
-    part = netlist.part(name.value)
+    part = netlist.part(_called(netlist, name))
     if part is not None and part.device == "dip-switch":
         number = _number(value, part.ways, f"{name.value} has {part.ways} ways", problems)
         if number is None:
@@ -115,7 +121,8 @@ def moves_of(netlist: Netlist, name: Text, value: Text, problems: Problems) -> l
 
 def press_of(netlist: Netlist, text: Text, problems: Problems) -> list[Moves]:
     """Pressing and letting go; a change-over contact goes to its second position and back."""
-    control = next((one for one in netlist.controls if one.name == text.value), None)
+    called = _called(netlist, text)
+    control = next((one for one in netlist.controls if one.name == called), None)
     if control is not None and control.kind == "changeover":
         return [_to(control, 1), _to(control, 0)]
     name = single(netlist, text, ("button",), problems)
@@ -140,7 +147,7 @@ def _changeover(netlist: Netlist, control: Control, value: Text, problems: Probl
     if value.value not in positions:
         problems.error(
             "control-value",
-            f"{control.name} has no position '{value.value}'",
+            f"{written(control.name)} has no position '{value.value}'",
             value.span,
             hint=near(value.value, positions)
             or f"Its positions are {' and '.join(positions)}; it can also stand 'between'.",
@@ -155,16 +162,17 @@ def _plain(netlist: Netlist, control: Control, value: Text, problems: Problems) 
     if control.kind == "both":
         if value.value == "released":
             return ((0, 0),)
-        number = _number(value, width - 1, f"{control.name} is {width - 1} wide", problems)
+        number = _number(value, width - 1, f"{written(control.name)} is {width - 1} wide", problems)
         if number is None:
             return None
         return ((0, 1), *((bit, number >> (width - 1 - bit) & 1) for bit in range(1, width)))
     if control.kind == "rotary":
         return _rotary(netlist, control, value, problems)
     words = WORDS.get(control.kind, {})
+    called = written(control.name)
     if value.value in words:
         return ((0, words[value.value]),)
-    wide = f"{control.name} is {width} wide" if width > 1 else f"{control.name} is one bit"
+    wide = f"{called} is {width} wide" if width > 1 else f"{called} is one bit"
     number = _number(value, width, wide, problems, tuple(words))
     if number is None:
         return None
@@ -179,13 +187,13 @@ def _rotary(netlist: Netlist, control: Control, value: Text, problems: Problems)
     if len(digit) == 1 and digit in "0123456789ABCDEF":
         number: int | None = int(digit, 16)
     else:
-        number = _number(value, 4, f"{control.name} has {ways} positions", problems)
+        number = _number(value, 4, f"{written(control.name)} has {ways} positions", problems)
     if number is None:
         return None
     if number >= ways:
         problems.error(
             "control-value",
-            f"{control.name} has no position {value.value}",
+            f"{written(control.name)} has no position {value.value}",
             value.span,
             hint=f"Its positions are 0 to {ways - 1:X}.",
         )

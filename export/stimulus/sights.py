@@ -193,13 +193,20 @@ class Sights:
                     "Use levels, rose(), prev(), ever() and the like; 'breadproof verify' proves "
                     "temporal formulas.",
                 )
-            if isinstance(node, s.Call) and node.function in UNSEEN:
+            if isinstance(node, s.Call) and (node.function in UNSEEN or self._beyond(node)):
                 raise WrongFormula(
-                    f"a simulation does not see {node.function}()",
+                    f"a simulation does not see {node.function}()"
+                    + " of a port that a board is joined to" * (node.function not in UNSEEN),
                     node.stretch,
                     "It sees levels; 'breadproof verify' proves what fights, floats or pulses.",
                 )
             stack += s.children(node)
+
+    def _beyond(self, call: s.Call) -> bool:
+        """Whether it asks which outputs drive, on another board."""
+        names = [one.path for one in call.arguments if isinstance(one, s.Name)]
+        joined = [port.name for port in self.machine.netlist.joined]
+        return call.function == "outside" and self.names.called("".join(names)) in joined
 
     def told(self, formula: Formula, problems: Problems, make: Callable[[], Bits]) -> Bits | None:
         """What ``make`` gives; None if the formula means nothing here, which is noted."""
@@ -235,16 +242,15 @@ class Sights:
         return self.graph.and_(*(self.graph.not_(self.graph.xor(x, y)) for x, y in pairs))
 
     def _compared(self, left: s.Expr, right: s.Expr) -> Bits:
-        found = self.scope.compare(left, right)
+        found = self.scope.compare(renamed(left, self.names.called), right)
         return () if found is None else (found,)
 
     def watched(self, formula: Formula, problems: Problems) -> Watched | None:
         """A formula's bits; None if it means nothing here, which is noted."""
         name = formula.text.value
-        part = self.names.parts.get(name)
-        if part is not None and part.positions and name in self.row.controls:
-            bits = self.scope.machine.controls[name]
-            return Watched(name=name, nodes=bits, words=part.positions)
+        switch = self._switch(name)
+        if switch is not None:
+            return switch
         found = self.told(formula, problems, lambda: self._bits(formula.expr))
         return None if found is None else Watched(name=name, nodes=found)
 
@@ -275,11 +281,18 @@ class Sights:
             stack += reversed(s.children(node))
         return tuple(found.values())
 
+    def _switch(self, name: str) -> Watched | None:
+        """A change-over switch by its positions, called as it was written."""
+        part = self.names.parts.get(self.names.called(name))
+        if part is None or not part.positions or part.name not in self.row.controls:
+            return None
+        bits = self.scope.machine.controls[part.name]
+        return Watched(name=name, nodes=bits, words=part.positions)
+
     def _named(self, name: s.Name) -> Watched | None:
-        part = self.names.parts.get(name.path)
-        if part is not None and part.positions and name.path in self.row.controls:
-            bits = self.scope.machine.controls[name.path]
-            return Watched(name=name.path, nodes=bits, words=part.positions)
+        switch = self._switch(name.path)
+        if switch is not None:
+            return switch
         try:
             return Watched(name=name.path, nodes=self._bits(name))
         except WrongFormula:

@@ -245,11 +245,14 @@ def _dump(text: str) -> tuple[str, Path]:
 def _memory(setting: Setting, name: str) -> int:
     """The number of the memory that is meant."""
     labels = [memory.label for memory in setting.machine.memories]
-    found = [k for k, label in enumerate(labels) if name in (label, label.rpartition(".")[0])]
+    called = setting.sights.names.called(name)
+    found = [k for k, label in enumerate(labels) if called in (label, label.rpartition(".")[0])]
     if len(found) == 1:
         return found[0]
+    from breadproof.specs.netlist.model import written
     from breadproof.specs.reading.yamltree import near
 
+    labels = [written(label) for label in labels]
     has = f"It has {', '.join(labels)}." if labels else "It has none."
     what = f"the board has no memory '{name}'" if not found else f"'{name}' has several memories"
     raise click.BadParameter(f"{what}. {near(name, labels) or has}", param_hint="--dump")
