@@ -126,7 +126,7 @@ def test_switches_and_memories(rig: Path, capsys: pytest.CaptureFixture[str]) ->
     assert main([*call, "--dump", "desk.U1=desk.bin"]) == 0
     lines = [line.split() for line in capsys.readouterr().out.splitlines()]
     assert ["step", "rounds", "done", "desk.MODE", "desk.WAY"] in lines
-    assert ["SHOW", "2'b01"] in [line[-2:] for line in lines]
+    assert ["SHOW", "2'h1"] in [line[-2:] for line in lines]
     assert Path("desk.bin").read_bytes()[2] == 2
     assert main([*call, "--dump", "desk.U2=desk.bin"]) == 2
     assert "Did you mean desk.U1.M?" in capsys.readouterr().err
