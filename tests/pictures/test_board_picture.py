@@ -90,6 +90,49 @@ def test_wires_have_the_files_colours_and_end_in_its_holes(tmp_path: Path) -> No
     )
 
 
+LAMPS = """\
+board: lamps
+breadboards: {b1: {tie-points: 400}}
+parts:
+  R1: {part: resistor, value: 330, at: [b1.a5, b1.a24]}
+  R2: {part: resistor, value: 330, at: [b1.b5, b1.a26]}
+  L1: {part: led, at: [b1.lower+, b1.b24]}
+  L2: {part: led, at: [b1.lower+, b1.b26]}
+wires: [VCC to b1.lower+]
+nets:
+  GND: [R1.1]
+"""
+
+
+def test_a_leg_on_a_rail_is_near_the_other_leg(tmp_path: Path) -> None:
+    path = tmp_path / "b.yaml"
+    path.write_text(LAMPS, "utf-8")
+    tree = parsed(board_file(load_netlist(path), {}))
+    across = {one.get("id"): float(one.get("cx", "")) for one in of_class(tree, "b-pin")}
+    for lamp in ("L1", "L2"):  # straight down from columns 24 and 26
+        assert across[f"pin-{lamp}.1"] == across[f"pin-{lamp}.2"]
+
+
+def test_pins_of_the_front_panel_are_called_by_name_or_number(tmp_path: Path) -> None:
+    path = tmp_path / "b.yaml"
+    path.write_text(HOLES.replace("  KEY: {part: push-button}", PANEL), "utf-8")
+    tree = parsed(board_file(load_netlist(path), {}))
+    named = {
+        texts(part)[0]: [one.text for one in of_class(part, "b-pin-name")]
+        for part in of_class(tree, "b-part")
+    }
+    assert named["KEY"] == ["1", "2"]
+    assert named["LAMP"] == ["A", "K"]
+    assert named["DS1"] == ["e", "d", "3", "c", "dp", "b", "a", "8", "f", "g"]  # 3, 8: common
+
+
+PANEL = """\
+  KEY: {part: push-button}
+  LAMP: {part: led}
+  DS1: {part: display, common: anode}\
+"""
+
+
 def test_findings_mark_their_pins_with_a_sign_and_words() -> None:
     netlist = load_netlist(BOARDS / "twins" / "enable-open.yaml")
     tree = parsed(board_file(netlist, finding_stickers(check_wiring(netlist))))

@@ -115,8 +115,11 @@ class BoardPicture:
         x, y = self.scene.at(box.corner)
         shines = " b-shines" if box.part.name in self.lit else ""
         yield rectangle(f"b-box{shines}", x, y, box.width, BOX_HEIGHT, 6)
-        yield self.words(box.part.name, x + box.width / 2, y + 32, "b-name")
-        yield self.words(_short(box.part), x + box.width / 2, y + 45, "")
+        yield self.words(box.part.name, x + box.width / 2, y + 37, "b-name")
+        yield self.words(_short(box.part), x + box.width / 2, y + 49, "")
+        for pin in box.part.pins:
+            name = pin.name if len(pin.name) <= 2 else pin.number
+            yield self.words(name, self.at(pin.label)[0], y + 23, "b-pin-name")
 
     def words(self, text: str, x: float, y: float, kind: str) -> Element:
         """A text in the middle of something."""

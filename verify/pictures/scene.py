@@ -22,7 +22,7 @@ TOP_TENTH, BOTTOM_TENTH = 16.2, -5.2
 RAILS = {"upper+": 15, "upper-": 14, "lower+": -3, "lower-": -4}
 """Where rails are drawn, in tenths of an inch from row a."""
 BOARD_HEIGHT = (TOP_TENTH - BOTTOM_TENTH) * PITCH
-BOX_HEIGHT, BOX_GAP = 54, 12
+BOX_HEIGHT, BOX_GAP = 57, 12
 PAD = 16
 """Width of a pin of the front panel."""
 
@@ -74,12 +74,19 @@ class Scene:
         columns = max((board.columns for board in layout.boards), default=40)
         self.width = self.x(columns) + 2 * PITCH
         rails: list[tuple[str, Rail]] = []
+        holes: dict[str, list[float]] = {}
         for leg in layout.legs:
             if isinstance(leg.place, Hole):
-                self.pins[leg.pin.label] = self.hole(leg.place)
+                spot = self.hole(leg.place)
+                self.pins[leg.pin.label] = spot
+                holes.setdefault(leg.pin.part, []).append(spot.x)
             else:
                 rails.append((leg.pin.label, leg.place))
-        self.on_rails(rails)
+        beside = [one for one in rails if one[0].rpartition(".")[0] in holes]
+        for label, rail in beside:
+            xs = holes[label.rpartition(".")[0]]
+            self.pins[label] = self.rail(rail, sum(xs) / len(xs))
+        self.on_rails([one for one in rails if one not in beside])
         standing = {leg.pin.part for leg in layout.legs}
         self.rows = len(layout.boards)
         self.set_out([p for p in self.netlist.parts if p.name not in standing])
@@ -134,7 +141,8 @@ class Scene:
         return self.spot(rail.board, column, RAILS[f"{rail.side}{rail.sign}"])
 
     def on_rails(self, legs: Sequence[tuple[str, Rail]]) -> None:
-        """Legs that stand on rails: those of one part beside each other, parts over the length."""
+        """Legs of parts that stand on rails alone: those of one part beside each other, parts over
+        the length."""
         parts: dict[str, list[tuple[str, Rail]]] = {}
         for label, rail in legs:
             parts.setdefault(label.rpartition(".")[0], []).append((label, rail))
