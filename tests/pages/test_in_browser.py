@@ -84,6 +84,18 @@ def test_nothing_but_drawings_is_wider_than_the_window(
         assert page.run("document.documentElement.scrollWidth <= innerWidth") is True
 
 
+@pytest.mark.parametrize("kind", ["verify", "simulate"])
+def test_nor_is_a_word_without_a_gap(
+    window: Callable[[str], Browser], tmp_path: Path, kind: str
+) -> None:
+    """A title such as people paste it: a path, or a word of a language that joins them."""
+    page = window(kind)
+    page.window(360, 900)
+    (tmp_path / "long.html").write_text(PAGES[kind](tmp_path, "Lichtpult" * 20), "utf-8")
+    page.open(tmp_path / "long.html")
+    assert page.run("document.documentElement.scrollWidth <= innerWidth") is True
+
+
 @pytest.mark.parametrize("kind", KINDS)
 def test_on_paper_nothing_is_folded_up_or_scrolls(
     window: Callable[[str], Browser], kind: str

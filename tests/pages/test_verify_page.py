@@ -51,7 +51,17 @@ def test_the_verdict_comes_first_and_all_is_said(tmp_path: Path) -> None:
     assert "Because it ran out of time." in said
     assert "A proof about the logic is no safety case." in said
     for part in report.machine.netlist.parts:
-        assert f"{part.name} {part.printed}" in said
+        if part.device == "chip":
+            assert f"{part.name} {part.printed}" in said
+
+
+def test_parts_are_told_apart_by_value_and_place(tmp_path: Path) -> None:
+    """TWO_SOURCES of tests/report/boards.py: a 244, RN1 of four times 4.7k, SW1 of two ways."""
+    said = Read(verify_page(failing_report(tmp_path), path="b.yaml")).words()
+    assert "U1 74LS244 Octal three-state buffer pin 1 in b1." in said
+    assert "RN1 4.7k, 4 with a common pin resistor network" in said
+    assert "SW1 2 ways DIP switch front panel" in said
+    assert "MODE SET | SHOW change-over switch front panel" in said
 
 
 @pytest.mark.parametrize("kind", KINDS)

@@ -91,6 +91,15 @@ def _key(part: Part) -> tuple[str, str, str, str, str]:
     return "device", part.device, _told(part), "", kind.title
 
 
+def detail(part: Part) -> str:
+    """What tells a part from others of its kind: a chip's number, a value, how many ways; else what
+    the board file calls it."""
+    if part.device == "chip":
+        return part.printed
+    found = _value(part) if part.device in PASSIVE else _told(part)
+    return found or " | ".join(part.positions) or part.printed
+
+
 def _value(part: Part) -> str:
     unit = {"capacitor": "F", "crystal": "Hz"}.get(part.device, "ohm")
     words = ["no value" if part.value is None else shown(part.value, unit)]
