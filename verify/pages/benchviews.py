@@ -61,5 +61,6 @@ def _places(netlist: Netlist) -> dict[str, str]:
     found: dict[str, str] = {}
     for name, own in legs.items():
         texts = [end_text(leg.place, boards) for leg in own]
-        found[name] = ", ".join(texts) if len(texts) <= 3 else f"pin {own[0].pin.number} in {texts[0]}"
+        first = f"pin {own[0].pin.number} in {texts[0]}"
+        found[name] = ", ".join(texts) if len(texts) <= 3 else first
     return found
