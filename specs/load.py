@@ -11,7 +11,8 @@ from breadproof.specs.netlist.assembly import Member, assemble
 from breadproof.specs.netlist.connect import connect
 from breadproof.specs.netlist.model import Netlist
 from breadproof.specs.reading.board import Board, read_board
-from breadproof.specs.reading.diagnostics import Problems
+from breadproof.specs.reading.diagnostics import BadInput, Problems
+from breadproof.specs.reading.yamltree import Text
 
 if TYPE_CHECKING:
     from breadproof.specs.edif.drawn import Notes
@@ -53,8 +54,10 @@ def load_board(path: Path, folders: Sequence[Path] = ()) -> tuple[Board, Netlist
             "boards-joined",
             f"'{name.value}' is a board of its own, and one is wanted",
             file.span,
-            hint=f"Convert {file.value} by itself.",
+            hint=f"Convert {path.parent / file.value} by itself.",
         )
+    if board.boards:
+        problems.stop_if_any()  # what the file says of all boards is nothing for its own parts
     board, notes = with_edif(board, problems, folders)
     netlist = connect(board, problems, folders)
     problems.stop_if_any()
@@ -106,6 +109,19 @@ def _single(board: Board, folders: Sequence[Path], problems: Problems) -> Netlis
         return connect(board, problems, folders)
 
 
+def _member(path: Path, file: Text, problems: Problems) -> Board | None:
+    """The board of a file that another one names; if it cannot be read, that is told there."""
+    found = Problems()
+    board = read_board(path, found)
+    for one in found.found:
+        if one.code == "file-unreadable":
+            where = "The name is taken beside the board file."
+            problems.error(one.code, f"'{file.value}': {one.message}", file.span, hint=where)
+        else:
+            problems.take(BadInput([one]))
+    return board
+
+
 def _assembled(
     board: Board, folders: Sequence[Path], problems: Problems, above: tuple[Path, ...]
 ) -> Netlist:
@@ -122,14 +138,18 @@ def _assembled(
                 hint="A file that joins boards cannot be one of them.",
             )
             continue
-        inner = read_board(path, problems)
+        inner = _member(path, file, problems) if file.value else None
         if inner is None:
             continue
-        own = (
-            _assembled(inner, folders, problems, (*above, path.resolve()))
-            if inner.boards
-            else _single(inner, folders, problems)
-        )
+        try:
+            own = (
+                _assembled(inner, folders, problems, (*above, path.resolve()))
+                if inner.boards
+                else _single(inner, folders, problems)
+            )
+        except BadInput as bad:  # the other boards may have errors of their own
+            problems.take(bad)
+            continue
         members.append(Member(name=name.value, netlist=own))
     if len(members) <= len(board.boards):
         problems.stop_if_any()  # of joins with what cannot be read nothing more can be said

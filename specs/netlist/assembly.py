@@ -72,6 +72,7 @@ class _Assembly:
             for member in self.members
             for name in m.NetlistNames(member.netlist)
         )
+        self.named()
         for number in range(len(nets)):
             self.find[number]
         for join in self.board.joins:
@@ -113,6 +114,18 @@ class _Assembly:
             accepts=tuple(a for member in self.members for a in self.accepts(member)),
             joined=tuple(self.joined(number_of, ports)),
         )
+
+    def named(self) -> None:
+        """No board is called as something beside it, or nobody knew which of them is meant."""
+        own = {*m.NetlistNames(self.members[0].netlist)}
+        for name, _ in self.board.boards:
+            if name.value in own:
+                self.problems.error(
+                    "name-twice",
+                    f"'{name.value}' names a board and something else in this file",
+                    name.span,
+                    hint="Give the board another name, and write that in joins and formulas.",
+                )
 
     def moved(
         self, member: Member, nets: tuple[int, ...], number_of: Mapping[int, int]

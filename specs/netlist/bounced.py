@@ -63,14 +63,16 @@ def _refuse(
     message = f"'{entry.value}' is no button or switch"
     if name in others:
         message = f"'{entry.value}' is {others[name]}"
+    known = [m.written(one) for one in known]
     choices = f"There are {', '.join(known)}." if known else "This board has no button or switch."
-    problems.error("control-missing", message, entry.span, hint=near(name, known) or choices)
+    hint = near(m.written(name), known) or choices
+    problems.error("control-missing", message, entry.span, hint=hint)
 
 
 def _twice(entry: Text, name: str, first: Span | None, problems: Problems) -> None:
     problems.error(
         "name-twice",
-        f"'{name}' is said to bounce twice",
+        f"'{m.written(name)}' is said to bounce twice",
         entry.span,
         hint="Name it once; a DIP switch stands for all its ways."
         if first

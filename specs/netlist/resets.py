@@ -43,6 +43,7 @@ def resets(
     for key, value in entries:
         names = allowed.get(key.value)
         name = value.value if key.value in SAID else called(value.value)
+        said = [m.written(one) for one in names or ()]
         if names is None:
             problems.error("key-unknown", f"a reset has no '{key.value}'", key.span, hint=HINT)
         elif name in names:
@@ -52,7 +53,7 @@ def resets(
                 "part-missing",
                 f"'{value.value}' is no part that keeps anything",
                 value.span,
-                hint=near(name, names)
+                hint=near(m.written(name), said)
                 or "Name registers, counters and latches, or the gates that latches are made of.",
             )
         elif key.value == "clocks":
@@ -68,8 +69,8 @@ def resets(
                 "control-missing",
                 f"'{value.value}' is nothing to {key.value}",
                 value.span,
-                hint=near(name, names)
-                or (f"There is {', '.join(names)}." if names else f"The board has no {kind}."),
+                hint=near(m.written(name), said)
+                or (f"There is {', '.join(said)}." if said else f"The board has no {kind}."),
             )
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Literal
@@ -200,7 +201,7 @@ class _Reader:
             breadboards=read_breadboards(self.tree.get("breadboards"), self.problems),
             wires=self.wires("wires"),
             names=read_names(self.tree.get("names"), self.problems),
-            boards=self.pairs("boards"),
+            boards=tuple(self.boards()),
             accepts=read_accepts(self.tree.get("accept"), self.problems),
             joins=self.wires("joins"),
             edif=read_edif_key(self.tree.get("edif"), self.problems),
@@ -253,6 +254,19 @@ class _Reader:
             else:
                 self.shape(value, f"'{name.value}' is one value", "Write 'NAME: VALUE'.")
         return tuple(pairs)
+
+    def boards(self) -> Iterator[tuple[Text, Text]]:
+        for name, file in self.pairs("boards"):
+            if not NAME.match(name.value):
+                self.problems.error(
+                    "name-malformed",
+                    f"'{name.value}' is no name for a board",
+                    name.span,
+                    hint="Letters, digits and _, a letter first, such as store.",
+                )
+            if not file.value:
+                self.shape(name, f"{name.value} has no file", f"Write '{name.value}: FILE.yaml'.")
+            yield name, file
 
     def parts(self) -> list[PartEntry]:
         entries: list[PartEntry] = []

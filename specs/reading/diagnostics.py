@@ -122,6 +122,6 @@ class Problems:
     def stop_if_any(self) -> None:
         """Raise `BadInput` with everything found, in file order, if anything was found."""
         if self.found:
-            raise BadInput(
-                sorted(self.found, key=lambda d: (d.span.file, d.span.line, d.span.column))
-            )
+            # Once each: a board that a machine has twice is wrong twice.
+            found = dict.fromkeys(self.found)
+            raise BadInput(sorted(found, key=lambda d: (d.span.file, d.span.line, d.span.column)))

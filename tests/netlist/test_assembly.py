@@ -371,6 +371,42 @@ pair.yaml:2:44: error: board 'c' is made of itself [board-in-itself]
                                                ^^^^^^^^^
   A file that joins boards cannot be one of them.""",
     ),
+    "no file": (
+        "b: taker.yaml,",
+        "b: takes.yaml,",
+        """\
+pair.yaml:2:29: error: 'takes.yaml': there is no such file [file-unreadable]
+    boards: {a: sender.yaml, b: takes.yaml, c: taker.yaml}
+                                ^^^^^^^^^^
+  The name is taken beside the board file.""",
+    ),
+    "no file named": (
+        "b: taker.yaml,",
+        "b: ,",
+        """\
+pair.yaml:2:26: error: b has no file [board-shape]
+    boards: {a: sender.yaml, b: , c: taker.yaml}
+                             ^
+  Write 'b: FILE.yaml'.""",
+    ),
+    "no name": (
+        "b: taker.yaml,",
+        "b.1: taker.yaml,",
+        """\
+pair.yaml:2:26: error: 'b.1' is no name for a board [name-malformed]
+    boards: {a: sender.yaml, b.1: taker.yaml, c: taker.yaml}
+                             ^^^
+  Letters, digits and _, a letter first, such as store.""",
+    ),
+    "a name for two": (
+        "board: pair\n",
+        "board: pair\nparts: {a: test-point}\n",
+        """\
+pair.yaml:3:10: error: 'a' names a board and something else in this file [name-twice]
+    boards: {a: sender.yaml, b: taker.yaml, c: taker.yaml}
+             ^
+  Give the board another name, and write that in joins and formulas.""",
+    ),
     "no such control": (
         "[[b.clk, c.clk]]",
         "[[b.clk, c.clock]]",
@@ -390,6 +426,21 @@ pair.yaml:4:13: error: U1 is no connector [pin-missing]
   Name a pin: store.U1.3.""",
     ),
 }
+
+
+def test_errors_of_all_boards_once_each(tmp_path: Path) -> None:
+    """Also those of one that comes after a board whose part files are wrong."""
+    path = files(tmp_path)
+    (tmp_path / "chips").mkdir()
+    (tmp_path / "chips" / "9155.yaml").write_text('part: "9155"\n', "utf-8")
+    sender = SENDER.replace("parts:\n", "catalogue: chips\nparts:\n  U9: 74HC9155\n")
+    (tmp_path / "sender.yaml").write_text(sender, "utf-8")
+    (tmp_path / "taker.yaml").write_text(TAKER.replace("U1.9]", "U1.99]"), "utf-8")
+    with pytest.raises(BadInput) as caught:
+        load_netlist(path)
+    found = [(Path(d.span.file).name, d.code) for d in caught.value.diagnostics]
+    assert "9155.yaml" in {file for file, _ in found}
+    assert found.count(("taker.yaml", "pin-missing")) == 1
 
 
 @pytest.mark.parametrize(("old", "new", "first"), WRONG.values(), ids=WRONG)
