@@ -184,6 +184,26 @@ def test_an_error_of_the_wiring_comes_first_in_what_to_do(tmp_path: Path) -> Non
     )
 
 
+def test_nobody_is_sent_to_a_pin_on_ground(tmp_path: Path) -> None:
+    """A 6116 is written while pin 18 (CS) and pin 21 (WE) are low; 18 is wired to ground."""
+    machine = b.machine_of(tmp_path, b.STROBE)
+    trace = b.walked(
+        machine,
+        [{"CLOCK": (1,)}],
+        start={"STORE": (1,)},
+        storage={"U1.R1[0]": 1, "U1.R2[0]": 0},
+    )
+    made = BoardReport(
+        machine=machine,
+        wiring=(),
+        results=(b.broken("pressed", trace, says="Only STORE has anything written."),),
+        verdict="fail",
+        rounds=2,
+        seconds=1.0,
+    )
+    assert "with a probe on U7.21 (WE_n)" in " ".join(listing(made, PLAIN, path="s.yaml").split())
+
+
 def test_what_is_wrong_on_one_of_several_boards_is_in_the_file_of_that_board(
     tmp_path: Path,
 ) -> None:

@@ -506,3 +506,14 @@ def test_steps_in_which_the_same_is_done_are_one(tmp_path: Path) -> None:
     told = text(machine, "fights:bus", trace, "standing")
     assert "  step 1  press TAKE while MODE is at SHOW\n  2 to 5  nothing is moved while" in told
     assert "\n  step 6  move MODE to SET" in told
+
+
+def test_a_column_of_several_rounds_names_both_ends(tmp_path: Path) -> None:
+    """The counter counts in round 2; in round 3 its bit 0, rising, clocks the flip-flop."""
+    ripple = COUNTER.replace("  turn: [U2.3]\n", "").replace("turn: in, ", "")
+    ripple = ripple.replace("assert:", "wires: [U1.14 to U2.3]\nassert:")
+    machine = b.machine_of(tmp_path, ripple)
+    trace = b.walked(machine, [{"beat": (1,)}], start={"way": (1,)})
+    told = text(machine, "never-back", trace, "assert")
+    assert "          start  1.1    1.2-3\n" in told
+    assert "          1.2     U1.2 (CLK) -> U1.14 (Q0)  -> net q[0] rises" in told

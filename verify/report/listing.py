@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from breadproof.specs.machine.trace import Trace
-from breadproof.specs.netlist.model import Netlist
+from breadproof.specs.netlist.model import Netlist, Pin
 from breadproof.verify.board import BoardReport
 from breadproof.verify.prove.answers import INTERRUPTED
 from breadproof.verify.prove.verdict import Result, failing
@@ -251,11 +251,15 @@ class _Listing:
 
     def probe(self, story: Story) -> str:
         """The pin that suffers, or the end of the last chain."""
-        pins = list(story.cast.drives) or list(story.cast.pins)
+        rails = {pin.label for pin in self.netlist.pins() if self.on_rail(pin)}
+        pins = list(story.cast.drives) or [one for one in story.cast.pins if one not in rails]
         if not pins:
             pins = [link.out for chain in story.chains for link in chain if link.out][-1:]
         shown = [pin_called(self.netlist, label) for label in pins[:2]]
         return listed(shown) if shown else "the nets it names"
+
+    def on_rail(self, pin: Pin) -> bool:
+        return pin.net is not None and self.netlist.nets[pin.net].rail is not None
 
     def next_undecided(self, results: list[Result]) -> str:
         names = [result.name for result in results]

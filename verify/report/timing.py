@@ -230,10 +230,16 @@ class _Sketch:
         return False
 
     def title(self, at: int, chosen: Sequence[int]) -> str:
+        """The step, and of one of several columns its round; of rounds that show the same, both
+        ends (``2.2-4``)."""
         here = self.run.instants[at]
         siblings = [k for k in chosen if self.run.instants[k].step == here.step]
         name = "start" if here.step == 0 else str(here.step)
-        return name if len(siblings) == 1 else f"{name}.{here.round + 1}"
+        if len(siblings) == 1:
+            return name
+        first = max((k + 1 for k in siblings if k < at), default=self.run.first[here.step])
+        since = self.run.instants[first].round
+        return f"{name}.{since + 1}" + (f"-{here.round + 1}" if since < here.round else "")
 
 
 def net_row(run: Replay, net: int, vector: Vector | None) -> Row:

@@ -287,8 +287,11 @@ class _Sketch:
 
     def title(self, step: int, number: int) -> str:
         name = str(step) if step else "start"
-        single = sum(one[0] == step for one in self.columns) == 1
-        return name if single else f"{name}.{number + 1}"
+        shown = [one[1] for one in self.columns if one[0] == step]
+        if len(shown) == 1:
+            return name
+        since = max((one + 1 for one in shown if one < number), default=0)
+        return f"{name}.{since + 1}" + (f"-{number + 1}" if since < number else "")
 
     def first_difference(self) -> int:
         """The column in which the runs part, or is not what was before, or else the last."""
