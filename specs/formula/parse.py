@@ -109,6 +109,7 @@ HINTS = {
     "<>": "Different is written != .",
 }
 """What people write, from other languages, and how it is written here."""
+OPERATORS = ("always", "before", "never", "next", "until")
 WORD = re.compile(r"[A-Za-z_][A-Za-z0-9_]*|==|=>|<>|=")
 NUMBER = re.compile(r"(?P<width>[0-9]+)(?P<base>[bodhBODHxX])(?P<digits>[0-9A-Fa-f]+)")
 
@@ -126,6 +127,12 @@ def _way_out(text: str, offset: int) -> str:
     for word in (found_words.get(offset), found_words.get(offset - 1), before):
         if word is not None and word.group().lower() in HINTS:
             return HINTS[word.group().lower()]
+    for word in (found_words.get(offset), before):
+        if word is not None and word.group() in OPERATORS:
+            return (
+                f"'{word.group()}' is an operator; if a net is called so, name one of its pins here, "
+                "such as U5.11, or call it otherwise."
+            )
     return ""
 
 

@@ -27,6 +27,7 @@ from breadproof.specs.reading.yamltree import Rows, Table, Text, Tree, near, rea
 
 NAME = re.compile(r"[A-Za-z_][A-Za-z0-9_]*\Z")
 FORMULA_NAME = re.compile(r"[A-Za-z_][A-Za-z0-9_-]*\Z")
+_BIT = re.compile(r"[A-Za-z_][A-Za-z0-9_]*\[\d{1,4}\]\Z")
 _VECTOR = re.compile(r"(?P<name>[A-Za-z_][A-Za-z0-9_]*)\[(?P<left>\d{1,4}):(?P<right>\d{1,4})\]\Z")
 _GROUP = re.compile(r"(?P<part>[A-Za-z_][A-Za-z0-9_]*)\.\[(?P<pins>[^\[\]]*)\]\Z")
 _RANGE = re.compile(
@@ -304,7 +305,9 @@ class _Reader:
                     "name-malformed",
                     f"'{name.value}' is no name for a net",
                     name.span,
-                    hint="Letters, digits and _, a letter first; a vector is written bus[7:0].",
+                    hint=f"One more pin of one bit is a wire: '- U1.2 to {name.value}' under 'wires:'."
+                    if _BIT.match(name.value)
+                    else "Letters, digits and _, a letter first; a vector is written bus[7:0].",
                 )
                 continue
             left, right = (int(vector["left"]), int(vector["right"])) if vector else (0, 0)

@@ -13,6 +13,10 @@ from breadproof.specs.reading.diagnostics import BadInput
 _EARLY = "Close brackets, add operands."
 _ARROW = "'a => b' is written a -> b; at least is >= ."
 _MARK = "It is written with its mark: eventually! a."
+_CALLED = (
+    "'{}' is an operator; if a net is called so, name one of its pins here, such as U5.11, or call "
+    "it otherwise."
+)
 _BEFORE = "Look just before this place for a missing operator, operand or bracket."
 
 
@@ -53,6 +57,7 @@ _BEFORE = "Look just before this place for a missing operator, operand or bracke
         # As other languages have it, and as IEEE 1364 and 1850 do.
         ("a => b", 3, 1, "'=' does not belong in a formula", _ARROW),
         ("a =< b", 3, 1, "'=' does not belong in a formula", "Equality is written == ."),
+        ("always (rose(next) -> a)", 18, 1, "')' cannot stand here", _CALLED.format("next")),
         ("a and b", 3, 3, "'and' cannot stand here", "'a and b' is written a && b."),
         ("not a", 5, 1, "'a' cannot stand here", "'not a' is written !a."),
         ("if a then b", 4, 1, "'a' cannot stand here", "'if a then b' is written a -> b."),
