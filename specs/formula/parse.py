@@ -130,8 +130,8 @@ def _way_out(text: str, offset: int) -> str:
     for word in (found_words.get(offset), before):
         if word is not None and word.group() in OPERATORS:
             return (
-                f"'{word.group()}' is an operator; if a net is called so, name one of its pins here, "
-                "such as U5.11, or call it otherwise."
+                f"'{word.group()}' is an operator; if a net is called so, name one of its pins "
+                "here, such as U5.11, or call it otherwise."
             )
     return ""
 

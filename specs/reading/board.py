@@ -301,13 +301,15 @@ class _Reader:
         for name, value in self.table("nets", "Write 'sel: [U1.1, U2.1]', one net a line.") or ():
             vector = _VECTOR.match(name.value)
             if not vector and not NAME.match(name.value):
+                hint = "Letters, digits and _, a letter first; a vector is written bus[7:0]."
+                if _BIT.match(name.value):
+                    wire = f"- U1.2 to {name.value}"
+                    hint = f"One more pin of one bit is a wire: '{wire}' under 'wires:'."
                 self.problems.error(
                     "name-malformed",
                     f"'{name.value}' is no name for a net",
                     name.span,
-                    hint=f"One more pin of one bit is a wire: '- U1.2 to {name.value}' under 'wires:'."
-                    if _BIT.match(name.value)
-                    else "Letters, digits and _, a letter first; a vector is written bus[7:0].",
+                    hint=hint,
                 )
                 continue
             left, right = (int(vector["left"]), int(vector["right"])) if vector else (0, 0)
