@@ -210,6 +210,15 @@ def test_controls_of_storage_that_read_high(
     assert found[0].message.endswith(f" is open and reads high: {seen}")
 
 
+def test_an_open_lamp_test_is_no_chip_that_is_off(check: Check) -> None:
+    """With LT (pin 3) of a 47 high it shows its digits (function table, rows 0 to 15)."""
+    board = _one_chip("74LS47", "16, U1.5", "8, U1.1, U1.2, U1.6", "a: [U1.7], on: [U1.13]",
+                      "a: in, on: out")  # fmt: skip
+    (found,) = [f for f in check(board) if "U1.3" in f.pins]
+    assert (found.code, found.severity) == ("input-open", Severity.WARNING)
+    assert found.message == "input U1.3 (LT_n) is open: it reads high (an open LS input does)"
+
+
 def test_the_hint_tells_which_level_is_active(check: Check) -> None:
     board = _one_chip("74LS373", "20", "10", "d: [U1.3], q: [U1.2]", "d: in, q: out")
     hints = {f.pins[0]: f.hint for f in check(board) if f.code == "control-open"}
