@@ -41,7 +41,10 @@ def _meant(netlist: Netlist, one: Accept, finding: Finding) -> bool:
     if one.code != finding.code:
         return False
     if one.net:
-        return finding.net == one.net
+        # Joined nets have one name each, and the file may know another.
+        known = dict(netlist.aliases)
+        name = netlist.nets[known[one.net]].name if one.net in known else one.net
+        return name in (finding.net, *finding.nets)
     part_name, _, pin_name = one.pin.partition(".")
     part = netlist.part(part_name)
     pin = part.pin(pin_name) if part is not None else None

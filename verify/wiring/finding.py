@@ -15,7 +15,8 @@ class Finding:
 
     ``net`` is the net's name, or None where the fault is that there is none. ``pins`` are labels
     such as ``U3.1``, the culprit first. ``span`` is where the board file has it, ``hint`` the way
-    out; ``accepted`` is the builder's reason to leave it, if the board file has one.
+    out; ``accepted`` is the builder's reason to leave it, if the board file has one. ``nets`` are
+    all of its nets, if it speaks of several.
     """
 
     code: str
@@ -26,6 +27,7 @@ class Finding:
     span: Span
     hint: str
     accepted: str = ""
+    nets: tuple[str, ...] = ()
 
     @property
     def fails(self) -> bool:

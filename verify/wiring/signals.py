@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from breadproof.specs.catalogue.part import PinKind
 from breadproof.specs.netlist.drive import Driver
-from breadproof.specs.netlist.model import BETWEEN, ControlBit, Net, Pin, written
+from breadproof.specs.netlist.model import BETWEEN, ControlBit, Net, Pin, board_of, written
 from breadproof.specs.reading.diagnostics import Severity
 from breadproof.verify.wiring.finding import Finding, called, listed
 from breadproof.verify.wiring.survey import Survey
@@ -51,7 +51,7 @@ def _controls(driver: Driver) -> list[str]:
 
 def bus_floats(survey: Survey) -> Iterator[Finding]:
     """Nets that only three-state outputs drive, with readers and nothing to pull them."""
-    groups: dict[bool, list[tuple[Net, list[Pin]]]] = {}
+    groups: dict[tuple[bool, str], list[tuple[Net, list[Pin]]]] = {}
     for net in survey.netlist.nets:
         pins = [driver.pin for driver in survey.drivers(net)]
         drivers = [pin for pin in pins if pin is not None and pin.kind in LET_GO]
@@ -63,8 +63,8 @@ def bus_floats(survey: Survey) -> Iterator[Finding]:
         families = [survey.family(pin) for pin in readers]
         cmos = any(family is not None and not family.bipolar for family in families)
         if readers:
-            groups.setdefault(cmos, []).append((net, readers))
-    for cmos, found in groups.items():
+            groups.setdefault((cmos, board_of(net.name)), []).append((net, readers))
+    for (cmos, _), found in groups.items():
         nets = [net for net, _ in found]
         yield Finding(
             code="bus-floats",
@@ -74,6 +74,7 @@ def bus_floats(survey: Survey) -> Iterator[Finding]:
             f"{'it' if len(nets) == 1 else 'them'} reads "
             f"{'anything' if cmos else 'high, with no margin'}",
             net=nets[0].name,
+            nets=tuple(net.name for net in nets),
             pins=tuple(pin.label for _, readers in found for pin in readers),
             span=nets[0].span,
             hint="Prove that somebody always drives it, "
@@ -117,26 +118,26 @@ def _named(nets: list[Net]) -> str:
 
 def strobe_gated(survey: Survey) -> Iterator[Finding]:
     """Clock, clear, preset, load, latch and write pins that gates of several signals feed."""
-    pins: list[Pin] = []
-    nets: list[Net] = []
+    found: dict[str, list[tuple[Net, Pin]]] = {}
     for net in survey.netlist.nets:
         strobes = [pin for pin in survey.readers(net) if _is_strobe(survey, pin)]
         if strobes and any(_gated(survey, pin) for pin in survey.outputs(net, PinKind.OUT)):
-            pins += strobes
-            nets.append(net)
-    if not nets:
-        return
-    yield Finding(
-        code="strobe-gated",
-        severity=Severity.NOTE,
-        message=f"{listed([called(pin) for pin in pins])} "
-        f"{'is' if len(pins) == 1 else 'are'} fed by gates of several signals, which may pulse "
-        "when these change together",
-        net=nets[0].name,
-        pins=tuple(pin.label for pin in pins),
-        span=pins[0].span,
-        hint="'breadproof verify' proves whether they can: see its glitch checks.",
-    )
+            for pin in strobes:
+                found.setdefault(board_of(pin.part), []).append((net, pin))
+    for group in found.values():
+        nets, pins = [net for net, _ in group], [pin for _, pin in group]
+        yield Finding(
+            code="strobe-gated",
+            severity=Severity.NOTE,
+            message=f"{listed([called(pin) for pin in pins])} "
+            f"{'is' if len(pins) == 1 else 'are'} fed by gates of several signals, which may pulse "
+            "when these change together",
+            net=nets[0].name,
+            nets=tuple(dict.fromkeys(net.name for net in nets)),
+            pins=tuple(pin.label for pin in pins),
+            span=pins[0].span,
+            hint="'breadproof verify' proves whether they can: see its glitch checks.",
+        )
 
 
 def _is_strobe(survey: Survey, pin: Pin) -> bool:
@@ -160,12 +161,10 @@ def _gated(survey: Survey, output: Pin) -> bool:
 def grounds_parted(survey: Survey) -> Iterator[Finding]:
     """Boards of one machine that share signals and no ground."""
     netlist = survey.netlist
-    grounds = [net for net in netlist.nets if net.rail == 0.0 and BETWEEN in net.name]
+    grounds = [net for net in netlist.nets if net.rail == 0.0 and net.pins]
     if len(grounds) < 2:
         return
-    boards_of = {
-        net.index: {pin.part.rpartition(BETWEEN)[0] for pin in net.pins} for net in netlist.nets
-    }
+    boards_of = {net.index: {board_of(pin.part) for pin in net.pins} for net in netlist.nets}
     for place, one in enumerate(grounds):
         for other in grounds[place + 1 :]:
             here, there = boards_of[one.index], boards_of[other.index]
@@ -178,13 +177,25 @@ def grounds_parted(survey: Survey) -> Iterator[Finding]:
                 yield Finding(
                     code="grounds-parted",
                     severity=Severity.ERROR,
-                    message=f"'{one.name}' and '{other.name}' are not joined, though boards "
-                    f"{listed(sorted(here | there))} share {_few(shared)}",
+                    message=f"'{one.name}' and '{other.name}' are not joined, though "
+                    f"{_boards(sorted(here | there))} share {_few(shared)}",
                     net=one.name,
                     pins=(),
                     span=other.span,
-                    hint=f"Join them: '{written(one.name)} to {written(other.name)}'.",
+                    hint=f"Join them: '{_end(one)} to {_end(other)}'.",
                 )
+
+
+def _boards(names: list[str]) -> str:
+    """``boards a and b``; "" is the file that joins them."""
+    boards = [name for name in names if name]
+    several = f"board{'s' if len(boards) > 1 else ''} {listed(boards)}"
+    return several if len(boards) == len(names) else f"this file's own parts and {several}"
+
+
+def _end(net: Net) -> str:
+    """How a join names a net: what is on no board by one of its pins."""
+    return written(net.name if BETWEEN in net.name else net.pins[0].label)
 
 
 def _few(names: list[str]) -> str:

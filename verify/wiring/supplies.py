@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from breadproof.specs.catalogue.part import PinKind
 from breadproof.specs.catalogue.pinlimits import Limits
-from breadproof.specs.netlist.model import Net, Part, Pin
+from breadproof.specs.netlist.model import Net, Part, Pin, board_of
 from breadproof.specs.reading.diagnostics import Severity
 from breadproof.verify.wiring.finding import Finding, a, called, listed, volts
 from breadproof.verify.wiring.holes import unfed
@@ -113,15 +113,16 @@ def _supply_pins(survey: Survey) -> Iterator[tuple[Part, Pin]]:
 
 
 def decoupling_missing(survey: Survey) -> Iterator[Finding]:
-    """Fewer capacitors between a rail and ground than there are chips on that rail."""
+    """Fewer capacitors between a rail and ground than there are chips on that rail and board."""
     if survey.shorted:
         return  # supplies-joined
     missing = 0
     found = 0
     concerned: list[Part] = []
     pins: list[str] = []
-    for rail, chips in _by_rail(survey).items():
-        there = sum(1 for part in survey.netlist.parts if _decouples(survey, part, rail))
+    for (rail, board), chips in _by_rail(survey).items():
+        beside = [part for part in survey.netlist.parts if board_of(part.name) == board]
+        there = sum(1 for part in beside if _decouples(survey, part, rail))
         found += there
         if there >= len(chips):
             continue
@@ -146,14 +147,15 @@ def decoupling_missing(survey: Survey) -> Iterator[Finding]:
     )
 
 
-def _by_rail(survey: Survey) -> dict[int, list[tuple[Part, Pin]]]:
-    """The chips on each supply rail, in the board's order; chips without supply are no matter."""
-    chips: dict[int, list[tuple[Part, Pin]]] = {}
+def _by_rail(survey: Survey) -> dict[tuple[int, str], list[tuple[Part, Pin]]]:
+    """The chips on each supply rail of each board, in the board's order; chips without supply are
+    no matter."""
+    chips: dict[tuple[int, str], list[tuple[Part, Pin]]] = {}
     for part in survey.chips:
         for pin in part.pins:
             net = survey.net(pin)
             if pin.kind is PinKind.SUPPLY and net is not None and net.rail:
-                chips.setdefault(net.index, []).append((part, pin))
+                chips.setdefault((net.index, board_of(part.name)), []).append((part, pin))
                 break
     return chips
 
