@@ -108,6 +108,10 @@ def latched(*, inverts: bool) -> Makes:
         def __init__(self) -> None:
             self.q: dict[str, list[Bit]] = {"AB": [None] * 8, "BA": [None] * 8}
 
+        def may_begin(self, p: Pins) -> bool:
+            # Open both ways, each side follows the other: no table says at which level that rests.
+            return not (on(p, "AB") and on(p, "BA"))
+
         def may_move(self, p: Pins, pin: str) -> bool:
             if pin in (*sides["A"], *sides["B"]):
                 return True
@@ -115,7 +119,9 @@ def latched(*, inverts: bool) -> Makes:
             return not (on(after, "AB") and on(after, "BA"))
 
         def step(self, p: Pins) -> None:
-            for source, to in ways:
+            for source, to in (
+                ways * 2
+            ):  # what one way lets through may go on into the other's latch
                 way, back = source + to, to + source
                 if not p.low(f"CE{way}_n", f"LE{way}_n"):
                     continue

@@ -64,6 +64,10 @@ class Model:
     few: ClassVar[tuple[str, ...]] = ()
     """Address pins, of which a lane moves three only, so that it comes back to its words."""
 
+    def may_begin(self, p: Pins) -> bool:
+        """Whether the data book says what the chip does at first, with these pins."""
+        return True
+
     def may_move(self, p: Pins, pin: str) -> bool:
         """Whether the data book allows a change now."""
         return True
@@ -109,6 +113,8 @@ class Lane:
         self.dice = dice
         self.both = both
         self.wish: dict[str, Bit] = {name: dice.getrandbits(1) for name in inputs}
+        while not model.may_begin(Pins(self.wish)):
+            self.wish = {name: dice.getrandbits(1) for name in inputs}
         moving = dice.sample(model.few, 3) if model.few else ()
         still = {name for name in model.few if name not in moving}
         self.moving = [name for name in inputs if name not in still]
