@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 from random import Random
 
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from breadproof.specs.load import load_netlist
 from breadproof.specs.netlist.model import Net, Netlist, Part, Pin
 from breadproof.verify.revisions.changes import changes_of
 from breadproof.verify.revisions.matching import Matching, match
@@ -200,3 +202,62 @@ def test_random_boards_drawn_anew(seed: int) -> None:
     found = match(old, made.netlist)
     assert same_wiring(found)
     assert nets_by_pins(old, dict(found.pins)) == nets_by_pins(made.netlist, {})
+
+
+CHIP = """\
+# {comment}
+part: "9155"
+title: Two-phase ring
+does: phase generator
+package: DIP-14
+families: [HC]
+source: no chip at all, made for this test
+pins:
+  1: CLK in clock
+  2: P0 out
+  3: P1 out
+  4: NC nc
+  5: NC nc
+  6: NC nc
+  7: GND ground
+  8: NC nc
+  9: NC nc
+  10: NC nc
+  11: NC nc
+  12: NC nc
+  13: NC nc
+  14: VCC supply
+logic:
+  P0: "R"
+  P1: "{second}"
+storage:
+  R: {{clock: rose(CLK), next: "!R"}}
+rows:
+  - from: no chip at all, made for this test
+    columns: CLK | P0
+    start: {{R: 0}}
+    table:
+      - "^ | H"
+"""
+
+
+def test_a_copy_of_a_part_file_is_the_same_part(tmp_path: Path) -> None:
+    """Only what it says counts, not where it stands."""
+    boards: list[Netlist] = []
+    for place, (comment, second) in enumerate((("old", "!R"), ("new", "!R"), ("new", "!(R & R)"))):
+        folder = tmp_path / str(place)
+        folder.mkdir()
+        (folder / "9155.yaml").write_text(CHIP.format(comment=comment, second=second), "utf-8")
+        (folder / "board.yaml").write_text(
+            "board: ring\ncatalogue: .\nparts: {U1: 74HC9155}\n"
+            "nets: {VCC: [U1.14], GND: [U1.7], clk: [U1.1], p: [U1.2]}\n"
+            "ports: {clk: in, p: out}\n",
+            "utf-8",
+        )
+        boards.append(load_netlist(folder / "board.yaml"))
+    old, copy, other = boards
+    assert same_wiring(match(old, copy))
+    assert not changes_of(match(old, copy))
+    assert not same_wiring(match(old, other))
+    (change,) = changes_of(match(old, other))
+    assert change.text == "U1: the part file of the 74HC9155 says something else"

@@ -9,6 +9,7 @@ from typing import Literal
 from breadproof.specs.netlist.model import Net, Netlist, Part, Pin
 from breadproof.verify.revisions.drawing import INTERFACE, family_of
 from breadproof.verify.revisions.matching import Matching, given, net_called
+from breadproof.verify.revisions.samewiring import same_type
 
 Group = Literal["parts", "wiring", "contents", "said", "names", "places"]
 """``said`` is what the board file says beside the wiring; ``names`` and ``places`` change
@@ -98,7 +99,7 @@ def _difference(part: Part, other: Part) -> str:
         if getattr(part, name) != getattr(other, name):
             words = name.replace("_", " ")
             return f"{words} {getattr(other, name)} in place of {getattr(part, name)}"
-    if part.type != other.type:
+    if not same_type(part.type, other.type):
         return f"the part file of the {other.printed} says something else"
     return ""
 
