@@ -10,6 +10,11 @@ import jsonschema
 import pytest
 
 from breadproof.cli import main
+from breadproof.verify.report.page import Page
+from breadproof.verify.revisions.compare import Wanted, compare_netlists
+from breadproof.verify.revisions.text import text
+from breadproof.verify.revisions.verdicts import Means
+from tests.revisions.boards import netlist_of
 
 FOLDER = Path(__file__).parents[2] / "specs" / "boards" / "revisions"
 
@@ -211,3 +216,46 @@ def test_a_reset_that_the_assumptions_forbid(
     assert "the assumptions never let the comparison begin" in " ".join(
         capsys.readouterr().out.split()
     )
+
+
+LAMPS = """\
+board: lamps
+parts:
+  U1: 74LS08
+  LAMP_LEFT: {part: led}
+  LAMP_RIGHT: {part: led}
+  R1: {part: resistor, value: 1k}
+  R2: {part: resistor, value: 1k}
+nets:
+  VCC: [U1.14]
+  GND: [U1.7, LAMP_LEFT.K, LAMP_RIGHT.K, U1.9, U1.10, U1.12, U1.13]
+  a: [U1.1, U1.5]
+  b: [U1.2]
+  c: [U1.4]
+  left: [U1.3, R1.1]
+  right: [U1.6, R2.1]
+  left_lamp: [R1.2, LAMP_LEFT.A]
+  right_lamp: [R2.2, LAMP_RIGHT.A]
+ports: {a: in, b: in, c: in}
+"""
+
+
+@pytest.mark.parametrize("width", [60, 80, 200])
+def test_no_line_is_wider_than_the_terminal(width: int) -> None:
+    """Of both gates an input moved (08: pins 1, 2 to 3; 4, 5 to 6), so that either both lamps
+    differ or none does: four columns of 13 or 14 characters."""
+    swapped = LAMPS.replace("b: [U1.2]", "b: [U1.4]").replace("c: [U1.4]", "c: [U1.2]")
+    old, new = netlist_of(LAMPS), netlist_of(swapped)
+    found = compare_netlists(old, new, Wanted(outside=True, proofs=False), Means())
+    told = text(found, Page(width=width), ("old.yaml", "new.yaml"))
+    assert max(len(line) for line in told.splitlines()) <= width
+    (head,) = (line for line in told.splitlines() if line.startswith("    step "))
+    assert head.count(" old") == head.count(" new") == (2 if width == 200 else 1)
+    assert ("too narrow: LAMP_RIGHT" in " ".join(told.split())) == (width < 200)
+
+
+def test_what_the_chips_come_up_with_is_told(capsys: pytest.CaptureFixture[str]) -> None:
+    """Both count at once: the run needs another content than 0 (written from the boards)."""
+    assert run("scene-binary.yaml", "scene-gray.yaml", "--no-proofs") == 1
+    told = " ".join(capsys.readouterr().out.split())
+    assert "power-up the chips come up with U" in told

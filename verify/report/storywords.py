@@ -157,7 +157,7 @@ def _held(story: Story, trace: Trace) -> list[str]:
         if matters and store.label not in run.dont_care.storage:
             words.setdefault(name, {})[store.bit] = run.level(store.leaf, 0)
     widths = _widths(story)
-    held = [one for name, bits in words.items() for one in _word(name, bits, widths[name])]
+    held = [one for name, bits in words.items() for one in word_text(name, bits, widths[name])]
     for memory in run.machine.memories:
         found = trace.words.get(memory.label, {})
         named = [address for name, address in story.cast.words if name == memory.label]
@@ -166,7 +166,7 @@ def _held(story: Story, trace: Trace) -> list[str]:
     return [*held[:MAX_HELD], f"{more} more"] if more > 1 else held
 
 
-def _word(name: str, bits: dict[int, int], width: int) -> Iterator[str]:
+def word_text(name: str, bits: dict[int, int], width: int) -> Iterator[str]:
     """What storage holds, as far as its bits are told: ``U3.R = 4'hA``, ``U3.R[2] = 0``."""
     for _, some in groupby(enumerate(sorted(bits, reverse=True)), key=lambda one: one[0] + one[1]):
         run = [bit for _, bit in some]

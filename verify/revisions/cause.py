@@ -126,7 +126,10 @@ class _Deciding:
                 else:
                     net = machine.nets[int(one)]
                     roots += [net.level, net.known, net.fights, net.driven]
-        nodes, memories = closure(machine, roots)
+        # At the first moment nothing was stored yet by either board.
+        nodes, memories = (
+            closure(machine, roots) if run.steps[1:] else (_now(machine, roots), set())
+        )
         written = {machine.memories[index].part for index in memories}
         written |= {
             machine.memories[int(one)].part
@@ -202,6 +205,22 @@ def _touched(changes: Sequence[Change]) -> _Touched:
         for name in change.parts[0]
     )
     return _Touched(pins, parts)
+
+
+def _now(machine: Machine, roots: Sequence[int]) -> set[int]:
+    """What decides about nodes within a round: through logic and loops, not through storage."""
+    graph = machine.graph
+    loops = {leaf: loop for loop in machine.loops for leaf in loop.leaves}
+    seen: set[int] = set()
+    stack = list(roots)
+    while stack:
+        node = stack.pop()
+        if node not in seen:
+            seen.add(node)
+            stack += graph.operands(node)
+            if node in loops:
+                stack += [*loops[node].externals, *loops[node].functions]
+    return seen
 
 
 Found = tuple[Pin, Pin, tuple[int | None, int | None]]

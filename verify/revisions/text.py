@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import itertools
+import re
 import shlex
+import textwrap
 from collections.abc import Iterable, Iterator
 
 from breadproof.verify.report.page import Page
-from breadproof.verify.report.words import printable, wrapped
+from breadproof.verify.report.words import listed, printable, wrapped
 from breadproof.verify.revisions.compare import Compared
 from breadproof.verify.revisions.words import Section, Table, sections
 
@@ -85,15 +88,34 @@ def _line(label: str, words: str, page: Page, room: int) -> list[str]:
 
 
 def _table(table: Table, page: Page) -> Iterator[str]:
-    columns = list(zip(*table.rows, strict=True))
-    widths = [max(len(cell) for cell in column) for column in columns]
-    room = page.width - 4 - sum(widths) - 2 * len(widths)
-    widths[1] = max(12, widths[1] + min(0, room))
+    """The columns that fit; what is done is wrapped, and what does not fit is named."""
+    widths = [max(len(cell) for cell in column) for column in zip(*table.rows, strict=True)]
+    shown = _fitting(table, widths, page.width)
+    widths[1] = max(
+        12, min(widths[1], page.width - 4 - sum(widths[k] + 2 for k in shown if k != 1))
+    )
     for row in table.rows:
-        cells = [
-            printable(cell)[:width].ljust(width) for cell, width in zip(row, widths, strict=True)
-        ]
-        yield f"    {'  '.join(cells)}".rstrip()
+        cells = [textwrap.wrap(printable(row[k]), widths[k]) or [""] for k in shown]
+        for line in itertools.zip_longest(*cells, fillvalue=""):
+            padded = (text.ljust(widths[k]) for k, text in zip(shown, line, strict=True))
+            yield f"    {'  '.join(padded)}".rstrip()
+    left = [printable(name) for k, name in enumerate(table.rows[0]) if k not in shown]
+    if left:
+        names = dict.fromkeys(re.sub(" (old|new)$", "", name) for name in left)
+        text = f"not shown, as the page is too narrow: {listed(list(names))}"
+        yield from wrapped(text, page.width, "    ")
+
+
+def _fitting(table: Table, widths: list[int], width: int) -> list[int]:
+    """The columns that fit, one of what differs at least; never the old board without the new."""
+    head, room = table.rows[0], width - 4 - widths[0] - 2 - min(widths[1], 20)
+    shown, step = [0, 1], 2 if table.rows[0][2:3] and table.rows[0][2].endswith(" old") else 1
+    for k in range(2, len(head), step):
+        room -= sum(one + 2 for one in widths[k : k + step])
+        if room < 0 and k > 2:
+            break
+        shown += range(k, min(k + step, len(head)))
+    return shown
 
 
 def markdown(compared: Compared, paths: tuple[str, str]) -> str:

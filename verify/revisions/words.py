@@ -6,7 +6,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from breadproof.specs.machine.trace import vector_text
+from breadproof.specs.netlist.bouncing import finger_of
 from breadproof.verify.report.rests import LEFT_OUT, SAFETY
+from breadproof.verify.report.storywords import word_text
 from breadproof.verify.report.words import count, listed, moved, pin_called, standing
 from breadproof.verify.revisions.alike import Difference
 from breadproof.verify.revisions.changes import MATTERS, Change
@@ -275,6 +277,25 @@ def _start(compared: Compared, found: Difference) -> Iterator[tuple[str, str]]:
     if told:
         more = [f"{len(told) - NAMED} more are not at rest"] if len(told) > NAMED else []
         yield "at first", listed([*told[:NAMED], *more])
+    words = list(_held(compared, found))
+    if words:
+        more = [f"{len(words) - NAMED} more"] if len(words) > NAMED else []
+        yield (
+            "power-up",
+            f"the chips come up with {listed([*words[:NAMED], *more])}, all else with 0",
+        )
+
+
+def _held(compared: Compared, found: Difference) -> Iterator[str]:
+    """The storage of the old board that does not hold 0 when power comes on."""
+    words: dict[str, dict[int, int]] = {}
+    for store in compared.runs[0].machine.stores if compared.runs is not None else ():
+        if not finger_of(store.part):
+            bits = words.setdefault(f"{store.part}.{store.storage}", {})
+            bits[store.bit] = found.old.storage.get(store.label, 0)
+    for name, bits in words.items():
+        if any(bits.values()):
+            yield from word_text(name, bits, len(bits))
 
 
 def _run(compared: Compared, found: Difference) -> Table | None:
