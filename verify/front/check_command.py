@@ -35,8 +35,11 @@ Exit status: 0 nothing of weight, 1 an error, 2 wrong input or call.
 def command(
     board: Path, as_json: bool, sarif_file: Path | None, folders: tuple[Path, ...], plain: bool
 ) -> int:
-    """Check the wiring of the board file BOARD; nothing is proved."""
+    """Check the wiring of the board file BOARD, and that its formulas mean something; nothing is
+    proved."""
     from breadproof.specs.load import load_netlist
+    from breadproof.specs.machine.build import build_machine
+    from breadproof.specs.reading.diagnostics import Problems
     from breadproof.verify.wiring.registry import check_wiring
 
     if sarif_file is not None:
@@ -57,6 +60,10 @@ def command(
         from breadproof.verify.report.sarif import sarif_text
 
         write(sarif_file, sarif_text(findings))
+    # Last, so that a name that is wrong in a formula hides nothing of the wiring.
+    problems = Problems()
+    build_machine(netlist, problems)
+    problems.stop_if_any()
     return 1 if failed else 0
 
 
