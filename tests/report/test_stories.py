@@ -517,3 +517,40 @@ def test_a_column_of_several_rounds_names_both_ends(tmp_path: Path) -> None:
     told = text(machine, "never-back", trace, "assert")
     assert "          start  1.1    1.2-3\n" in told
     assert "          1.2     U1.2 (CLK) -> U1.14 (Q0)  -> net q[0] rises" in told
+
+
+READ = """\
+board: read
+parts:
+  U1: 74LS163
+  U2: 74LS04
+  U3: 74LS374
+  U4: "6116"
+nets:
+  VCC: [U1.16, U1.1, U1.7, U1.9, U1.10, U2.14, U3.20, U4.24, U4.21]
+  GND: [U1.8, U1.3, U1.4, U1.5, U1.6, U2.7, U2.5, U2.9, U2.11, U2.13, U3.10, U3.1, U3.7, U3.8,
+    U3.13, U3.14, U3.17, U3.18, U3.4, U4.12, U4.18, U4.20, U4.1, U4.2, U4.3, U4.4, U4.5, U4.6, U4.7,
+    U4.19, U4.22, U4.23]
+  beat: [U1.2, U2.1]
+  late_n: [U2.2, U2.3]
+  late: [U2.4, U3.11]
+  step: [U1.14, U4.8]
+  word: [U4.9, U3.3]
+ports: {beat: in}
+"""
+
+
+def test_a_word_that_may_pulse_behind_an_edge_is_told_with_its_address(tmp_path: Path) -> None:
+    """Both words of the memory hold 0, so its output stays low; while the address moves it may show
+    anything (tAA of the data book). The register's clock has two inverters on its way."""
+    machine = b.machine_of(tmp_path, READ)
+    trace = b.walked(machine, [{"beat": (1,)}])
+    told = text(machine, "race:U3.11", trace, "standing")
+    assert (
+        r"""  and     1.1     beat, from outside        -> net beat rises
+          1.2     U1.2 (CLK) -> U1.14 (Q0)  -> net step rises
+                  U4.8 (A0) -> U4.9 (IO0)   -> net word may pulse -> U3.3 (D0)
+"""
+        in told
+    )
+    assert "cause   U3.3 (D0) may pulse right behind this edge" in told

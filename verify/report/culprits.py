@@ -219,6 +219,8 @@ def _chains(result: Result, run: Replay, cast: Cast, at: int) -> tuple[Chain, ..
         found += [_from_control(run, name, net, at) for name in cast.controls]
     else:
         found += _to_nets(tracer, [*cast.nets, *cast.shows], at)
+        if result.name.startswith("race:"):
+            found += _to_pulsing(tracer, list(cast.nets)[1:], at)  # the first is the clock's
     return _trimmed([chain for chain in found if chain])
 
 
@@ -229,6 +231,16 @@ def _to_nets(tracer: Tracer, named: list[int], at: int) -> list[Chain]:
     nets = [net for net in named if net not in rails]
     late = [net for net in nets if tracer.last_move(net, at) >= run.first[-1] > 0]
     return [tracer.to_net(net, at) for net in late or _latest(tracer, nets, at)]
+
+
+def _to_pulsing(tracer: Tracer, nets: list[int], at: int) -> list[Chain]:
+    """A chain to one of the nets that stay as they are in a round, but may pulse in it, if none of
+    them moves: what is taken in from it is as uncertain."""
+    run, level = tracer.run, tracer.machine.nets
+    if any(run.moved(net, at) for net in nets):
+        return []
+    pulsing = [net for net in nets if run.swings(level[net].level, at)]
+    return sorted(tracer.to_pulse(pulsing[0], at), key=len)[:1] if pulsing else []
 
 
 def _latest(tracer: Tracer, nets: list[int], at: int) -> list[int]:

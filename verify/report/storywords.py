@@ -279,6 +279,10 @@ def _cause(story: Story) -> str:
     netlist = story.run.machine.netlist
     pins = listed([pin_called(netlist, label) for label in story.behind])
     changes = "changes" if len(story.behind) == 1 else "change"
+    late = story.at + 1
+    nodes = [story.run.machine.pins[label].level for label in story.behind]
+    if all(story.run.level(node, late) == story.run.level(node, story.at) for node in nodes):
+        changes = "may pulse"
     return (
         f"{pins} {changes} right behind this edge, by way of another net: which of the two nets is "
         "sooner decides whether the old level or the new one is taken in"
