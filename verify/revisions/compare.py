@@ -309,7 +309,8 @@ class _Work:
         if not name:
             told = f"several: {listed(clocks)}" if clocks else "none"
             raise Unknown("--clock", f"of clocks the old board has {told}. Name one.")
-        net = NetlistNames(old).singles.get(name, -1)
+        names = NetlistNames(old)
+        net = names.singles.get(names.called(name), -1)
         if net < 0 or old.nets[net].name not in clocks:
             hint = f"Chips are clocked from {listed(clocks)}." if clocks else "No chip has a clock."
             raise Unknown("--clock", f"'{name}' clocks no chip of the old board. {hint}")
@@ -328,16 +329,18 @@ class _Work:
         if not self.wanted.only:
             return items
         known = {item.name: item for item in items}
-        return tuple(known.get(name) or self.net_item(name, known) for name in self.wanted.only)
+        names = NetlistNames(self.matching.old)
+        only = [(name, names.called(name)) for name in self.wanted.only]
+        return tuple(known.get(one) or self.net_item(name, one, known) for name, one in only)
 
-    def net_item(self, name: str, known: dict[str, Item]) -> Item:
+    def net_item(self, name: str, called: str, known: dict[str, Item]) -> Item:
         """A net of the old board that both have, by its pins."""
         old = {net.name: net for net in self.matching.old.nets}
-        net = old.get(name)
+        net = old.get(called)
         other = None if net is None else self.matching.nets.get(net.index)
         if net is not None and other is not None:
-            return Item(name=name, kind="net", old=(net.index,), new=(other,))
-        hint = near(name, [*known, *old]) or "Name lamps, ports, nets, or memories such as U7.M."
+            return Item(name=called, kind="net", old=(net.index,), new=(other,))
+        hint = near(called, [*known, *old]) or "Name lamps, ports, nets, or memories such as U7.M."
         what = "is no net or output of the old board" if net is None else "is on the old board only"
         raise Unknown("--only", f"'{name}' {what}. {hint}")
 

@@ -10,7 +10,7 @@ from breadproof.specs.machine.graph import Graph
 from breadproof.specs.machine.influence import closure
 from breadproof.specs.machine.machine import Machine
 from breadproof.specs.machine.order import evaluation_order
-from breadproof.specs.netlist.model import NetlistNames
+from breadproof.specs.netlist.model import NetlistNames, written
 from breadproof.specs.reading.diagnostics import Problems
 from breadproof.specs.reading.portmap import Port, PortMap
 from breadproof.specs.reading.yamltree import Text, near
@@ -125,15 +125,15 @@ class _Mapping:
                 continue
             self.bad(
                 port.places[0],
-                f"{name} follows from more than switches, buttons, oscillators and input ports "
-                f"({leaf.name})",
+                f"{written(name)} follows from more than switches, buttons, oscillators and input "
+                f"ports ({written(leaf.name)})",
                 "An input of the module follows a net that these alone decide.",
             )
             return False
         if level.known != Graph.TRUE and not self.never_floats(level.known):
             self.bad(
                 port.places[0],
-                f"{name} may float, and then says nothing to an input",
+                f"{written(name)} may float, and then says nothing to an input",
                 "Give it a resistor to the supply or to ground, or let a control drive it.",
             )
             return False
@@ -196,15 +196,17 @@ class _Mapping:
         found: list[Bit] = []
         for text in port.places:
             turned = text.value.startswith("!")
-            name = text.value.removeprefix("!")
+            name = self.names.called(text.value.removeprefix("!"))
             if lamps and name in self.board.lamps:
                 found.append((name, turned))
                 continue
             nets = self.nets(name)
             if nets is None:
-                known = [*self.names.singles, *self.names.vectors, *self.board.lamps]
-                what = "net or lamp" if lamps else "net"
-                self.bad(text, f"'{name}' is no {what} of the board", near(name, known))
+                known = [*self.names.singles, *self.names.vectors]
+                known += [*self.board.lamps] if lamps else []
+                what, said = "net or lamp" if lamps else "net", written(name)
+                hint = near(said, [written(one) for one in known])
+                self.bad(text, f"'{said}' is no {what} of the board", hint)
                 return []
             found += [(net, turned) for net in nets]
         if len(found) != width:
@@ -259,17 +261,18 @@ class _Mapping:
     def labels(self, text: Text, by_label: dict[str, int]) -> Iterator[str]:
         """``U3.R[3]``, ``U3.R[2]`` … of a storage or a part of it."""
         part = _RANGE.match(text.value)
-        base = part[1] if part else text.value
+        base = self.names.called(part[1] if part else text.value)
         own = [label for label in by_label if label.rpartition("[")[0] == base]
         if not own:
             known = list(dict.fromkeys(label.rpartition("[")[0] for label in by_label))
-            hint = near(base, known) or f"It has {', '.join(known) or 'none'}."
-            self.bad(text, f"'{base}' is no storage of the board", hint)
+            known, said = [written(label) for label in known], written(base)
+            hint = near(said, known) or f"It has {', '.join(known) or 'none'}."
+            self.bad(text, f"'{said}' is no storage of the board", hint)
             return
         left, right = (int(part[2]), int(part[3] or part[2])) if part else (len(own) - 1, 0)
         step = 1 if left <= right else -1
         for bit in range(left, right + step, step):
             if f"{base}[{bit}]" not in by_label:
-                self.bad(text, f"'{base}' has no bit {bit}", f"It has {len(own)}.")
+                self.bad(text, f"'{written(base)}' has no bit {bit}", f"It has {len(own)}.")
                 return
             yield f"{base}[{bit}]"

@@ -1,0 +1,88 @@
+"""Comparisons of machines of several boards: what is on one of them is written with a dot.
+
+There is no outside source for our own file form; what must come out is written down by hand.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from breadproof.cli import main
+
+KEY = """
+board: key
+parts: {GO: push-button, R1: {part: resistor, value: 10k}, U1: 74HC14}
+nets:
+  VCC: [U1.14, R1.1]
+  GND: [U1.7, GO.2, U1.3, U1.5, U1.9, U1.11, U1.13]
+  go_n: [GO.1, R1.2, U1.1]
+  go: [U1.2]
+ports: {go: out}
+"""
+LAMP = """
+board: lamp
+parts: {U1: 74HC74, L1: led, R1: {part: resistor, value: 330}}
+nets:
+  VCC: [U1.14, U1.1, U1.4, U1.10, U1.13]
+  GND: [U1.7, R1.2, U1.11, U1.12]
+  beat: [U1.3]
+  q: [U1.5, L1.1]
+  back: [U1.6, U1.2]
+  k: [L1.2, R1.1]
+ports: {beat: in}
+"""
+RIG = """
+board: rig
+boards: {key: key.yaml, lamp: lamp.yaml}
+joins: [key.go to lamp.beat, key.VCC to lamp.VCC, key.GND to lamp.GND]
+"""
+MODULE = "module toggle(input go, output lit); reg t; assign lit = t;\n{}\nendmodule\n"
+PORTS = """
+clock: {port: go, net: key.go}
+outputs: {lit: lamp.L1}
+storage: {t: lamp.U1.R1}
+"""
+
+
+@pytest.fixture
+def ports(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "cache"))
+    for name, text in (("key", KEY), ("lamp", LAMP), ("rig", RIG), ("ports", PORTS)):
+        (tmp_path / f"{name}.yaml").write_text(text, "utf-8")
+    return tmp_path / "ports.yaml"
+
+
+@pytest.mark.parametrize(("body", "status"), [("t <= !t;", 0), ("t <= 1'b1;", 1)])
+def test_verilog_beside_several_boards(ports: Path, body: str, status: int) -> None:
+    """The function table of the 74 (data book): at each rise Q takes D, which is its complement."""
+    Path("toggle.v").write_text(MODULE.format(f"always @(posedge go) {body}"), "utf-8")
+    assert main(["compare", "rig.yaml", "toggle.v", "--ports", str(ports)]) == status
+
+
+def test_the_way_out(ports: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    Path("toggle.v").write_text(MODULE.format("always @(posedge go) t <= !t;"), "utf-8")
+    ports.write_text(PORTS.replace("lamp.L1", "lamp.L2").replace("U1.R1", "U1.R3"), "utf-8")
+    assert main(["compare", "rig.yaml", "toggle.v", "--ports", str(ports)]) == 2
+    told = capsys.readouterr().err
+    assert "'lamp.L2' is no net or lamp of the board" in told
+    assert "Did you mean lamp.L1" in told
+    assert "Did you mean lamp.U1.R2 or lamp.U1.R1?" in told
+
+
+def test_nets_and_clocks_by_name(ports: Path) -> None:
+    """The second rig has a gate in use that the first has not; it is no period later."""
+    Path("other.yaml").write_text(RIG.replace("key.yaml", "turned.yaml"), "utf-8")
+    turned = KEY.replace("[GO.1, R1.2, U1.1]", "[GO.1, R1.2, U1.1, U1.3]").replace(
+        "U1.3, U1.5", "U1.5"
+    )
+    Path("turned.yaml").write_text(
+        turned.replace("go: [U1.2]", "go: [U1.2]\n  spare: [U1.4]"), "utf-8"
+    )
+    call = ["compare", "rig.yaml", "other.yaml"]
+    assert main([*call, "--only", "lamp.back"]) == 0
+    assert main([*call, "--only", "lamp.none"]) == 2
+    assert main([*call, "--latency", "1", "--clock", "key.go"]) == 1
+    assert main([*call, "--latency", "1", "--clock", "key.none"]) == 2
