@@ -118,3 +118,29 @@ def test_the_wiring_alone(tmp_path: Path) -> None:
 def test_the_same_comparison_gives_the_same_bytes(tmp_path: Path) -> None:
     found = compared(tmp_path)
     assert compare_page(found, ("a", "b")) == compare_page(found, ("a", "b"))
+
+
+HOLES = """\
+board: gate
+breadboards: {b1: {tie-points: 400}}
+parts:
+  U1: {part: 74LS00, at: b1.e3}
+wires:
+  - VCC to b1.j3
+  - GND to b1.a9
+  - b1.a3 to b1.a4
+  - b1.b5 to b1.a6
+names: {in: U1.1, out: U1.3}
+ports: {in: in}
+"""
+
+
+def test_a_wire_in_another_hole_is_not_said_to_change_nothing(tmp_path: Path) -> None:
+    """Column 4 is pin 2 of a DIP-14 whose pin 1 is in column 3; column 7 is pin 5."""
+    old, new = tmp_path / "old.yaml", tmp_path / "new.yaml"
+    old.write_text(HOLES, "utf-8")
+    new.write_text(HOLES.replace("b1.a3 to b1.a4", "b1.a3 to b1.a7"), "utf-8")
+    found = compare(old, new, Wanted(), Means())
+    said = Read(compare_page(found, paths=("old.yaml", "new.yaml"))).words()
+    assert "What changes nothing" not in said
+    assert "b1.a3 to b1.a4 is gone b1.a3 to b1.a7 is new" in said

@@ -9,9 +9,12 @@ from breadproof.specs.netlist.model import Netlist
 from breadproof.verify.revisions.changes import Change
 from breadproof.verify.revisions.matching import Matching
 
+FEW_WIRES = 8
+"""More wires than this that are gone or new are only counted."""
+
 
 def place_changes(matching: Matching) -> Iterator[Change]:
-    """Parts that stand in other holes, and how many wires run elsewhere."""
+    """Parts that stand in other holes, and wires that run elsewhere."""
     old, new = _legs(matching.old), _legs(matching.new)
     for before, after in matching.parts.items():
         one, two = old.get(before), new.get(after)
@@ -22,10 +25,20 @@ def place_changes(matching: Matching) -> Iterator[Change]:
         ]:
             text = f"{after} moved from {_label(one[0])} to {_label(two[0])}"
             yield Change(group="places", kind="moved", text=text, parts=((before,), (after,)))
-    one_set, two_set = _wires(matching.old), _wires(matching.new)
-    if matching.old.layout.boards and matching.new.layout.boards and one_set != two_set:
-        gone, come = len(one_set - two_set), len(two_set - one_set)
-        text = f"{gone} gone, {come} new"
+    if matching.old.layout.boards and matching.new.layout.boards:
+        yield from _wires_changed(_wires(matching.old), _wires(matching.new))
+
+
+def _wires_changed(
+    old: dict[frozenset[str], str], new: dict[frozenset[str], str]
+) -> Iterator[Change]:
+    """The wires one by one, if they are few."""
+    gone = [text for ends, text in old.items() if ends not in new]
+    come = [text for ends, text in new.items() if ends not in old]
+    texts = [f"{text} is gone" for text in gone] + [f"{text} is new" for text in come]
+    if len(texts) > FEW_WIRES:
+        texts = [f"{len(gone)} gone, {len(come)} new"]
+    for text in texts:
         yield Change(group="places", kind="wires", text=text)
 
 
@@ -40,5 +53,9 @@ def _label(leg: Leg) -> str:
     return leg.place.label
 
 
-def _wires(netlist: Netlist) -> set[frozenset[str]]:
-    return {frozenset(end.label for end in wire.ends) for wire in netlist.layout.wires}
+def _wires(netlist: Netlist) -> dict[frozenset[str], str]:
+    """Each wire in words, by its ends in any order."""
+    return {
+        frozenset(end.label for end in wire.ends): " to ".join(end.label for end in wire.ends)
+        for wire in netlist.layout.wires
+    }
