@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from breadproof.specs.netlist.model import Control, Netlist
+from breadproof.specs.netlist.model import Control, Netlist, written
 from breadproof.specs.reading.diagnostics import Problems
 from breadproof.specs.reading.yamltree import Text, near
 from breadproof.specs.target.levels import fixed_levels
@@ -58,7 +58,7 @@ class ControlMap:
             return
         first = missing[0]
         where = "ports" if first.kind in ("in", "both") else "controls"
-        names = ", ".join(f"'{control.name}'" for control in missing)
+        names = ", ".join(f"'{written(control.name)}'" for control in missing)
         self.problems.error(
             "control-unmapped",
             f"{names} {'is' if len(missing) == 1 else 'are'} at no pin",
@@ -93,12 +93,12 @@ class ControlMap:
             return [(name, wiring.pins)]
         ways = [one for one in controls.values() if one.part == name and one.kind == "way"]
         if not ways:
-            names = sorted(_names(controls))
+            names = sorted(map(written, _names(controls)))
             self.problems.error(
                 "control-unknown",
                 f"the board has no control '{wiring.name.value}'",
                 wiring.name.span,
-                hint=near(name, names) or f"It has {', '.join(names)}.",
+                hint=near(written(name), names) or f"It has {', '.join(names)}.",
             )
             return []
         if wiring.fixed is not None:
@@ -205,7 +205,7 @@ def _names(controls: Mapping[str, Control]) -> set[str]:
 
 
 def _way_out(control: Control, where: str) -> str:
-    name = control.name
+    name = written(control.name)
     if control.kind == "moment":
         return (
             f"Each change of '{name}' is a moment that the world chooses, such as when a capacitor "

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from breadproof.specs.netlist.model import Lamp, Netlist, Port
+from breadproof.specs.netlist.model import Lamp, Netlist, Port, written
 from breadproof.specs.reading.diagnostics import Problems
 from breadproof.specs.reading.yamltree import near
 from breadproof.specs.target.mapped import MappedOut
@@ -45,12 +45,12 @@ class OutMap:
             return [lamps[name]]
         several = [lamp for lamp in lamps.values() if lamp.part == name]
         if not several:
-            names = sorted({*lamps, *parts})
+            names = sorted(map(written, {*lamps, *parts}))
             self.problems.error(
                 "lamp-unknown",
-                f"the board has no lamp '{name}'",
+                f"the board has no lamp '{wiring.name.value}'",
                 wiring.name.span,
-                hint=near(name, names) or f"It has {', '.join(names) or 'none'}.",
+                hint=near(written(name), names) or f"It has {', '.join(names) or 'none'}.",
             )
         return several
 
@@ -65,8 +65,8 @@ class OutMap:
                     "port-unknown",
                     f"the board has no port '{wiring.name.value}'",
                     wiring.name.span,
-                    hint=near(wiring.name.value, sorted(ports))
-                    or f"It has {', '.join(ports) or 'none'}.",
+                    hint=near(written(wiring.name.value), sorted(map(written, ports)))
+                    or f"It has {', '.join(map(written, ports)) or 'none'}.",
                 )
             elif port.direction == "out":
                 found += self._out_port(port, wiring)

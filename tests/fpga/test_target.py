@@ -196,7 +196,8 @@ def test_boards_of_boards_are_named_as_in_formulas(tmp_path: Path) -> None:
     with pytest.raises(BadInput) as bad:
         mapped_of(netlist, path)
     unmapped, lamp = bad.value.diagnostics
-    assert "'store/MODE'" in unmapped.message
+    assert "'store.MODE'" in unmapped.message
+    assert unmapped.hint.startswith("Write 'store.MODE: PIN' under 'controls:'")
     assert "POSITION" not in unmapped.message
     assert (lamp.code, lamp.span.line) == ("lamp-unknown", 9)
 
