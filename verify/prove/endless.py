@@ -14,6 +14,7 @@ from breadproof.specs.machine.influence import Influence, assumed, influence, ne
 from breadproof.specs.machine.machine import Machine
 from breadproof.specs.machine.steplogic import CompiledFormula
 from breadproof.specs.machine.trace import Trace
+from breadproof.specs.netlist.model import BETWEEN, written
 from breadproof.verify.prove.engine import Engine, Outcome, Property
 from breadproof.verify.prove.extract import TraceMismatch
 from breadproof.verify.prove.lasso import Lassos
@@ -26,6 +27,7 @@ SOON = 3
 MAX_STEPS = 16
 """Longer ones are tried only if the search of the states names their length."""
 MAX_NAMED = 64
+_PLAIN = str.maketrans({"[": "-", ":": "-", BETWEEN: "-", "]": None})
 
 
 def settle_strong(engine: Engine, formula: CompiledFormula, safe: Outcome) -> Outcome:
@@ -154,8 +156,13 @@ def because(machine: Machine, formula: CompiledFormula, part: Influence, trace: 
         return says
     return (
         f"{says}. If {clock} goes on for ever, assume it: "
-        f'{{{clock}-goes-on: "always eventually! rose({clock})"}}'
+        f'{{{plain_name(clock)}-goes-on: "always eventually! rose({written(clock)})"}}'
     )
+
+
+def plain_name(name: str) -> str:
+    """A control's name as part of an assumption's: ``SW1[3]`` as ``SW1-3``."""
+    return name.translate(_PLAIN)
 
 
 def clock_name(machine: Machine, part: Influence) -> str:

@@ -33,7 +33,7 @@ from typing import Literal
 
 from breadproof.specs.machine.machine import Loop, Machine
 from breadproof.specs.netlist.bouncing import finger_of
-from breadproof.specs.netlist.model import Netlist, Part
+from breadproof.specs.netlist.model import Netlist, Part, written
 from breadproof.verify.prove.aig import Aig
 from breadproof.verify.prove.pairs import Pair
 from breadproof.verify.prove.second import refuted
@@ -274,7 +274,7 @@ class _Work:
             verdict, because = self.verdict(unit)
         notes: list[str] = []
         if verdict == "fails":
-            names = ", ".join(unit.parts)
+            names = ", ".join(map(written, unit.parts))
             notes.append(f"if the reset is to leave it alone: 'keeps: [{names}]' under 'reset:'")
             if any(memory.contents is None for memory in self.machine.memories):
                 notes.append("memories keep what they had")

@@ -19,7 +19,6 @@ from breadproof.specs.machine.machine import Machine
 from breadproof.specs.machine.steplogic import CompiledFormula
 from breadproof.specs.machine.trace import Trace
 from breadproof.specs.netlist.model import (
-    BETWEEN,
     BoardFormula,
     Control,
     Netlist,
@@ -27,6 +26,7 @@ from breadproof.specs.netlist.model import (
     written,
 )
 from breadproof.specs.reading.diagnostics import Problems
+from breadproof.verify.prove.endless import plain_name
 from breadproof.verify.prove.prover import Prover
 from breadproof.verify.prove.solver import Deadline
 from breadproof.verify.prove.verdict import Result
@@ -44,8 +44,6 @@ STILL = {
     "oscillator": "if {} stands still",
 }
 """What is supposed of a control, by its kind."""
-
-_PLAIN = str.maketrans({"[": "-", ":": "-", BETWEEN: "-", "]": None})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -130,11 +128,6 @@ def still(control: Control) -> str:
     if control.kind == "in" and len(control.bits) > 1:
         return f"stable({{{', '.join(bits)}}})"
     return f"stable({name})"
-
-
-def plain_name(name: str) -> str:
-    """A control's name as part of an assumption's: ``SW1[3]`` as ``SW1-3``."""
-    return name.translate(_PLAIN)
 
 
 def assuming(netlist: Netlist, one: Supposed) -> Machine | None:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from breadproof.specs.machine.trace import vector_text
 from breadproof.specs.netlist.bouncing import finger_of
+from breadproof.specs.netlist.model import written
 from breadproof.verify.report.rests import LEFT_OUT, SAFETY
 from breadproof.verify.report.storywords import word_text
 from breadproof.verify.report.words import count, listed, moved, pin_called, standing
@@ -374,7 +375,7 @@ def _parting(compared: Compared) -> Iterator[tuple[str, str]]:
     if where.open:
         keeps = {name for how, name in compared.old.reset if how == "keeps"}
         parts = dict.fromkeys(label.split(".")[0] for label in where.open)
-        names = ", ".join(name for name in parts if name not in keeps)
+        names = ", ".join(written(name) for name in parts if name not in keeps)
         way_out = f" ('keeps: [{names}]' under 'reset:', if it leaves them alone)" if names else ""
         yield (
             "not reset",
