@@ -289,3 +289,39 @@ def test_a_bench_in_python_passes_and_fails(call: Call) -> None:
         )
         assert ran.returncode == status, ran.stderr
         assert told in ran.stderr
+
+
+DISPLAY = """\
+board: number
+parts:
+  U1: 74LS47
+  DS1: {part: display, common: anode}
+  RS: {part: resistor-network, ways: 7, value: 470, isolated: true}
+nets:
+  VCC: [U1.16, U1.3, U1.5, DS1.3, DS1.8]
+  GND: [U1.8]
+  n[3:0]: [U1.6, U1.2, U1.1, U1.7]
+  seg[6:0]:
+    - U1.[14, 15, 9, 10, 11, 12, 13]
+    - RS.[1, 3, 5, 7, 9, 11, 13]
+  k[6:0]:
+    - RS.[2, 4, 6, 8, 10, 12, 14]
+    - DS1.[g, f, e, d, c, b, a]
+ports: {"n[3:0]": in}
+"""
+
+
+def test_a_display_is_told_by_its_digit(call: Call) -> None:
+    """The 47 shows 5 as acdfg, 15 as nothing (function table, from memory); 8'h6D is acdfg as a
+    formula reads it (dp first). A program gets the bits."""
+    Path("pad.yaml").write_text(DISPLAY, "utf-8")
+    script = "stimulus:\n  - drive: {n: 5}\n  - drive: {n: 15}\n  - check: {DS1: 8'h00}\n"
+    status, out, _ = call("--report", "page.html", script=script)
+    assert status == 0
+    rows = [line.split() for line in out.splitlines() if " drive n" in line]
+    assert [row[-1] for row in rows] == ["5", "blank"]
+    page = Path("page.html").read_text("utf-8")
+    assert ">blank</text>" in page  # in the waves
+    assert "DS1[a]" not in page.partition("<h2")[2].partition("The board")[0]
+    status, out, _ = call("--json", script=script)
+    assert json.loads(out)["rows"][1]["levels"]["DS1"] == "8'h6D"

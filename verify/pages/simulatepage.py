@@ -19,7 +19,7 @@ from breadproof.verify.pictures.stickers import Sticker, stick
 from breadproof.verify.pictures.waves import Waves
 from breadproof.verify.report.played import Film, Played, lit_lamps, played
 from breadproof.verify.report.rests import LEFT_OUT, SAFETY
-from breadproof.verify.report.simulated import Told, level, power_on, remarks
+from breadproof.verify.report.simulated import Told, power_on, remarks, seen
 from breadproof.verify.report.words import count
 
 _VERDICTS = {
@@ -204,7 +204,7 @@ class _Page:
                 rounds=one.rounds,
                 done=entry.text,
                 line=entry.span.line,
-                levels=tuple(level(told, watched, one) for watched in told.setting.watched),
+                levels=tuple(seen(told, watched, one) for watched in told.setting.watched),
                 gap=result.left_out if place == len(result.first) else 0,
                 wrong=not result.passed and one is records[-1],
             )

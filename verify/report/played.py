@@ -16,7 +16,8 @@ from breadproof.export.stimulus.sights import Evaluator, Watched
 from breadproof.specs.machine.graph import Kind
 from breadproof.specs.machine.trace import control_text
 from breadproof.specs.netlist.model import Control
-from breadproof.verify.report.simulated import Told
+from breadproof.specs.netlist.segments import shown
+from breadproof.verify.report.simulated import Told, display_of
 from breadproof.verify.report.timing import Diagram, Row, hexadecimal
 
 EVERY = 400
@@ -183,17 +184,27 @@ class _Sketch:
         return True
 
     def watched(self, watched: Watched) -> Row:
+        lit = [display_of(self.told, watched, one) for one in self.columns]
+        if None not in lit:
+            digits = tuple(shown(one) for one in lit if one is not None)
+            return Row(label=watched.name, nets=(), wave=False, values=digits)
         wave = len(watched.nodes) == 1 and not watched.words
         texts = (text_of(watched, self.evaluator, one.row) for one in self.columns)
         values = tuple(text[-1] if wave else _short(text) for text in texts)
         return Row(label=watched.name, nets=(), wave=wave, values=values)
 
+    def is_display(self, watched: Watched) -> bool:
+        part = self.told.setting.machine.netlist.part(watched.name)
+        return part is not None and part.device == "display"
+
     def lamps(self) -> Iterator[Row]:
-        """The lamps that change, or are named."""
+        """The lamps that change, or are named; the segments of a display that is shown aside."""
         named = {one.name for one in (*self.named(), *self.told.setting.watched)}
+        digits = tuple(f"{one.name}[" for one in self.told.setting.watched if self.is_display(one))
         for name, place in self.told.setting.sights.row.lamps.items():
             values = tuple(str(one.row >> place & 1) for one in self.columns)
-            if len(set(values)) > 1 or name in named:
+            changes = len(set(values)) > 1 and not name.startswith(digits)
+            if changes or name in named:
                 yield Row(label=name, nets=(), wave=True, values=values)
 
 

@@ -13,6 +13,7 @@ from breadproof.export.stimulus.setting import Setting
 from breadproof.export.stimulus.sights import Evaluator, Watched
 from breadproof.specs.netlist.bouncing import finger_of
 from breadproof.specs.netlist.model import Control
+from breadproof.specs.netlist.segments import shown
 from breadproof.specs.reading.diagnostics import Span
 from breadproof.verify.report.page import Page
 from breadproof.verify.report.words import count, listed, moment_says, printable, wrapped
@@ -105,7 +106,7 @@ def _table(told: Told, page: Page) -> list[str]:
     right = [True, True, False]
     missing: list[str] = []
     for watched in told.setting.watched:
-        column = [watched.name, *(level(told, watched, one) for one in records)]
+        column = [watched.name, *(seen(told, watched, one) for one in records)]
         if _width([*columns, column]) > page.width:
             missing.append(watched.name)
         else:
@@ -137,6 +138,27 @@ def _cut(text: str) -> str:
 
 def _width(columns: list[list[str]]) -> int:
     return sum(max(map(len, column)) + 2 for column in columns) - 2
+
+
+def seen(told: Told, watched: Watched, record: Record) -> str:
+    """What something that is watched shows in a row, as who looks at it says it: a display by its
+    digit."""
+    lit = display_of(told, watched, record)
+    return level(told, watched, record) if lit is None else shown(lit)
+
+
+def display_of(told: Told, watched: Watched, record: Record) -> list[str] | None:
+    """The segments that are lit of a display that is watched; None if it is none."""
+    part = told.setting.machine.netlist.part(watched.name)
+    if part is None or part.device != "display":
+        return None
+    row = told.setting.sights.row
+    segments = (name for name in row.lamps if name.startswith(f"{part.name}["))
+    return [
+        name.partition("[")[2].removesuffix("]")
+        for name in segments
+        if record.row >> row.lamps[name] & 1
+    ]
 
 
 def level(told: Told, watched: Watched, record: Record) -> str:
