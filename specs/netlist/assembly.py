@@ -10,7 +10,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
-from typing import Literal
+from typing import Literal, TypedDict
 
 from networkx.utils import UnionFind
 
@@ -26,6 +26,11 @@ from breadproof.specs.reading.diagnostics import Problems, Span
 from breadproof.specs.reading.yamltree import Text, near
 
 _END = re.compile(r"(?P<stem>[^\[\]]+?)(?:\[(?P<left>\d{1,4})(?::(?P<right>\d{1,4}))?\])?\Z")
+
+
+class _Current(TypedDict):
+    supply_current: float | None
+    supply_span: Span | None
 
 
 Together = tuple[tuple[str, ...], ...] | Literal["all"]
@@ -113,6 +118,13 @@ class _Assembly:
             aliases=aliases,
             accepts=tuple(a for member in self.members for a in self.accepts(member)),
             joined=tuple(self.joined(number_of, ports)),
+            supply=self.supply(),
+            rails=tuple(
+                (member.called(name), volts)
+                for member in self.members
+                for name, volts in member.netlist.rails
+            ),
+            **self.current(number_of),
         )
 
     def named(self) -> None:
@@ -192,6 +204,38 @@ class _Assembly:
                         hint="Join all of them, or make two ports of it.",
                     )
                 yield replace(port, name=member.called(port.name), nets=nets)
+
+    # supplies ---------------------------------------------------------------------------------
+
+    def supply(self) -> float:
+        """That of the boards, where the joining file neither says its own nor has parts."""
+        base, *others = (member.netlist for member in self.members)
+        found = {netlist.supply for netlist in others}
+        asked = self.board.supply is not None or base.parts or len(found) != 1
+        return base.supply if asked else found.pop()
+
+    def current(self, number_of: Mapping[int, int]) -> _Current:
+        """What the supply of all gives: what the joining file says, or else the boards.
+
+        Boards on one rail may speak of one supply, so that the largest counts; those on rails of
+        their own have one each, which is nothing that is known unless all of them say it.
+        """
+        base, *others = (member.netlist for member in self.members)
+        if base.supply_current is not None:
+            return {"supply_current": base.supply_current, "supply_span": base.supply_span}
+        stated: dict[int, list[tuple[float, Span]]] = {}
+        for member, netlist in zip(self.members[1:], others, strict=True):
+            rail = next((net.index for net in netlist.nets if net.rail), None)
+            if rail is not None:
+                place = number_of[self.first[member.name] + rail]
+                found = stated.setdefault(place, [])
+                if netlist.supply_current is not None and netlist.supply_span is not None:
+                    found.append((netlist.supply_current, netlist.supply_span))
+        if not stated or not all(stated.values()):
+            return {"supply_current": None, "supply_span": None}
+        largest = [max(found, key=lambda one: one[0]) for found in stated.values()]
+        total = sum(amperes for amperes, _ in largest)
+        return {"supply_current": total, "supply_span": largest[0][1]}
 
     def joined(self, number_of: Mapping[int, int], left: tuple[m.Port, ...]) -> Iterator[m.Port]:
         """The ports of the way ``both`` that another board took, here or on a board of boards."""

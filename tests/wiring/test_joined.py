@@ -106,3 +106,44 @@ def test_the_joining_files_own_parts_share_the_ground(tmp_path: Path) -> None:
     joins += f", {hint.split(chr(39))[1]}"
     found = wiring(tmp_path, BOARD, joins, OWN)
     assert not [one for one in found if one.code == "grounds-parted"]
+
+
+FED = """\
+board: fed
+supply: {voltage: 3.3 V, current: 5 mA}
+parts: {U1: 74LVC04, C1: {part: capacitor, value: 100n}, L1: led, R1: {part: resistor, value: 470}}
+nets:
+  VCC: [U1.14, C1.1]
+  GND: [U1.7, C1.2, R1.2, U1.1, U1.3, U1.5, U1.9, U1.11, U1.13]
+  lit: [U1.2, L1.A]
+  k: [L1.K, R1.1]
+"""
+
+
+@pytest.mark.parametrize(
+    ("own", "codes"), [("", ["current-budget"]), ("supply: {voltage: 3.3 V, current: 10 mA}\n", [])]
+)
+def test_what_the_supply_gives(tmp_path: Path, own: str, codes: list[str]) -> None:
+    """Two LEDs at 470 ohm, 3.1 mA each from 3.465 V by Ohm's law (2 V across an LED): one board's
+    5 mA are enough for one, and not for both, which share a supply."""
+    for name in ("x", "y"):
+        (tmp_path / f"{name}.yaml").write_text(FED, "utf-8")
+    path = tmp_path / "both.yaml"
+    path.write_text(
+        f"board: both\n{own}boards: {{x: x.yaml, y: y.yaml}}\n"
+        "joins: [x.VCC to y.VCC, x.GND to y.GND]\n",
+        "utf-8",
+    )
+    assert not check_wiring(load_netlist(tmp_path / "x.yaml"))
+    netlist = load_netlist(path)
+    assert netlist.supply == 3.3
+    found = check_wiring(netlist)
+    assert [one.code for one in found] == codes
+    assert all(one.span.file.endswith("x.yaml") for one in found)
+
+
+def test_a_shorted_supply_of_one_board(tmp_path: Path) -> None:
+    """A wire from VCC to GND is what it is alone."""
+    shorted = BOARD + "wires: [VCC to GND]\n"
+    found = wiring(tmp_path, shorted, "x.q to y.d")
+    assert "supplies-joined" in {one.code for one in found}

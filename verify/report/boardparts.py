@@ -7,7 +7,7 @@ import io
 import json
 from dataclasses import dataclass
 
-from breadproof.specs.netlist.model import Netlist
+from breadproof.specs.netlist.model import BETWEEN, Netlist
 from breadproof.verify.report.bill import Bill, Entry, bill_of
 from breadproof.verify.report.page import Page
 from breadproof.verify.report.words import count, wrapped
@@ -91,7 +91,8 @@ def _spare(spare: tuple[Spare, ...], page: Page) -> list[str]:
 def _current(board: BoardParts, page: Page) -> list[str]:
     budget = board.budget
     at = volts(board.netlist.supply)
-    rails = [name for name, value in board.netlist.rails if value and name != "VCC"]
+    named = [name for name, value in board.netlist.rails if value]
+    rails = [name for name in named if name.rpartition(BETWEEN)[2] != "VCC"]
     more = f", and from {listed(rails)}" if rails else ""
     lines = [page.paint(f"current from the supply of {at}{more}, at most", "bold")]
     for one in budget.taken:
