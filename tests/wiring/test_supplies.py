@@ -2,6 +2,7 @@
 
 import pytest
 
+from breadproof.specs.reading.diagnostics import Severity
 from tests.wiring.conftest import Check
 
 INVERTER = "  U1: 74LS04\n  C1: {part: capacitor, value: 100n}\n"
@@ -166,6 +167,15 @@ def test_rails_that_are_joined_and_not_fed_are_told_once(check: Check) -> None:
         "rails b2.lower- and b2.upper- are joined to no supply: U2.7 (GND) and C2.2 stand on them"
     )
     assert unfed.hint == "Join it to a supply: 'GND to b2.lower-'."
+
+
+def test_an_output_on_an_unfed_rail_makes_it_no_signal(check: Check) -> None:
+    """Both ground pins (7 of a 04) and an output (2) are joined: no finding for each chip."""
+    wrong = BENCH.replace("  - GND to b1.lower-\n", "  - b1.a2 to b1.lower-\n")
+    found = [one for one in check(wrong) if one.severity is Severity.ERROR]
+    (unfed,) = (one for one in found if one.code == "rail-unfed")
+    assert unfed.message.endswith("stand on them, and U1.2 (Y1) is joined to them")
+    assert "supply-wrong-rail" not in {one.code for one in found}
 
 
 def test_wires_that_short_the_supply_are_named_before_all_else(check: Check) -> None:

@@ -81,6 +81,9 @@ def rail_unfed(survey: Survey) -> Iterator[Finding]:
         shown = [called(pin) for pin in pins[:SHOWN]]
         if len(pins) > SHOWN:
             shown.append(f"{len(pins) - SHOWN} more")
+        driving = [called(pin) for pin in pins if pin.kind.drives]
+        also = f", and {listed(driving)} {'is' if len(driving) == 1 else 'are'} joined to "
+        also += "it" if len(rails) == 1 else "them"
         rail = rails[0]
         supply = "VCC" if rail.sign == "+" else "GND"
         yield Finding(
@@ -89,7 +92,7 @@ def rail_unfed(survey: Survey) -> Iterator[Finding]:
             message=f"{'rail' if len(rails) == 1 else 'rails'} {names} "
             f"{'is' if len(rails) == 1 else 'are'} joined to no supply: {listed(shown)}"
             f" {'stands' if len(pins) == 1 else 'stand'} on "
-            f"{'it' if len(rails) == 1 else 'them'}",
+            f"{'it' if len(rails) == 1 else 'them'}{also if driving else ''}",
             net=survey.netlist.nets[net].name,
             pins=tuple(pin.label for pin in pins),
             span=pins[0].span,
@@ -100,12 +103,16 @@ def rail_unfed(survey: Survey) -> Iterator[Finding]:
 
 
 def unfed(survey: Survey) -> dict[int, list[Rail]]:
-    """Nets that no supply reaches, with the rails that are on them; not those in use as signals."""
+    """Nets that no supply reaches, with the rails that are on them; not those in use as signals.
+
+    Where several chips have their supply from a rail, an output on it does not make it a signal.
+    """
     found: dict[int, list[Rail]] = {}
     for rail, net in _rails(survey, _Bench.of(survey.netlist.layout)).items():
         if net is None or net.rail is not None or not net.pins:
             continue
-        if not any(pin.kind.drives for pin in net.pins):
+        chips = sum(pin.kind in (PinKind.SUPPLY, PinKind.GROUND) for pin in net.pins)
+        if chips > 1 or not any(pin.kind.drives for pin in net.pins):
             found.setdefault(net.index, []).append(rail)
     return {net: sorted(rails, key=lambda rail: rail.label) for net, rails in found.items()}
 
