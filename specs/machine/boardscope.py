@@ -16,7 +16,7 @@ from breadproof.specs.netlist.model import (
     NetlistNames,
     Part,
     Port,
-    board_of,
+    beyond,
     written,
 )
 from breadproof.specs.netlist.segments import SEGMENTS, SHAPES
@@ -369,16 +369,9 @@ class BoardScope:
 
     def _beyond(self, port: Port) -> int:
         """Whether an output of another board drives one of the nets of a port."""
-        board = board_of(port.name)
-        pins = [pin for net in port.nets for pin in self.machine.netlist.nets[net].pins]
         drives = self.machine.drives
-        return self.graph.or_(
-            *(
-                drives[pin.label].when
-                for pin in pins
-                if pin.label in drives and board_of(pin.part) != board
-            )
-        )
+        pins = beyond(self.machine.netlist, port)
+        return self.graph.or_(*(drives[p.label].when for p in pins if p.label in drives))
 
     def _shows(self, call: s.Call, blaster: Blaster) -> int:
         """``shows(DS1, 5)``: the segments lit, the point aside, are a shape of that digit."""

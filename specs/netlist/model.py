@@ -323,6 +323,13 @@ def board_of(name: str) -> str:
     return name.rpartition(BETWEEN)[0]
 
 
+def beyond(netlist: Netlist, port: Port) -> tuple[Pin, ...]:
+    """The pins of other boards at a port of `Netlist.joined`."""
+    board = board_of(port.name)
+    pins = (pin for net in port.nets for pin in netlist.nets[net].pins)
+    return tuple(pin for pin in pins if board_of(pin.part) != board)
+
+
 def written(name: str) -> str:
     """A name as it is written in the file that joins boards: ``store.low.we_n``."""
     return name.replace(BETWEEN, ".")

@@ -86,3 +86,45 @@ def test_nets_and_clocks_by_name(ports: Path) -> None:
     assert main([*call, "--only", "lamp.none"]) == 2
     assert main([*call, "--latency", "1", "--clock", "key.go"]) == 1
     assert main([*call, "--latency", "1", "--clock", "key.none"]) == 2
+
+
+PLUG = """
+board: plug
+parts: {J1: {part: connector, pins: 4}}
+nets: {VCC: [J1.1], GND: [J1.2], "bus[1:0]": [J1.3, J1.4]}
+ports: {"bus[1:0]": both}
+"""
+SOURCE = """
+board: source
+parts:
+  U1: 74HC541
+  GO: push-button
+  R1: {part: resistor, value: 10k}
+  J1: {part: connector, pins: 4}
+nets:
+  VCC: [U1.20, R1.1, J1.1]
+  GND: [U1.10, GO.1, U1.G2_n, U1.A1, U1.A2, U1.A3, U1.A4, U1.A5, U1.A6, U1.A7, U1.A8, J1.2]
+  off: [GO.2, R1.2, U1.G1_n]
+  bus[1:0]: [[U1.Y2, U1.Y1], [J1.3, J1.4]]
+ports: {"bus[1:0]": both}
+"""
+
+
+def test_what_is_outside_of_a_port_is_on_another_board_now(
+    ports: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The wiring is the same, and what the formulas ask is not. The 541 drives while its enables
+    are low (data book)."""
+    for name, text in (("plug", PLUG), ("source", SOURCE)):
+        Path(f"{name}.yaml").write_text(text, "utf-8")
+    for file, one, two in (("old", "plug", "source"), ("new", "source", "plug")):
+        Path(f"{file}.yaml").write_text(
+            f"board: bench\nboards: {{a: {one}.yaml, b: {two}.yaml}}\njoins: [a.J1 to b.J1]\n"
+            'assert: {theirs: "never outside(b.bus)", ours: "never outside(a.bus)"}\n',
+            "utf-8",
+        )
+    assert main(["compare", "old.yaml", "new.yaml"]) == 1
+    told = " ".join(capsys.readouterr().out.split())
+    assert "formula ours asks what is outside of a port, and that is another now" in told
+    assert "theirs holds, now fails" in told
+    assert "ours fails, now holds" in told

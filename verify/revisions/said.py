@@ -6,8 +6,8 @@ import re
 from collections.abc import Iterator
 
 from breadproof.specs.formula.rewrite import renamed
-from breadproof.specs.formula.syntax import Expr, Name, children
-from breadproof.specs.netlist.model import BoardFormula, Netlist
+from breadproof.specs.formula.syntax import Call, Expr, Name, children
+from breadproof.specs.netlist.model import BoardFormula, Netlist, beyond
 from breadproof.verify.revisions.changes import Change
 from breadproof.verify.revisions.matching import Matching
 from breadproof.verify.revisions.naming import Renaming
@@ -20,8 +20,29 @@ def same_formula(old: BoardFormula, new: BoardFormula, renaming: Renaming) -> bo
     """Whether two formulas say the same, names and the order of operands aside."""
     if old.kind != new.kind:
         return False
-    before = text_of(renamed(old.expr, renaming), lambda name: name)
-    return before == text_of(new.expr, lambda name: name)
+    switches = {part.name for part in renaming.old.parts.values() if part.positions}
+    before = text_of(renamed(old.expr, renaming, switches), lambda name: name)
+    return before == text_of(new.expr, lambda name: name) and _same_outside(old.expr, renaming)
+
+
+def _same_outside(expr: Expr, renaming: Renaming) -> bool:
+    """Whether what is outside of the ports that a formula asks about is the same."""
+    matching, stack = renaming.matching, [expr]
+    old = {port.name: port for port in matching.old.joined}
+    new = {port.name: port for port in matching.new.joined}
+    while stack:
+        here = stack.pop()
+        stack += children(here)
+        for one in here.arguments if isinstance(here, Call) and here.function == "outside" else ():
+            name = one.path if isinstance(one, Name) else ""
+            before, after = old.get(name), new.get(renaming(name))
+            if (before is None) != (after is None):
+                return False
+            if before is not None and after is not None:
+                was = {matching.pins.get(pin.label) for pin in beyond(matching.old, before)}
+                if was != {pin.label for pin in beyond(matching.new, after)}:
+                    return False
+    return True
 
 
 def said_changes(matching: Matching) -> Iterator[Change]:
@@ -39,6 +60,8 @@ def said_changes(matching: Matching) -> Iterator[Change]:
             if _one_line(other) == _one_line(formula):
                 called = _called_otherwise(formula.expr, renaming)
                 text = f"{what} {name} says so of other nets: {called}"
+                if not called:
+                    text = f"{what} {name} asks what is outside of a port, and that is another now"
             yield _said(f"{what} changed", text, name)
     for name, formula in new.items():
         if name not in old:
