@@ -162,7 +162,8 @@ def test_what_fails_is_drawn_and_the_end_says_what_to_do(tmp_path: Path) -> None
         "\n"
         "Run: fights:bus  goes wrong in step 2\n"
         "  No two outputs drive net bus at once.\n"
-        "  start   MODE is at SHOW; TAKE is not pressed\n"
+        "  start   MODE is at SHOW; TAKE is not pressed; the chips come up with U2.R = 8'h01 and "
+        "else with 0\n"
     ) in text
     assert text.endswith(
         "\n"

@@ -46,7 +46,8 @@ def test_a_fight_shows_both_sources_and_what_made_each_drive(tmp_path: Path) -> 
     )
     assert (
         text(machine, "fights:bus", trace, "standing")
-        == r"""  start   MODE is at SHOW; TAKE is not pressed
+        == "  start   MODE is at SHOW; TAKE is not pressed; the chips come up with U2.R = 8'h01 "
+        r"""and else with 0
   step 1  press TAKE while MODE is at SHOW
   step 2  move MODE to SET while TAKE is pressed
 
@@ -81,7 +82,7 @@ def test_a_formula_s_chain_goes_through_a_register_into_the_next_round(tmp_path:
     )
     assert (
         text(machine, "not-three", trace, "assert")
-        == r"""  start   TAKE is not pressed
+        == r"""  start   TAKE is not pressed; the chips come up with U2.R = 8'h03 and else with 0
   step 1  press TAKE
 
             start  1.1    1.2
@@ -188,7 +189,7 @@ def test_two_things_that_move_at_once_have_a_chain_each(tmp_path: Path) -> None:
     trace = b.walked(machine, [{"CLOCK": (1,)}], storage={"U1.R1[0]": 1})
     assert (
         text(machine, "race:U7.21", trace, "standing")
-        == r"""  start   CLOCK is not pressed
+        == r"""  start   CLOCK is not pressed; the chips come up with U1.R1 = 1 and else with 0
   step 1  press CLOCK
 
             start  1.1    1.2
@@ -226,7 +227,8 @@ def test_what_stands_so_since_power_up_is_told_by_content_and_supply(tmp_path: P
     trace = b.walked(machine, [], start={"d": (1,) + (0,) * 8})
     assert (
         text(machine, "fights:d", trace, "standing")
-        == r"""  start   d is driven from outside with 8'h00; the chips come up with U1.R1 = 0
+        == "  start   d is driven from outside with 8'h00; the chips come up with U1.R1 = 0 "
+        r"""and else with 0
 
              start
   d outside   00

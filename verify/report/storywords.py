@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import groupby
 
-from breadproof.specs.machine.trace import Trace, TraceStep
+from breadproof.specs.machine.trace import Trace, TraceStep, vector_text
 from breadproof.specs.netlist.bouncing import finger_of
 from breadproof.specs.netlist.model import Control, Net, Netlist
 from breadproof.verify.report.chain import Chain, Link
@@ -76,7 +76,8 @@ def _steps(story: Story, trace: Trace, netlist: Netlist) -> list[Said]:
     words = _standing(netlist, [c for c in start if not run.idle(c.name, 0)], first)
     held = _held(story, trace)
     if held:
-        words.append(f"the chips come up with {', '.join(held)}")
+        rest = " and else with 0" if trace.dont_care is None else ""
+        words.append(f"the chips come up with {', '.join(held)}{rest}")
     said = [("start", "; ".join(words) or "power goes on")]
     for number in range(1, len(trace.steps)):
         before, after = trace.steps[number - 1], trace.steps[number]
@@ -145,7 +146,8 @@ def _stays(control: Control) -> bool:
 
 def _held(story: Story, trace: Trace) -> list[str]:
     """What storage holds at power-up: all that matters, or, where nobody looked for that, the words
-    that the story tells of; and the words of memories that a formula names."""
+    that the story tells of and those that do not hold 0; and the words of memories that a formula
+    names."""
     run, controls = story.run, story.run.machine.controls
     told = {label for chain in story.chains for link in chain for label in _contents(link)}
     names = {label.partition("[")[0] for label in told} | set(story.cast.stores)
@@ -153,15 +155,21 @@ def _held(story: Story, trace: Trace) -> list[str]:
     for store in run.machine.stores:
         name = f"{store.part}.{store.storage}"
         hidden = finger_of(store.part) or f"{store.part}.later" in controls  # no chip has it
-        matters = name in names or (trace.dont_care is not None and not hidden)
+        matters = name in names or not hidden
         if matters and store.label not in run.dont_care.storage:
             words.setdefault(name, {})[store.bit] = run.level(store.leaf, 0)
     widths = _widths(story)
+    if trace.dont_care is None:
+        words = {name: bits for name, bits in words.items() if name in names or any(bits.values())}
     held = [one for name, bits in words.items() for one in word_text(name, bits, widths[name])]
     for memory in run.machine.memories:
         found = trace.words.get(memory.label, {})
         named = [address for name, address in story.cast.words if name == memory.label]
-        held += [f"{memory.label}[{k}] = {memory.bits}'h{found[k]:X}" for k in named if k in found]
+        held += [
+            f"{memory.label}[{k}] = {vector_text(memory.bits, found[k])}"
+            for k in named
+            if k in found
+        ]
     more = len(held) - MAX_HELD
     return [*held[:MAX_HELD], f"{more} more"] if more > 1 else held
 
@@ -174,7 +182,7 @@ def word_text(name: str, bits: dict[int, int], width: int) -> Iterator[str]:
         if width == 1:
             yield f"{name} = {levels}"
         elif len(run) == width:
-            yield f"{name} = {width}'h{int(levels, 2):X}"
+            yield f"{name} = {vector_text(width, int(levels, 2))}"
         elif len(run) == 1:
             yield f"{name}[{run[0]}] = {levels}"
         else:
