@@ -133,6 +133,19 @@ PANEL = """\
 """
 
 
+def test_signs_of_supply_and_ground_are_seen_on_dark_too(tmp_path: Path) -> None:
+    """Ground has the colour of the letters, which is light where the paper is dark."""
+    path = tmp_path / "b.yaml"
+    path.write_text(HOLES.replace("VCC: [U1.14]", "VCC: [U1.14, KEY.1]"), "utf-8")
+    text = board_file(load_netlist(path), {})
+    strokes = {
+        (next(one.iter(f"{SVG}title")).text or "").partition(":")[0]: one.get("stroke")
+        for one in of_class(parsed(text), "b-stub")
+    }
+    assert strokes == {"net GND": None, "net VCC": "#c02f1d"}
+    assert re.findall(r"\.b-ground\{stroke:(#\w+)\}", text) == ["#1d2226", "#e8e9e6"]
+
+
 def test_findings_mark_their_pins_with_a_sign_and_words() -> None:
     netlist = load_netlist(BOARDS / "twins" / "enable-open.yaml")
     tree = parsed(board_file(netlist, finding_stickers(check_wiring(netlist))))

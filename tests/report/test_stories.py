@@ -508,6 +508,8 @@ def test_steps_in_which_the_same_is_done_are_one(tmp_path: Path) -> None:
     told = text(machine, "fights:bus", trace, "standing")
     assert "  step 1  press TAKE while MODE is at SHOW\n  2 to 5  nothing is moved while" in told
     assert "\n  step 6  move MODE to SET" in told
+    assert "\n            start  1.1    1.2    2-5    6\n" in told
+    assert "\n  MODE       SHOW   SHOW   SHOW   SHOW  |SET\n" in told
 
 
 def test_a_column_of_several_rounds_names_both_ends(tmp_path: Path) -> None:

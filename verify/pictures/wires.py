@@ -102,7 +102,8 @@ class Wiring:
             bar = points((x - 5, y - 15), (x + 5, y - 15))
             if volts:
                 bar += points((x, y - 20), (x, y - 10))
-            yield titled("path", self.says(wire), class_="b-stub", d=line + bar, stroke=wire.colour)
+            kind, colour = ("b-stub", {"stroke": wire.colour}) if volts else ("b-stub b-ground", {})
+            yield titled("path", self.says(wire), class_=kind, d=line + bar, **colour)
 
     def says(self, wire: Wire) -> str:
         """``net sel: b1.a12 to b1.j30``."""

@@ -16,6 +16,8 @@ from breadproof.verify.report.replay import DONT_CARE, FIGHT, FLOAT, Replay
 
 MAX_ROWS = 24
 """More rows than this are not drawn; the trace (``--json``, ``--trace-dir``) has all nets."""
+MANY = 4
+"""So many columns in a row that are alike are drawn as one."""
 MOST_BITS = 16
 """A longer vector is never written bit by bit."""
 _LABEL = 22
@@ -218,7 +220,23 @@ class _Sketch:
                 same = at < last and all(row.values[at] == row.values[at + 1] for row in rows)
                 if not same or at == self.story.at:
                     chosen.append(at)
-        return chosen
+        return self.joined(rows, chosen)
+
+    def joined(self, rows: Sequence[Row], chosen: Sequence[int]) -> list[int]:
+        """Of many steps in a row that show the same the last; it stands for them all."""
+        steps = [self.run.instants[at].step for at in chosen]
+        plain = [steps.count(step) == 1 and step > 0 for step in steps]
+        found: list[int] = []
+        begin = 0
+        for place, at in enumerate(chosen):
+            after = chosen[place + 1 : place + 2]
+            goes_on = after and plain[place] and plain[place + 1] and after[0] != self.story.at
+            if goes_on and all(row.values[at] == row.values[after[0]] for row in rows):
+                continue
+            many = place - begin + 1 >= MANY
+            found += [at] if many else chosen[begin : place + 1]
+            begin = place + 1
+        return found
 
     def passing(self, rows: Sequence[Row], first: int, last: int) -> bool:
         """Whether a row does something within a step that its end does not show."""
@@ -230,13 +248,14 @@ class _Sketch:
         return False
 
     def title(self, at: int, chosen: Sequence[int]) -> str:
-        """The step, and of one of several columns its round; of rounds that show the same, both
-        ends (``2.2-4``)."""
+        """The step, and of one of several columns its round; of rounds, and of steps, that show the
+        same, both ends (``2.2-4``, ``3-44``)."""
         here = self.run.instants[at]
         siblings = [k for k in chosen if self.run.instants[k].step == here.step]
         name = "start" if here.step == 0 else str(here.step)
         if len(siblings) == 1:
-            return name
+            before = max((self.run.instants[k].step for k in chosen if k < at), default=-1)
+            return name if here.step - before <= 1 else f"{before + 1}-{name}"
         first = max((k + 1 for k in siblings if k < at), default=self.run.first[here.step])
         since = self.run.instants[first].round
         return f"{name}.{since + 1}" + (f"-{here.round + 1}" if since < here.round else "")
