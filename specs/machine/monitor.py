@@ -124,6 +124,8 @@ class FormulaCompiler:
         """An assumption over what the board decides could assume the faults away."""
         nexts = {monitor.leaf: monitor.next for monitor in self.monitors}
         stack, seen = [bad], set[int]()
+        board = board_of(formula.name)
+        own = f"{board}{BETWEEN}" if board else ""
         while stack:
             node = stack.pop()
             if node in seen:
@@ -138,6 +140,13 @@ class FormulaCompiler:
                 stack.append(nexts[node])
             elif leaf.kind != "control":
                 raise self._not_control(formula, leaf.name)
+            elif own and not leaf.name.startswith(own):
+                raise WrongFormula(
+                    f"an assumption speaks of what another board does ({written(leaf.name)})",
+                    formula.expr.stretch,
+                    "Name the port itself, not what follows from it: what is assumed of a port is "
+                    "proved where another board is joined to it.",
+                )
 
     def _not_control(self, formula: BoardFormula, name: str) -> WrongFormula:
         board = board_of(formula.name)

@@ -16,6 +16,7 @@ from networkx.utils import UnionFind
 
 from breadproof.specs.catalogue.vectors import indices
 from breadproof.specs.formula.rewrite import renamed
+from breadproof.specs.formula.syntax import Expr, Name, children
 from breadproof.specs.netlist import model as m
 from breadproof.specs.netlist.bounced import bounced
 from breadproof.specs.netlist.controls import collect_controls
@@ -61,6 +62,8 @@ class _Assembly:
     find: UnionFind[int] = field(default_factory=UnionFind)
     first: dict[str, int] = field(default_factory=dict)
     """Number of each member's first net among all."""
+    taken: dict[str, set[int]] = field(default_factory=dict)
+    """The nets of each member's ports that are joined, by its own numbers."""
     boards: frozenset[str] = frozenset()
     """The boards by their names, also those that a board is made of."""
 
@@ -193,8 +196,9 @@ class _Assembly:
         for member in self.members:
             for port in member.netlist.ports:
                 nets = self.moved(member, port.nets, number_of)
-                joined = [net in crossed for net in nets]
+                joined = [net in crossed and bool(member.name) for net in nets]
                 if all(joined):
+                    self.taken.setdefault(member.name, set()).update(port.nets)
                     continue
                 if any(joined):
                     self.problems.error(
@@ -251,11 +255,19 @@ class _Assembly:
     # names ------------------------------------------------------------------------------------
 
     def formulas(self, member: Member) -> Iterator[m.BoardFormula]:
-        """Those of a board speak of it alone, also where they name what it does not have."""
+        """Those of a board speak of it alone, also where they name what it does not have.
+
+        What a board assumes of a port is no assumption once another board is joined to that: it
+        is to be proved.
+        """
         new = member.called if member.name else self.called
+        names, taken = m.NetlistNames(member.netlist), self.taken.get(member.name, set())
         switches = {part.name for part in member.netlist.parts if part.positions}
         for formula in member.netlist.formulas:
             expr = renamed(formula.expr, new, switches if member.name else ())
+            if formula.kind == "assume" and not taken.isdisjoint(_nets(formula.expr, names)):
+                says = f"{member.name} takes for granted: {formula.says or formula.text.value}"
+                formula = replace(formula, kind="assert", says=says)
             yield replace(formula, name=member.called(formula.name), expr=expr)
 
     def accepts(self, member: Member) -> Iterator[Accept]:
@@ -301,10 +313,9 @@ class _Assembly:
             if member.netlist.together == "all":
                 return "all"
             if member.name:
-                groups += [
-                    tuple(member.called(name) for name in group)
-                    for group in member.netlist.together
-                ]
+                own = [[member.called(n) for n in group] for group in member.netlist.together]
+                left = [tuple(n for n in group if n in known) for group in own]
+                groups += [group for group in left if len(group) > 1]
         for group in self.board.together:
             for name in group:
                 if self.called(name.value) not in known:
@@ -406,3 +417,19 @@ class _Assembly:
             )
             return None
         return tuple(one.net for one in wanted if one.net is not None)
+
+
+def _nets(expr: Expr, names: m.NetlistNames) -> Iterator[int]:
+    """The nets that a formula names, pins by all that they may be: ``U1.A[3:0]``."""
+    stack = [expr]
+    while stack:
+        here = stack.pop()
+        stack += children(here)
+        if isinstance(here, Name):
+            head, _, rest = here.path.partition(".")
+            yield from names.nets_of(head) or ()
+            part = names.parts.get(head)
+            pins = part.pins if part is not None and rest else ()
+            for pin in pins:
+                if pin.net is not None and (pin.name.startswith(rest) or pin.number == rest):
+                    yield pin.net

@@ -316,6 +316,89 @@ def test_formulas_of_the_joining_file_are_told_with_dots(tmp_path: Path) -> None
     assert "Write l.MODE == MODE." in str(caught.value)
 
 
+GIVE = """\
+board: give
+parts: {X1: {part: oscillator, frequency: 1 kHz}, U1: 74HC04}
+nets:
+  VCC: [U1.14, X1.14]
+  GND: [U1.7, X1.7, U1.3, U1.5, U1.9, U1.11, U1.13]
+  x: [X1.8, U1.1]
+  y: [U1.2]
+ports: {x: out, y: out}
+"""
+TAKE = """\
+board: take
+parts: {U1: 74HC74, U2: 74HC04}
+nets:
+  VCC: [U1.14, U1.1, U1.4, U1.10, U1.13, U2.14]
+  GND: [U1.7, U1.11, U1.12, U2.7, U2.3, U2.5, U2.9, U2.11, U2.13]
+  d: [U1.2, U2.1]
+  d_n: [U2.2]
+  clk: [U1.3]
+  q: [U1.5]
+ports: {d: in, clk: in, q: out}
+together: [[d, clk]]
+assume:
+  still: "always (rose(clk) -> stable(d))"
+assert:
+  takes: "always (rose(clk) -> q == d)"
+"""
+BENCH = """\
+board: bench
+boards: {g: give.yaml, t: take.yaml}
+joins: [g.VCC to t.VCC, g.GND to t.GND, g.x to t.clk, g.y to t.d]
+"""
+
+
+def bench(tmp_path: Path, text: str = BENCH, take: str = TAKE) -> Path:
+    for name, said in (("give", GIVE), ("take", take), ("bench", text)):
+        (tmp_path / f"{name}.yaml").write_text(said, "utf-8")
+    return tmp_path / "bench.yaml"
+
+
+@pytest.mark.parametrize("assumed", ["rose(clk) -> stable(d)", "rose(U1.3) -> stable(U1.D1)"])
+def test_what_a_board_assumes_of_others_is_to_be_proved(tmp_path: Path, assumed: str) -> None:
+    """What the 74 takes in changes at its clock here: nothing holds that is so only without such
+    edges."""
+    path = bench(tmp_path, take=TAKE.replace("rose(clk) -> stable(d)", assumed))
+    alone = {
+        one.name: one for one in prove_board(load_machine(tmp_path / "take.yaml"), seconds=9)[1]
+    }
+    assert alone["takes"].verdict == alone["race:U1.3"].verdict == "holds"
+    machine = load_machine(path)
+    assert machine.netlist.together == ()
+    found = {one.name: one for one in prove_board(machine, seconds=9)[1]}
+    for name in ("t/still", "t/takes", "race:t/U1.3"):
+        assert found[name].verdict == "fails", name
+    assert not any(one.assumes for one in found.values())
+
+
+def test_what_follows_from_another_board_is_not_assumed(tmp_path: Path) -> None:
+    path = bench(
+        tmp_path, take=TAKE.replace("-> stable(d)", "-> stable(d_n)").replace("rose(clk)", "d_n")
+    )
+    load_machine(tmp_path / "take.yaml")
+    with pytest.raises(BadInput) as caught:
+        load_machine(path)
+    assert "an assumption speaks of what another board does (g.X1)" in str(caught.value)
+
+
+def test_ports_of_the_joining_file_stay(tmp_path: Path) -> None:
+    """They leave the machine, and bring in what several boards share."""
+    path = bench(
+        tmp_path,
+        "board: bench\nparts: {J1: {part: connector, pins: 2}}\n"
+        "nets: {clk: [J1.1], seen: [J1.2]}\nports: {clk: in, seen: out}\n"
+        "boards: {t: take.yaml, u: take.yaml}\n"
+        "joins: [t.VCC to u.VCC, t.GND to u.GND, t.clk to u.clk, J1.1 to t.clk, J1.2 to t.q]\n",
+    )
+    machine = load_machine(path)
+    ports = [(port.name, port.direction) for port in machine.netlist.ports]
+    assert ports == [("clk", "in"), ("seen", "out"), ("t/d", "in"), ("u/d", "in"), ("u/q", "out")]
+    found = {one.name: one.verdict for one in prove_board(machine, seconds=9)[1]}
+    assert found["t/takes"] == found["u/takes"] == found["t/still"] == "holds"
+
+
 WRONG = {
     "unequal width": (
         "  - a.bus[3:2] to c.d[0:1]\n",

@@ -5,6 +5,7 @@ There is no outside source for our own file form; what must come out is written 
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
@@ -147,3 +148,14 @@ def test_a_shorted_supply_of_one_board(tmp_path: Path) -> None:
     shorted = BOARD + "wires: [VCC to GND]\n"
     found = wiring(tmp_path, shorted, "x.q to y.d")
     assert "supplies-joined" in {one.code for one in found}
+
+
+def test_what_several_boards_take_from_elsewhere(tmp_path: Path) -> None:
+    """What is told to be written is read, and then nothing is told."""
+    plain = BOARD + ACCEPT
+    found = wiring(tmp_path, plain, "x.GND to y.GND, x.a to y.a")
+    (one,) = [one for one in found if one.code == "net-undriven"]
+    parts, nets, ports, join = re.findall(r"'([^']*)'", one.hint)
+    own = f"{parts}\n{nets}\n{ports}\n"
+    found = wiring(tmp_path, plain, f"x.GND to y.GND, x.a to y.a, {join}", own)
+    assert not [one for one in found if not one.accepted]

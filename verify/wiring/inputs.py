@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from typing import assert_never
 
 from breadproof.specs.catalogue.part import PinKind, Role
-from breadproof.specs.netlist.model import Part, Pin
+from breadproof.specs.netlist.model import BETWEEN, Net, Part, Pin, written
 from breadproof.specs.reading.diagnostics import Severity
 from breadproof.verify.wiring.finding import Finding, called, listed
 from breadproof.verify.wiring.survey import Survey
@@ -115,9 +116,20 @@ def net_undriven(survey: Survey) -> Iterator[Finding]:
             net=net.name,
             pins=tuple(pin.label for pin in readers),
             span=net.span,
-            hint="Join it to the output that is meant to drive it; if that is on another board, "
-            f"list '{net.name}' under 'ports:'.",
+            hint=f"Join it to the output that is meant to drive it; {_from_elsewhere(net)}.",
         )
+
+
+def _from_elsewhere(net: Net) -> str:
+    """What to write if what drives a net is on none of these boards."""
+    if BETWEEN not in net.name:
+        return f"if that is on another board, list '{net.name}' under 'ports:'"
+    bare = re.sub(r"\W+", "_", net.name.rpartition(BETWEEN)[2]).strip("_")
+    return (
+        "if that is on none of these boards, bring it out at a connector: "
+        f"'parts: {{J1: {{part: connector, pins: 1}}}}', 'nets: {{{bare}: [J1.1]}}', "
+        f"'ports: {{{bare}: in}}', and a join 'J1.1 to {written(net.name)}'"
+    )
 
 
 def net_alone(survey: Survey) -> Iterator[Finding]:
