@@ -115,6 +115,14 @@ def test_on_paper_nothing_is_folded_up_or_scrolls(
     assert page.run(inked) == "rgb(255, 255, 255)"  # also where dark is preferred
 
 
+def test_what_is_printed_is_lines_and_no_picture_elements(
+    window: Callable[[str], Browser], tmp_path: Path
+) -> None:
+    """Images (ISO 32000-1, 8.9.5) would make a board's page as long as a film."""
+    window("verify").printed(tmp_path / "page.pdf")
+    assert b"/Subtype /Image" not in (tmp_path / "page.pdf").read_bytes()
+
+
 def test_long_waves_are_cut_in_strips_on_paper(window: Callable[[str], Browser]) -> None:
     """Every column of the run is in one strip, in order, and has the size of letters to read."""
     page = window("simulate")

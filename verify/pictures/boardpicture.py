@@ -9,7 +9,7 @@ from xml.etree.ElementTree import Element
 
 from breadproof.export.placement import placed
 from breadproof.specs.netlist.model import Netlist, Part, Pin
-from breadproof.verify.pictures.breadboards import Plastic, holes
+from breadproof.verify.pictures.breadboards import Plastic
 from breadproof.verify.pictures.colours import styled
 from breadproof.verify.pictures.scene import BOX_HEIGHT, MARGIN, PITCH, Box, Scene
 from breadproof.verify.pictures.stickers import Kind, Sticker
@@ -82,9 +82,8 @@ class BoardPicture:
         return drawing(
             width,
             height,
-            holes(self.prefix),
             rectangle("b-paper", 0, 0, width, height),
-            *(one for board in boards for one in Plastic(scene, board, self.prefix).elements()),
+            *(one for board in boards for one in Plastic(scene, board).elements()),
             *wiring.elements(),
             *self.panel(),
             *(self.part(part) for part in parts),

@@ -8,21 +8,7 @@ from xml.etree.ElementTree import Element
 
 from breadproof.specs.breadboard.geometry import ROWS, Breadboard, Hole
 from breadproof.verify.pictures.scene import BOARD_HEIGHT, PITCH, RAILS, TOP_TENTH, Scene
-from breadproof.verify.pictures.svg import Point, element, number, points, rectangle
-
-
-def holes(prefix: str) -> Element:
-    """A hole, to be repeated; its name begins with ``prefix``."""
-    hole = element("circle", class_="b-hole", cx=PITCH / 2, cy=PITCH / 2, r=1.9)
-    pattern = element(
-        "pattern",
-        hole,
-        id=f"{prefix}holes",
-        width=PITCH,
-        height=PITCH,
-        patternUnits="userSpaceOnUse",
-    )
-    return element("defs", pattern)
+from breadproof.verify.pictures.svg import Point, element, points, rectangle
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,7 +17,6 @@ class Plastic:
 
     scene: Scene
     board: Breadboard
-    prefix: str = ""
 
     def elements(self) -> Iterator[Element]:
         """The plastic, its holes, its rails and the names of rows and columns."""
@@ -54,15 +39,11 @@ class Plastic:
         return self.scene.at(self.scene.spot(self.board.name, column, tenth))
 
     def field(self, low: int, high: int) -> Element:
-        """Holes of a few rows."""
-        left, top = self.place(0.5, high + 0.5)
-        return element(
-            "rect",
-            fill=f"url(#{self.prefix}holes)",
-            width=self.board.columns * PITCH,
-            height=(high - low + 1) * PITCH,
-            transform=f"translate({number(left)} {number(top)})",
-        )
+        """Holes of a few rows: round dots of a line, which stay lines where they are printed."""
+        rows = (self.place(1, tenth) for tenth in range(low, high + 1))
+        length = (self.board.columns - 1) * PITCH + 0.5
+        lines = "".join(points((x, y), (x + length, y)) for x, y in rows)
+        return element("path", class_="b-holes", d=lines)
 
     def rail(self, rail: str, tenth: int, x: float) -> Iterator[Element]:
         """The line along a rail, broken where the rail is, and its sign."""
