@@ -90,7 +90,10 @@ def counted_in_order(machine: Machine) -> dict[int, int]:
 
 
 def evaluation_order(machine: Machine) -> tuple[int, ...]:
-    """Nodes in order, with ``~k`` where loop ``k`` is settled; loop leaves are left out."""
+    """Nodes in order, with ``~k`` where loop ``k`` is settled; loop leaves are left out.
+
+    What is asked of the round before is among them, for the round after.
+    """
     loop_of = {leaf: k for k, loop in enumerate(machine.loops) for leaf in loop.leaves}
     order: list[int] = []
     done: set[int] = {0, 1}
@@ -109,6 +112,8 @@ def evaluation_order(machine: Machine) -> tuple[int, ...]:
         done.add(entry)
         if entry not in loop_of:
             order.append(entry)
+        if entry > 0 and machine.graph.kinds[entry] is Kind.WAS:
+            stack[:0] = machine.graph.operands(entry)
     return tuple(order)
 
 

@@ -25,6 +25,10 @@ _BEAT = "clock: {port: clk, net: beat}\n"
 _QUARTER = f"{_BEAT}inputs: {{rst_n: clear_n}}\noutputs: {{slow: slow}}\n"
 _SCENE = f'{_BEAT}inputs: {{rst_n: clear_n}}\noutputs: {{scene: "scene[1:0]"}}\n'
 _SUM = 'inputs: {a: "a[1:0]", b: b}\noutputs: {s: "s[2:0]"}\n'
+_STORE = f"""{_BEAT}inputs: {{rst_n: clear_n, write: write, d: "d[3:0]"}}
+outputs: {{lamp_n: "lamp_n[3:0]"}}
+storage: {{mem: U3.M}}
+"""
 _TEN = f"{_BEAT}outputs: {{step: step}}\nstorage: {{step: U1.R}}\n"
 _MODE = "inputs: {mode: mode}\noutputs: {odd: odd, most: most}\n"
 
@@ -35,6 +39,21 @@ module counter(input clk, input rst_n, output {shown});
   reg [1:0] count;
   always @(posedge clk or negedge rst_n)
     if (!rst_n) count <= 0; else {body}
+endmodule
+"""
+
+
+def _store(write: str, shown: str = "~mem[addr]") -> str:
+    return f"""
+module store(input clk, rst_n, input write, input [3:0] d, output [3:0] lamp_n);
+  reg [3:0] mem [0:15];
+  reg [3:0] addr, word;
+  reg wish;
+  always @(posedge clk, negedge rst_n)
+    if (!rst_n) begin addr <= 0; word <= 0; wish <= 0; end
+    else begin addr <= addr + 1; word <= d; wish <= write; end
+  always @(negedge clk) {write}
+  assign lamp_n = wish & ~clk ? 4'hF : {shown};
 endmodule
 """
 
@@ -199,5 +218,25 @@ module fade(input clk, clear_n, input [1:0] a, b, output reg [2:0] s);
   always @(posedge clk) s <= clear_n ? a + b : 3'd0;
 endmodule
 """,
+    ),
+    "store": Written(
+        board="step-store", reset=True, ports=_STORE,
+        verilog=_store("if (wish) mem[addr] <= word;"),
+    ),
+    "store-turned-over": Written(  # the memory shows the complement of what it was given
+        board="step-store", reset=True, ports=_STORE, differs=("lamp_n",), steps=0,
+        verilog=_store("if (wish) mem[addr] <= word;", "mem[addr]"),
+    ),
+    "store-next-to-it": Written(  # wished for at a rise, written at the fall, seen at the next rise
+        board="step-store", reset=True, ports=_STORE, differs=("lamp_n",), steps=3,
+        verilog=_store("if (wish) mem[addr + 4'd1] <= word;"),
+    ),
+    "store-always": Written(  # the beats of the reset write
+        board="step-store", reset=True, ports=_STORE, differs=("lamp_n",), steps=0,
+        verilog=_store("mem[addr] <= word;"),
+    ),
+    "store-bits-changed-over": Written(
+        board="step-store", reset=True, ports=_STORE, differs=("lamp_n",),
+        verilog=_store("if (wish) mem[addr] <= {word[2:0], word[3]};"),
     ),
 }  # fmt: skip

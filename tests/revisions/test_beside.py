@@ -7,6 +7,8 @@ that tells two apart must do so there, too.
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping
+from dataclasses import replace
 from importlib.resources import files as resources
 from pathlib import Path
 from random import Random
@@ -92,6 +94,7 @@ def goes_alike(folder: Path, iverilog: str, module: Written, found: Beside) -> N
     walker.power_up()
     note()
     registers = {} if module.reset else registers_of(found, walker.storage)
+    registers |= words_of(found, {})
     begin = moves(board, found.beats) if module.reset else ()
     for name, level in begin:
         walker.step({name: (1 - walker.controls[name][0] if level is None else int(level),)})
@@ -122,6 +125,16 @@ def registers_of(found: Beside, storage: dict[str, int]) -> dict[str, int]:
     }
 
 
+def words_of(found: Beside, words: Mapping[str, Mapping[int, int]]) -> dict[str, int]:
+    """What memories of the module hold when those of the board hold these words, and else 0."""
+    return {
+        f"{module.storage}[{address}]": words.get(board.label, {}).get(address, 0)
+        for one, two in found.mapped.links.memories
+        for board, module in [(found.board.memories[one], found.hardware.machine.memories[two])]
+        for address in range(module.words)
+    }
+
+
 def widths(found: Beside) -> dict[str, int]:
     return {name: len(nets) for name, nets in found.hardware.ports.items()}
 
@@ -136,6 +149,7 @@ def told_apart(folder: Path, iverilog: str, module: Written, found: Beside) -> N
     steps = [step.controls for step in difference.new.steps]
     storage = dict(difference.old.storage)
     registers = {} if module.reset else registers_of(found, storage)
+    registers |= words_of(found, difference.old.words)
     seen = shown(
         iverilog, folder, module.verilog, found.hardware.module.name, steps, widths(found),
         registers,
@@ -245,6 +259,34 @@ def test_what_cannot_be_compared(
     assert told in heard
     if told.startswith("q "):  # of a flip-flop it is known which line it comes from
         assert f"module.v:2: {told}" in heard
+
+
+MEMORIES = {
+    "wide address": (
+        "mem[addr] <=", "mem[addr + 1] <=", "mem of 16 words has an address of 32 bits: 4 reach",
+    ),
+    "parts": ("mem[addr] <= word", "mem[addr][3:2] <= word[3:2]", "mem is written in parts"),
+    "two places": (
+        "if (wish)", "if (!wish) mem[3] <= 2; else if (wish)", "mem is written at 2 places",
+    ),
+    "never": ("if (wish) mem[addr] <= word", "", "mem is never written"),
+    "its clock": ("if (wish)", "if (clk & wish)", "mem takes in what follows from its own clock"),
+    "other clock": ("always @(negedge clk)", "always @(negedge write)", "written by write"),
+    "no clock": ("always @(negedge clk)", "always @*", "mem is not written at a clock"),
+    "size": ("[0:15]", "[0:31]", "'mem' has 32 words of 4 bits in the module, U3.M has 16 of 4"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", MEMORIES)
+def test_memories_that_cannot_be_compared(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], name: str
+) -> None:
+    before, after, told = MEMORIES[name]
+    module = MODULES["store"]
+    assert before in module.verilog
+    verilog = module.verilog.replace(before, after)
+    assert main(written(tmp_path, replace(module, verilog=verilog))) == 2
+    assert told in " ".join(capsys.readouterr().err.split())
 
 
 PORTS = "clock: {port: clk, net: beat}\ninputs: {rst_n: clear_n, d: run}\noutputs: {q: 'q[0]'}\n"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from breadproof.verify.equal.contents import MARK, taken_out
@@ -106,6 +106,39 @@ def circuit_of(
     return _Reading(module, clock, contents).circuit()
 
 
+def memory_of(name: str, cell: Mapping[str, Any]) -> Memory:
+    """The memory that a cell of kind ``$mem_v2`` is; of its contents nothing is said.
+
+    Raises:
+        Unreadable: it is read at a clock, or written at none.
+    """
+    number = {
+        key: int(value, 2) for key, value in cell["parameters"].items() if set(value) <= {*"01"}
+    }
+    at, width, lines = cell["connections"], number["WIDTH"], number["ABITS"]
+    reads, writes = number["RD_PORTS"], number["WR_PORTS"]
+    if number["OFFSET"] or (reads and number["RD_CLK_ENABLE"]):
+        raise Unreadable(f"memory {name} is not read at once")
+    if writes and number["WR_CLK_ENABLE"] != (1 << writes) - 1:
+        raise Unreadable(f"memory {name} is not written at a clock")
+
+    def part(pin: str, port: int, size: int) -> tuple[Bit, ...]:
+        return tuple(at[pin][port * size : (port + 1) * size])
+
+    return Memory(
+        size=number["SIZE"],
+        width=width,
+        reads=tuple(
+            (part("RD_ADDR", port, lines), part("RD_DATA", port, width)) for port in range(reads)
+        ),
+        writes=tuple(
+            (part("WR_EN", port, width), part("WR_ADDR", port, lines), part("WR_DATA", port, width))
+            for port in range(writes)
+        ),
+        words=None,
+    )
+
+
 class _Reading:
     def __init__(
         self, module: Mapping[str, Any], clock: str, contents: Sequence[tuple[int, ...]]
@@ -185,42 +218,13 @@ class _Reading:
         return min(names, key=lambda name: (len(name), name), default=otherwise)
 
     def memory(self, name: str, cell: Mapping[str, Any]) -> None:
-        number = {
-            key: int(value, 2) for key, value in cell["parameters"].items() if set(value) <= {*"01"}
-        }
-        at, width, lines = cell["connections"], number["WIDTH"], number["ABITS"]
-        ports, writes = number["RD_PORTS"], number["WR_PORTS"]
-        if number["OFFSET"] or (ports and number["RD_CLK_ENABLE"]):
-            raise Unreadable(f"memory {name} is not read at once")
-        if (
-            number["WR_CLK_ENABLE"] != (1 << writes) - 1
-            or number["WR_CLK_POLARITY"] != (1 << writes) - 1
-            or set(at["WR_CLK"]) - {self.clock}
-        ) and writes:
+        memory = memory_of(name, cell)
+        rising = int(cell["parameters"]["WR_CLK_POLARITY"], 2) == (1 << len(memory.writes)) - 1
+        if memory.writes and ({*cell["connections"]["WR_CLK"]} != {self.clock} or not rising):
             raise Unreadable(f"memory {name} has another clock")
-        for bit in at["RD_DATA"]:
+        for bit in cell["connections"]["RD_DATA"]:
             self.drive(bit, name)
-
-        def part(pin: str, port: int, size: int) -> tuple[Bit, ...]:
-            return tuple(at[pin][port * size : (port + 1) * size])
-
-        self.memories[name] = Memory(
-            size=number["SIZE"],
-            width=width,
-            reads=tuple(
-                (part("RD_ADDR", port, lines), part("RD_DATA", port, width))
-                for port in range(ports)
-            ),
-            writes=tuple(
-                (
-                    part("WR_EN", port, width),
-                    part("WR_ADDR", port, lines),
-                    part("WR_DATA", port, width),
-                )
-                for port in range(writes)
-            ),
-            words=self.words(cell, number["SIZE"], width),
-        )
+        self.memories[name] = replace(memory, words=self.words(cell, memory.size, memory.width))
 
     def words(self, cell: Mapping[str, Any], size: int, width: int) -> tuple[int, ...] | None:
         """What a memory holds at power-up, if all of it is said."""

@@ -17,14 +17,14 @@ storage of the board they begin with.
 from __future__ import annotations
 
 import time
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from breadproof.specs.load import load_netlist
 from breadproof.specs.machine.build import build_machine
 from breadproof.specs.machine.machine import Machine
-from breadproof.specs.netlist.model import Netlist
+from breadproof.specs.netlist.model import Netlist, NetlistNames
 from breadproof.specs.reading.diagnostics import Problems
 from breadproof.specs.reading.portmap import PortMap, read_portmap
 from breadproof.verify.equal.readback import Unreadable
@@ -120,13 +120,27 @@ def beside(
     means.progress("reading")
     netlist = load_netlist(board, folders)
     portmap = read_portmap(ports)
-    found = module_of(verilog, portmap, max(means.seconds, READING))
+    rams = tuple(memories_named(netlist, portmap))
+    found = module_of(verilog, portmap, max(means.seconds, READING), rams)
     work = _Work(netlist, found, portmap, asked, means)
     return replace(work.done(), seconds=time.monotonic() - begun)
 
 
-def module_of(verilog: Path, portmap: PortMap, seconds: float) -> Hardware:
-    """The module of a Verilog file as a machine.
+def memories_named(netlist: Netlist, portmap: PortMap) -> Iterator[str]:
+    """What in the module is said to be a memory of the board."""
+    names = NetlistNames(netlist)
+    for port in portmap.storage:
+        if len(port.places) == 1:
+            owner, _, name = names.called(port.places[0].value).rpartition(".")
+            part = names.parts.get(owner)
+            if part is not None and name in [memory.name for memory in part.type.memories]:
+                yield port.name.value
+
+
+def module_of(
+    verilog: Path, portmap: PortMap, seconds: float, rams: Sequence[str] = ()
+) -> Hardware:
+    """The module of a Verilog file as a machine; ``rams`` in it are memories of the board.
 
     Raises:
         Unknown: it is nothing that can be compared with a board.
@@ -138,7 +152,10 @@ def module_of(verilog: Path, portmap: PortMap, seconds: float) -> Hardware:
     name = "" if portmap.module is None else portmap.module.value
     clock = "" if portmap.clock is None else portmap.clock.name.value
     try:
-        module = read_module(text, name, clock, seconds, system=verilog.suffix == ".sv")
+        system = verilog.suffix == ".sv"
+        return hardware(
+            read_module(text, name, clock, seconds, system=system, rams=rams), str(verilog)
+        )
     except ReadingFailed as error:
         told = str(error).replace("board:", f"{verilog}:")
         raise Unknown("NEW", f"{verilog}: {told}") from error
@@ -147,7 +164,6 @@ def module_of(verilog: Path, portmap: PortMap, seconds: float) -> Hardware:
         place = told.startswith("board:")
         told = told.replace("board:", f"{verilog}:", 1) if place else f"{verilog}: {told}"
         raise Unknown("NEW", told) from error
-    return hardware(module, str(verilog))
 
 
 @dataclass(slots=True)

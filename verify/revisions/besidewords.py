@@ -81,10 +81,13 @@ def _compared(found: Beside) -> str:
 
 def _read(found: Beside) -> str:
     module = found.hardware.module
-    kinds = f"{count(len(module.flops), 'flip-flop')} and {count(len(module.gates), 'gate')}"
-    if not module.flops:
-        return kinds
+    words = [count(len(module.flops), "flip-flop"), count(len(module.gates), "gate")]
+    rams = [f"memory {name}" for name in module.rams]
+    kinds = listed([*rams, *words])
     edges = {flop.rising for flop in module.flops.values()}
+    edges |= {ram.rising for ram in module.rams.values()}
+    if not edges:
+        return kinds
     how = "rises" if edges == {True} else "falls" if edges == {False} else "rises and falls"
     return f"{kinds}; a clock edge is a step in which {found.mapped.clock_net} {how}"
 
@@ -93,8 +96,11 @@ def _begins(found: Beside) -> Iterator[tuple[str, str]]:
     """How the runs begin, where that is to be said."""
     if found.start == "reset":
         yield "begins", reset_words(found.board, found.beats)
-    elif found.hardware.module.flops:
+    elif found.hardware.module.flops or found.hardware.module.rams:
         yield "begins", "when power comes on, with the same storage as the ports file says"
+    for one, two in found.mapped.links.memories if found.start == "reset" else ():
+        board, module = found.board.memories[one], found.hardware.machine.memories[two]
+        yield "as if", f"{module.storage} held then what {board.label} holds, whatever that is"
 
 
 def _scope(found: Beside) -> Iterator[tuple[str, str]]:

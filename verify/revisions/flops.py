@@ -11,13 +11,13 @@ from __future__ import annotations
 
 import itertools
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
 import networkx as nx
 
-from breadproof.verify.equal.readback import GATES, Bit, Gate, Unreadable
+from breadproof.verify.equal.readback import GATES, Bit, Gate, Memory, Unreadable, memory_of
 from breadproof.verify.equal.yosys import GATES as PASSES
 from breadproof.verify.equal.yosys import ReadingFailed, modules
 from breadproof.verify.prove.solver import Deadline
@@ -45,10 +45,20 @@ class Flop:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Ram:
+    """A memory that is read at once, and written whole words at a time by one port, where the clock
+    port rises (or falls)."""
+
+    memory: Memory
+    rising: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Module:
     """``inputs`` and ``outputs`` have bits by port, least significant first; ``names`` all named
-    bits. ``clock`` is the bit of the clock port; None without flip-flops. ``order`` are the gates'
-    outputs, each after what it is made of."""
+    bits. ``clock`` is the bit of the clock port; None without flip-flops. ``shown`` are the bits
+    that memories show: memory, port, bit. ``order`` are the gates' outputs and these, each after
+    what it is made of."""
 
     name: str
     inputs: Mapping[str, tuple[Bit, ...]]
@@ -58,13 +68,23 @@ class Module:
     clock: int | None
     names: Mapping[str, tuple[Bit, ...]]
     order: tuple[int, ...]
+    rams: Mapping[str, Ram]
+    shown: Mapping[int, tuple[str, int, int]]
 
 
-def read_module(text: str, module: str, clock: str, seconds: float, *, system: bool) -> Module:
+def read_module(
+    text: str,
+    module: str,
+    clock: str,
+    seconds: float,
+    *,
+    system: bool,
+    rams: Collection[str] = (),
+) -> Module:
     """The module of that name, or the only one that no other contains, of a Verilog text.
 
     ``clock`` is the name of its clock port; "" if it has none. ``system``: the text is
-    SystemVerilog.
+    SystemVerilog. Memories called so in ``rams`` stay memories, the others become flip-flops.
 
     Raises:
         NoReader: no yosys is installed.
@@ -80,28 +100,29 @@ def read_module(text: str, module: str, clock: str, seconds: float, *, system: b
     name = module or next(iter(tops), "")
     if name not in found:
         raise ReadingFailed(f"the text has no module '{module}'" if module else "it has no module")
-    if _memory_bits(found[name]):
+    if _memory_bits(found[name], rams):
         place = PASSES.index("memory_collect") + 1
-        steps = [*begin, *PASSES[:place], "memory_map", *PASSES[place:]]
-        found = modules(text, steps, deadline.left)
+        spared = " ".join(f"c:{one} %d" for one in rams)
+        steps = [f"select -set loose t:$mem_v2 {spared}", "memory_map @loose"]
+        found = modules(text, [*begin, *PASSES[:place], *steps, *PASSES[place:]], deadline.left)
     return _Reading(name, found[name], clock).module()
 
 
-def _memory_bits(found: Mapping[str, Any]) -> int:
-    """How many bits memories have.
+def _memory_bits(found: Mapping[str, Any], rams: Collection[str]) -> int:
+    """How many bits memories have that do not stay memories.
 
     Raises:
         Unreadable: too many to be compared.
     """
     bits = 0
     for name, cell in found["cells"].items():
-        if cell["type"] == "$mem_v2":
+        if cell["type"] == "$mem_v2" and name not in rams:
             number = cell["parameters"]
             bits += int(number["SIZE"], 2) * int(number["WIDTH"], 2)
             if bits > MOST_BITS:
                 raise Unreadable(
-                    f"memory {name.lstrip(chr(92))} is too large: memories of {MOST_BITS} bits in "
-                    "all are compared"
+                    f"memory {name} is too large to be taken for flip-flops ({MOST_BITS} bits in "
+                    f"all). Is it a memory of the board? Write '{name}: U7.M' under 'storage:'"
                 )
     return bits
 
@@ -112,6 +133,8 @@ class _Reading:
         self.found = found
         self.gates: dict[int, Gate] = {}
         self.flops: dict[int, Flop] = {}
+        self.rams: dict[str, Ram] = {}
+        self.shown: dict[int, tuple[str, int, int]] = {}
         self.driven: dict[Bit, str] = {}
         self.names = {n: tuple(net["bits"]) for n, net in found["netnames"].items() if "$" not in n}
         self.inputs = self.ports("input")
@@ -143,16 +166,23 @@ class _Reading:
 
     def module(self) -> Module:
         later: list[tuple[str, Mapping[str, Any]]] = []
+        used = self.used()
         for name, cell in self.found["cells"].items():
             kind, at = cell["type"], cell["connections"]
             if kind in GATES:
                 self.drive(at["Y"][0], name)
                 self.gates[at["Y"][0]] = Gate(kind, tuple(at[pin][0] for pin in GATES[kind]))
-            elif kind != "$scopeinfo":
+            elif kind == "$mem_v2":
+                self.ram(name, cell)
+                later.append((name, cell))
+            elif kind != "$scopeinfo" and not used.isdisjoint(at.get("Q", ("0",))):
                 later.append((name, cell))
         order = self.ordered()
         for name, cell in later:  # what is made by gates is known now, and goes in no circle
             try:
+                if name in self.rams:
+                    self.write(name, cell)
+                    continue
                 self.flop(name, cell["type"], {k: v[0] for k, v in cell["connections"].items()})
             except Unreadable as error:
                 line = _LINE.match(cell["attributes"].get("src", ""))
@@ -166,7 +196,48 @@ class _Reading:
             clock=self.clock if isinstance(self.clock, int) else None,
             names=self.names,
             order=order,
+            rams=self.rams,
+            shown=self.shown,
         )
+
+    def used(self) -> set[Bit]:
+        """Bits that have a name or go somewhere, and constants: a flip-flop of another bit is left
+        over from a memory's write."""
+        found: set[Bit] = {"0", *(bit for bits in self.names.values() for bit in bits)}
+        for cell in self.found["cells"].values():
+            ways = cell["port_directions"]
+            found.update(
+                b for pin, bits in cell["connections"].items() if ways[pin] == "input" for b in bits
+            )
+        return found
+
+    def ram(self, name: str, cell: Mapping[str, Any]) -> None:
+        """What a memory shows."""
+        memory = memory_of(name, cell)
+        self.rams[name] = Ram(memory=memory, rising=True)
+        for port, (_, data) in enumerate(memory.reads):
+            for place, bit in enumerate(data):
+                self.drive(bit, name)
+                if isinstance(bit, int):
+                    self.shown[bit] = (name, port, place)
+
+    def write(self, name: str, cell: Mapping[str, Any]) -> None:
+        """How it is written.
+
+        Raises:
+            Unreadable: otherwise than a memory on a board can be.
+        """
+        memory = self.rams[name].memory
+        if len(memory.writes) != 1:
+            how = f"written at {len(memory.writes)} places" if memory.writes else "never written"
+            raise Unreadable(f"memory {name} is {how}: memories are compared that one place writes")
+        clock, turned = self.source(cell["connections"]["WR_CLK"][0])
+        if self.clock is None or clock != self.clock:
+            raise Unreadable(f"memory {name} is written by {self.called(clock, 'logic')}, no clock")
+        if any(self.follows_clock(bit) for row in memory.writes[0] for bit in row):
+            raise Unreadable(f"memory {name} takes in what follows from its own clock")
+        rising = (int(cell["parameters"]["WR_CLK_POLARITY"], 2) == 1) is not turned
+        self.rams[name] = Ram(memory=memory, rising=rising)
 
     def flop(self, name: str, kind: str, at: Mapping[str, Bit]) -> None:
         low: tuple[Bit, bool] | None = None
@@ -197,6 +268,15 @@ class _Reading:
         rising = (found[1] == "P") is not turned
         self.flops[at["Q"]] = Flop(data=at["D"], rising=rising, low=low, high=high)
 
+    def behind(self, bit: Bit) -> tuple[Bit, ...]:
+        """What a bit is made of in one moment."""
+        if isinstance(bit, int) and bit in self.gates:
+            return self.gates[bit].inputs
+        if isinstance(bit, int) and bit in self.shown:
+            name, port, _ = self.shown[bit]
+            return self.rams[name].memory.reads[port][0]
+        return ()
+
     def follows_clock(self, bit: Bit) -> bool:
         """Whether the clock is among what a bit is made of."""
         stack, seen = [bit], {bit}
@@ -204,7 +284,7 @@ class _Reading:
             one = stack.pop()
             if one == self.clock:
                 return True
-            ends = self.gates[one].inputs if isinstance(one, int) and one in self.gates else ()
+            ends = self.behind(one)
             new = [end for end in ends if end not in seen]
             seen.update(new)
             stack += new
@@ -299,9 +379,11 @@ class _Reading:
 
     def ordered(self) -> tuple[int, ...]:
         graph: nx.DiGraph[int] = nx.DiGraph()
-        graph.add_nodes_from(self.gates)
-        for bit, gate in self.gates.items():
-            graph.add_edges_from((one, bit) for one in gate.inputs if one in self.gates)
+        made = (*self.gates, *self.shown)
+        graph.add_nodes_from(made)
+        for bit in made:
+            ends = [one for one in self.behind(bit) if isinstance(one, int) and one in graph]
+            graph.add_edges_from((one, bit) for one in ends)
         try:
             return tuple(nx.topological_sort(graph))
         except nx.NetworkXUnfeasible:

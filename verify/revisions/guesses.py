@@ -7,6 +7,7 @@ as soon as it finds it wrong, and it helps where what a flip-flop holds has anot
 
 from __future__ import annotations
 
+import re
 import time
 from collections.abc import Iterator, Mapping, Sequence
 from random import Random
@@ -31,6 +32,7 @@ EACH, ROWS = 2, 8
 the time (`guesses`) so many."""
 FEW = 1000
 """So many pairs of nets that stood still are tried."""
+_BIT = re.compile(r"(.+)\[(\d+)\]\Z")
 Levels = list[tuple[int, int] | None]
 """(known, level) at each quiet moment; None where it does not count."""
 
@@ -59,7 +61,49 @@ def guesses(
             _run(old, new, links, start, random, seen, told, often, beats)
         except NotQuiet:
             continue
-    return tuple(_pairs(old, new, seen, told))
+    found = tuple(_pairs(old, new, seen, told))
+    return (*found, *_completed(old, new, seen, found))
+
+
+def _completed(
+    old: Machine, new: Machine, seen: tuple[list[Levels], list[Levels]], pairs: tuple[Item, ...]
+) -> Iterator[Item]:
+    """The other bits of vectors of which some are paired, as far as they went alike: upper bits of
+    a counter stand still in all runs."""
+    known = {(item.old, item.new, item.inverted) for item in pairs}
+    first, second = _bits(old), _bits(new)
+    here, there = (
+        {net: bit for bit, net in first.items()},
+        {net: bit for bit, net in second.items()},
+    )
+    stems: dict[str, list[tuple[int, int]]] = {}
+    for (stem, number), net in first.items():
+        stems.setdefault(stem, []).append((number, net))
+    for item in pairs:
+        one, two = here.get(int(item.old[0])), there.get(int(item.new[0]))
+        if item.when or one is None or two is None:
+            continue
+        for number, a in stems[one[0]]:
+            b = second.get((two[0], number - one[1] + two[1]))
+            if b is None or ((a,), (b,), item.inverted) in known:
+                continue
+            if _alike(seen[0][a], seen[1][b], inverted=item.inverted):
+                known.add(((a,), (b,), item.inverted))
+                yield _guess(old, new, a, b, {}, inverted=item.inverted)
+
+
+def _bits(machine: Machine) -> dict[tuple[str, int], int]:
+    """The nets that are bits of something, by its name and theirs."""
+    found = ((net, _BIT.match(net.name)) for net in machine.netlist.nets)
+    return {(bit[1], int(bit[2])): net.index for net, bit in found if bit}
+
+
+def _alike(one: Levels, two: Levels, *, inverted: bool) -> bool:
+    """Whether two nets went alike, or opposite, whenever both counted."""
+    return all(
+        a is None or b is None or (a[0] == b[0] and (a[1] ^ int(inverted)) * a[0] == b[1] * b[0])
+        for a, b in zip(one, two, strict=True)
+    )
 
 
 def _pairs(

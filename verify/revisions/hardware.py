@@ -11,12 +11,12 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 
 from breadproof.specs.machine.graph import Graph
-from breadproof.specs.machine.machine import Machine, NetLevel, StoreBit
+from breadproof.specs.machine.machine import Machine, MemoryUnit, NetLevel, StoreBit
 from breadproof.specs.machine.order import evaluation_order
 from breadproof.specs.machine.steplogic import StepLogic
 from breadproof.specs.netlist.model import Control, Net, Netlist, Port, Vector
 from breadproof.specs.reading.diagnostics import Span
-from breadproof.verify.equal.readback import Bit, Gate
+from breadproof.verify.equal.readback import Bit, Gate, Unreadable
 from breadproof.verify.revisions.flops import Flop, Module, bits_of
 
 PART = "module"
@@ -35,7 +35,11 @@ class Hardware:
 
 
 def hardware(module: Module, file: str) -> Hardware:
-    """The machine of a module; ``file`` is where it was read from."""
+    """The machine of a module; ``file`` is where it was read from.
+
+    Raises:
+        Unreadable: a memory is written otherwise than one on a board can be.
+    """
     return _Builder(module, Span(file=file, line=1, column=1)).done()
 
 
@@ -65,7 +69,8 @@ class _Builder:
             owner, _, digits = label.removesuffix("]").rpartition("[")
             self.nodes[bit] = graph.leaf("store", f"{PART}.{owner}", int(digits))
         for bit in module.order:
-            self.nodes[bit] = self.gate(module.gates[bit])
+            gate = module.gates.get(bit)
+            self.nodes[bit] = self.word_bit(bit) if gate is None else self.gate(gate)
         for name, place, bit in bits_of(module):
             self.net(name if len(module.names[name]) == 1 else f"{name}[{place}]", bit)
         ports = {name: self.port(name, bits) for name, bits in module.outputs.items()}
@@ -79,8 +84,8 @@ class _Builder:
                 )
                 for control in netlist.controls
             },
-            stores=stores, memories=(), loops=(), nets=tuple(self.levels), pins={}, drives={},
-            lamps={}, strobes=(), free=self.free,
+            stores=stores, memories=tuple(map(self.memory, module.rams)), loops=(),
+            nets=tuple(self.levels), pins={}, drives={}, lamps={}, strobes=(), free=self.free,
             logic=StepLogic(monitors=(), gathered=(), formulas=()),
         )  # fmt: skip
         return Hardware(
@@ -143,10 +148,7 @@ class _Builder:
     def store(self, bit: int, flop: Flop) -> StoreBit:
         graph, no = self.graph, Graph.FALSE
         clock = self.at(self.module.clock if self.module.clock is not None else "0")
-        was = graph.was(clock)
-        edge = graph.and_(graph.not_(was), clock)
-        if not flop.rising:
-            edge = graph.and_(was, graph.not_(clock))
+        edge = self.edge(rising=flop.rising)
         data, leaf = self.at(flop.data), self.nodes[bit]
         clear, preset = self.active(flop.low), self.active(flop.high)
         captured = graph.was(data)
@@ -157,6 +159,51 @@ class _Builder:
             next=graph.and_(graph.not_(clear), graph.or_(preset, moved)), clock=clock, edge=edge,
             captured=captured, clear=clear, preset=preset, load=no, open=no, source=data,
         )  # fmt: skip
+
+    def word_bit(self, bit: int) -> int:
+        """A bit that a memory shows."""
+        name, port, place = self.module.shown[bit]
+        address, _ = self.module.rams[name].memory.reads[port]
+        return self.graph.read([*self.module.rams].index(name), place, self.address(name, address))
+
+    def address(self, name: str, bits: tuple[Bit, ...]) -> tuple[int, ...]:
+        """Nodes of a memory's address, most significant first."""
+        words = self.module.rams[name].memory.size
+        lines = max(1, (words - 1).bit_length())
+        nodes = [self.at(bit) for bit in bits]
+        nodes += [Graph.FALSE] * (lines - len(nodes))
+        if any(nodes[lines:]):  # beyond its words a memory shows x, and that is no level
+            raise Unreadable(
+                f"memory {name} of {words:,} words has an address of {len(bits)} bits: {lines} "
+                f"reach all of them (in 'a + 1' the 1 has 32 bits, in \"a + {lines}'d1\" {lines})"
+            )
+        return tuple(reversed(nodes[:lines]))
+
+    def memory(self, name: str) -> MemoryUnit:
+        """It takes in, in the round in which the clock moves, what stood at its write port in the
+        round before."""
+        graph, ram = self.graph, self.module.rams[name]
+        ((enables, address, data),) = ram.memory.writes
+        wanted = {self.at(bit) for bit in enables}
+        if len(wanted) > 1:
+            raise Unreadable(
+                f"memory {name} is written in parts of a word: whole ones are compared"
+            )
+        return MemoryUnit(
+            part=PART, storage=name, words=ram.memory.size, bits=ram.memory.width,
+            address=tuple(graph.was(node) for node in self.address(name, address)),
+            write=graph.and_(self.edge(rising=ram.rising), graph.was(wanted.pop())),
+            data=tuple(graph.was(self.at(bit)) for bit in data),
+            contents=None,
+        )  # fmt: skip
+
+    def edge(self, *, rising: bool) -> int:
+        """That the clock has moved, in this round."""
+        clock = self.at(self.module.clock if self.module.clock is not None else "0")
+        before, now = self.graph.was(clock), clock
+        if not rising:
+            before, now = now, before
+        return self.graph.and_(self.graph.not_(before), now)
 
     def active(self, control: tuple[Bit, bool] | None) -> int:
         if control is None:

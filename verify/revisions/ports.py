@@ -72,7 +72,7 @@ class _Mapping:
             machine = replace(machine, order=evaluation_order(machine))
         clock = next(iter(self.clock_nets), None)
         return Mapped(
-            links=Links(leaves={"store": store}, reads=reads),
+            links=Links(leaves={"store": store}, memories=tuple(self.memories()), reads=reads),
             items=items,
             module=machine,
             clock="" if clock is None else self.mover(clock),
@@ -242,6 +242,8 @@ class _Mapping:
         by_label = {store.label: store.leaf for store in self.board.stores}
         registers = self.hardware.stores
         for port in self.portmap.storage:
+            if port.name.value in self.hardware.module.rams:
+                continue
             leaves = registers.get(port.name.value)
             if leaves is None:
                 hint = near(port.name.value, [*registers])
@@ -257,6 +259,28 @@ class _Mapping:
                 )
                 continue
             yield from zip(leaves, (by_label[label] for label in labels), strict=True)
+
+    def memories(self) -> Iterator[tuple[int, int]]:
+        """Memories of the board with those of the module that hold the same words."""
+        known = {unit.label: number for number, unit in enumerate(self.board.memories)}
+        for number, unit in enumerate(self.hardware.machine.memories):
+            for port in self.portmap.storage:
+                if port.name.value != unit.storage:
+                    continue
+                (text,) = port.places
+                mine = known[self.names.called(text.value)]
+                board = self.board.memories[mine]
+                if board.contents is not None:
+                    self.bad(text, f"what {text.value} holds is given, and it is never written")
+                elif (board.words, board.bits) != (unit.words, unit.bits):
+                    self.bad(
+                        port.name,
+                        f"'{unit.storage}' has {unit.words:,} words of {unit.bits} bits in the "
+                        f"module, {text.value} has {board.words:,} of {board.bits}",
+                        "Memories are compared whole.",
+                    )
+                else:
+                    yield mine, number
 
     def labels(self, text: Text, by_label: dict[str, int]) -> Iterator[str]:
         """``U3.R[3]``, ``U3.R[2]`` … of a storage or a part of it."""
