@@ -558,3 +558,35 @@ def test_a_word_that_may_pulse_behind_an_edge_is_told_with_its_address(tmp_path:
         in told
     )
     assert "cause   U3.3 (D0) may pulse right behind this edge" in told
+
+
+CROSSED = """\
+board: crossed
+parts:
+  U1: 74LS47
+  DS1: {part: display, common: anode}
+  RS: {part: resistor-network, ways: 7, value: 470, isolated: true}
+nets:
+  VCC: [U1.16, U1.3, U1.5, DS1.3, DS1.8]
+  GND: [U1.8]
+  n[3:0]: [U1.6, U1.2, U1.1, U1.7]
+  seg[6:0]:
+    - U1.[14, 15, 9, 10, 11, 13, 12]
+    - RS.[1, 3, 5, 7, 9, 11, 13]
+  k[6:0]:
+    - RS.[2, 4, 6, 8, 10, 12, 14]
+    - DS1.[g, f, e, d, c, b, a]
+ports: {"n[3:0]": in}
+assert:
+  five: {says: It shows 5., formula: "always (n == 4'd5 -> shows(DS1, 5))"}
+"""
+
+
+def test_a_segment_whose_end_floats_is_dark(tmp_path: Path) -> None:
+    """Of a 47 that is at 5 all but b and e pull low (function table); a and b are crossed, so
+    that a and e get nothing."""
+    machine = b.machine_of(tmp_path, CROSSED)
+    trace = b.walked(machine, [{"n": (0, 1, 0, 1)}])
+    told = text(machine, "five", trace, "assert")
+    row = next(line for line in told.splitlines() if line.startswith("  DS1"))
+    assert row.split("|")[-1].strip() == "segments bcdfg"

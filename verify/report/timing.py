@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 
-from breadproof.specs.machine.machine import NetLevel
-from breadproof.specs.machine.trace import control_text, displays
+from breadproof.specs.machine.trace import control_text
 from breadproof.specs.netlist.bouncing import finger_of
-from breadproof.specs.netlist.model import ChipSwitch, Control, Net, Vector
+from breadproof.specs.netlist.model import ChipSwitch, Control, Vector
+from breadproof.specs.netlist.segments import shown as displayed
 from breadproof.verify.report.culprits import Story
 from breadproof.verify.report.page import Page
 from breadproof.verify.report.replay import DONT_CARE, FIGHT, FLOAT, Replay
@@ -190,20 +190,22 @@ class _Sketch:
         ]
         if not names:
             return []
-        nodes = [(net.name, level.level) for net, level in self.levels()]
-        shows = [
-            displays(netlist, {name: run.level(node, at) for name, node in nodes})
-            for at in range(len(run.instants))
-        ]
         return [
-            Row(label=name, nets=(), wave=False, values=tuple(one[name] for one in shows))
+            Row(
+                label=name,
+                nets=(),
+                wave=False,
+                values=tuple(self.digit(name, at) for at in range(len(run.instants))),
+            )
             for name in names
         ]
 
-    def levels(self) -> Iterable[tuple[Net, NetLevel]]:
-        """The nets with their nodes."""
-        machine = self.run.machine
-        return zip(machine.netlist.nets, machine.nets, strict=True)
+    def digit(self, name: str, at: int) -> str:
+        """What a display shows in a round; a segment one of whose ends floats is dark."""
+        lamps = self.run.machine.lamps
+        lit = (lamp for lamp, node in lamps.items() if self.run.level(node, at))
+        own = [lamp for lamp in lit if lamp.startswith(f"{name}[")]
+        return displayed([lamp.partition("[")[2].removesuffix("]") for lamp in own])
 
     # columns ----------------------------------------------------------------------------------
 
