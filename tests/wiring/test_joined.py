@@ -11,6 +11,9 @@ from pathlib import Path
 import pytest
 
 from breadproof.specs.load import load_netlist
+from breadproof.verify.report.differences import finding_lines
+from breadproof.verify.report.entries import Entries
+from breadproof.verify.report.page import Page
 from breadproof.verify.wiring.finding import Finding
 from breadproof.verify.wiring.registry import check_wiring
 
@@ -159,3 +162,11 @@ def test_what_several_boards_take_from_elsewhere(tmp_path: Path) -> None:
     own = f"{parts}\n{nets}\n{ports}\n"
     found = wiring(tmp_path, plain, f"x.GND to y.GND, x.a to y.a, {join}", own)
     assert not [one for one in found if not one.accepted]
+
+
+def test_places_are_in_the_board_s_own_file(tmp_path: Path) -> None:
+    """As `breadproof watch` tells them."""
+    found = wiring(tmp_path, BOARD, "x.GND to y.GND, x.q to y.d")
+    told = " ".join(finding_lines(None, found, Entries(page=Page(width=400))))
+    for name in "xy":
+        assert re.search(rf"{re.escape(str(tmp_path))}/{name}\.yaml:14:16\s+\[strobe-gated\]", told)

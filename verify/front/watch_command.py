@@ -119,7 +119,7 @@ class _Watch:
                 return False
         told = summary(findings) or "nothing is wrong"
         took = f"{time.monotonic() - start:.2f} s"
-        lines = finding_lines(self.findings, findings, self.entries, str(self.board))
+        lines = finding_lines(self.findings, findings, self.entries)
         again = "" if lines or self.findings is None else ", as before"
         clock = time.strftime("%H:%M:%S")
         paint = self.entries.page.paint

@@ -20,7 +20,7 @@ class Verdicts:
 
 
 def finding_lines(
-    before: Sequence[Finding] | None, now: Sequence[Finding], entries: Entries, path: str
+    before: Sequence[Finding] | None, now: Sequence[Finding], entries: Entries
 ) -> list[str]:
     """Findings that are new and that are gone; all of them after the first run (``None``).
 
@@ -32,7 +32,7 @@ def finding_lines(
     for key, finding in new.items():
         if key not in old:
             word = "accepted" if finding.accepted else finding.severity.value
-            place = f"{path}:{finding.span.line}:{finding.span.column}  [{finding.code}]"
+            place = f"{finding.span.where()}  [{finding.code}]"
             lines += entries.entry(word, f"{finding.message}.")
             lines += entries.text(place)
             lines += entries.text(finding.hint) if finding.hint and before is not None else []
