@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 
+from breadproof.cli import main
 from breadproof.specs.load import load_netlist
 from breadproof.verify.report.differences import finding_lines
 from breadproof.verify.report.entries import Entries
@@ -170,3 +171,11 @@ def test_places_are_in_the_board_s_own_file(tmp_path: Path) -> None:
     told = " ".join(finding_lines(None, found, Entries(page=Page(width=400))))
     for name in "xy":
         assert re.search(rf"{re.escape(str(tmp_path))}/{name}\.yaml:14:16\s+\[strobe-gated\]", told)
+
+
+def test_wires_are_those_of_each_board(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """The command names the files to ask for, and each of them is a board."""
+    wiring(tmp_path, BOARD, "x.GND to y.GND")
+    assert main(["wires", str(tmp_path / "both.yaml")]) == 2
+    told = capsys.readouterr().err
+    assert f"Ask for those of {tmp_path}/x.yaml or {tmp_path}/y.yaml." in told

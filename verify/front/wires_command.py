@@ -39,17 +39,21 @@ def command(board: Path, as_csv: bool, as_json: bool, folders: tuple[Path, ...])
     their own names. The status is 1 if some net cannot be joined with the holes that are free.
     """
     from breadproof.specs.load import load_netlist
+    from breadproof.specs.netlist.model import BETWEEN
     from breadproof.specs.netlist.routing import route
+    from breadproof.verify.wiring.finding import listed
 
     if as_csv and as_json:
         raise click.UsageError("--csv and --json are two forms: give one.")
     netlist = load_netlist(board, folders)
     if not netlist.layout.boards:
-        raise click.BadParameter(
-            "the board lists no breadboards. Add 'breadboards: {b1: {tie-points: 830}}', and "
-            "'at: b1.e5' to its chips.",
-            param_hint="BOARD",
-        )
+        files = dict.fromkeys(part.span.file for part in netlist.parts if BETWEEN in part.name)
+        told = "the board lists no breadboards. Add 'breadboards: {b1: {tie-points: 830}}', and "
+        told += "'at: b1.e5' to its chips."
+        if files:
+            told = "it joins boards, and the wires of each are its own. Ask for those of "
+            told += f"{listed([*files], 'or')}."
+        raise click.BadParameter(told, param_hint="BOARD")
     routing = route(netlist)
     if as_csv:
         click.echo(_csv(netlist, routing.jumpers), nl=False)
