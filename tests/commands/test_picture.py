@@ -54,6 +54,7 @@ def test_levels_of_a_run_at_a_step(run: Run) -> None:
     [
         (["--net", "lmap"], "the board has no net 'lmap'. Did you mean lamp?"),
         (["--net", "U1.6"], "U1.6 is connected to nothing."),
+        (["--net", "VCC"], "nothing to draw of 'VCC': it is a supply,"),
         (["--step", "1"], "levels belong to a net's picture: give --net, too."),
         (["--net", "lamp", "--step", "1"], "a step belongs to a run: give --run, too."),
         (["--net", "lamp", "--run", "nix"], "the board has no formula or check 'nix'."),

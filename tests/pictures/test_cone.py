@@ -73,7 +73,7 @@ def test_a_lamp_is_followed_back_through_its_resistor(depth: int, blocks: set[st
     found = cone_of(netlist, net.index, depth)
     assert {one.part.name if one.part else "+".join(one.lines) for one in found.blocks} == blocks
     said = texts(parsed(cone_file(netlist, found, None)))
-    assert {"R4 resistor", "right_n", "lamp2"} <= set(said)
+    assert {"R4 330 ohm", "right_n", "lamp2"} <= set(said)
 
 
 def test_lines_join_outputs_and_inputs(tmp_path: Path) -> None:

@@ -135,7 +135,14 @@ def _cone(
     moment: Moment | None = None
     if run is not None:
         netlist, moment = _moment(board, folders, run, step, seconds, progress)
-    return cone_file(netlist, cone_of(netlist, index, depth), moment)
+    cone = cone_of(netlist, index, depth)
+    if not cone.blocks:
+        net = netlist.nets[index]
+        why = "no output, switch or resistor gives it a level"
+        why = why if net.rail is None else "it is a supply, and has its level from there"
+        text = f"there is nothing to draw of '{name}': {why}."
+        raise click.BadParameter(text, param_hint="--net")
+    return cone_file(netlist, cone, moment)
 
 
 def _net(netlist: Netlist, name: str) -> int:

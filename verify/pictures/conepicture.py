@@ -22,6 +22,7 @@ from breadproof.verify.pictures.svg import (
     titled,
 )
 from breadproof.verify.pictures.symbols import symbol_of
+from breadproof.verify.report.bill import detail
 from breadproof.verify.report.replay import FIGHT, FLOAT, Replay
 from breadproof.verify.report.words import count
 from breadproof.verify.wiring.finding import called
@@ -141,7 +142,7 @@ class ConePicture:
             yield from self.outputs(number, block, False)
             return
         symbol, negated = symbol_of(block.part.type, block.outputs[0].name)
-        name = f"{block.part.name} {block.part.printed}"
+        name = f"{block.part.name} {detail(block.part)}"
         says = f"{name}: {block.part.type.title}"
         yield titled("rect", says, class_="c-block", x=x, y=y, width=width, height=height)
         yield element("text", class_="c-name", x=x + width / 2, y=y - 5, text=name)
