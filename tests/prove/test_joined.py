@@ -8,6 +8,9 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
+import pytest
+
+from breadproof.cli import main
 from breadproof.specs.load import load_machine
 from breadproof.verify.prove.prover import prove_board
 from breadproof.verify.prove.verdict import Result
@@ -61,3 +64,27 @@ def test_what_a_reset_leaves_alone(tmp_path: Path) -> None:
     assert entry[1] == "[beat.U1]"
     again = proved(tmp_path, RIG.replace("CLEAR}", f"CLEAR, keeps: {entry[1]}}}"))
     assert "known:beat/U1.R1" not in again
+
+
+def test_files_of_results_of_several_boards(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What is known of a part of a board has a file, and so has each of two runs whose results are
+    called alike."""
+    rig = RIG + '  beat-high: "never beat.q"\n'
+    (tmp_path / "beat.yaml").write_text(BEAT + 'assert: {high: "never back"}\n', "utf-8")
+    (tmp_path / "rig.yaml").write_text(
+        rig.replace("{comes: ", "\n  comes: ").replace(')"}', ')"'), "utf-8"
+    )
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "cache"))
+    assert main(["verify", "rig.yaml", "--evidence", "why", "--trace-dir", "runs"]) == 1
+    why = {path.name for path in (tmp_path / "why").iterdir()}
+    assert {
+        "known-beat-U1.R1.differ.smt2",
+        "dead-beat-X1.moves.smt2",
+        "beat-high.vcd",
+        "beat-high-2.vcd",
+    } <= why
+    runs = {path.name for path in (tmp_path / "runs").iterdir()}
+    assert {"beat-high.vcd", "beat-high-2.vcd", "beat-high.svg", "beat-high-2.svg"} <= runs

@@ -178,7 +178,7 @@ class _Work:
         self.add(QUIET, [QUIET], questions)
 
     def add(self, stem: str, names: Sequence[str], questions: Sequence[Question]) -> None:
-        stem = self.free(stem, [f"{question.what}.smt2" for question in questions])
+        stem = self.free(file_stem(stem), [f"{question.what}.smt2" for question in questions])
         found = {f"{stem}.{question.what}.smt2": question for question in questions}
         for name, question in found.items():
             self.files[name] = commented(self.report, names, question)

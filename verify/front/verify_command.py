@@ -228,7 +228,10 @@ def _write_traces(report: BoardReport, folder: Path) -> None:
     texts: dict[str, str] = {}
     for result in report.results:
         if result.trace is not None:
-            stem = file_stem(result.name)
+            stem, number = file_stem(result.name), 1
+            while f"{stem}.vcd" in texts:  # ``a-lit`` and, of the board a, ``a/lit``
+                number += 1
+                stem = f"{file_stem(result.name)}-{number}"
             texts[f"{stem}.vcd"] = vcd(report.machine.netlist, result.trace)
             texts[f"{stem}.svg"] = run_file(report.machine, result, result.trace)
     write_files(folder, texts)
