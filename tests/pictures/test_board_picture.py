@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from breadproof.specs.load import load_netlist
-from breadproof.verify.pictures.boardpicture import board_file
+from breadproof.verify.pictures.boardpicture import BoardPicture, board_file
 from breadproof.verify.pictures.stickers import finding_stickers
 from breadproof.verify.wiring.registry import check_wiring
 
@@ -144,6 +144,35 @@ def test_signs_of_supply_and_ground_are_seen_on_dark_too(tmp_path: Path) -> None
     }
     assert strokes == {"net GND": None, "net VCC": "#c02f1d"}
     assert re.findall(r"\.b-ground\{stroke:(#\w+)\}", text) == ["#1d2226", "#e8e9e6"]
+
+
+SHOWN = """\
+board: shown
+breadboards: {b1: {tie-points: 400}}
+parts:
+  L1: {part: led, at: [b1.a5, b1.a8]}
+  L2: {part: led, at: [b1.a10, b1.a13]}
+  BAR: {part: led-bar, ways: 8}
+  DS1: {part: display, common: anode}
+nets: {VCC: [L1.A]}
+"""
+
+
+def test_what_lamps_bars_and_displays_show_is_said_in_words_too(tmp_path: Path) -> None:
+    """A 7 is segments a, b and c, as everybody draws it."""
+    path = tmp_path / "b.yaml"
+    path.write_text(SHOWN, "utf-8")
+    lit = frozenset({"L1", "BAR[10]", "BAR[2]", "DS1[a]", "DS1[b]", "DS1[c]"})
+    drawn = BoardPicture(load_netlist(path), {}, lit=lit).draw()
+    says = [next(one.iter("title")).text for one in of_class(drawn, "b-part")]
+    assert says == [
+        "L1: led, LED, lit",
+        "L2: led, LED, dark",
+        "BAR: led-bar, LED bar, lit: 2 10",
+        "DS1: display, seven-segment display, one digit, shows 7",
+    ]
+    assert len(of_class(drawn, "b-shines")) == 1
+    assert {"lit: 2 10", "shows 7"} <= {one.text for one in drawn.iter("text")}
 
 
 def test_findings_mark_their_pins_with_a_sign_and_words() -> None:

@@ -34,10 +34,10 @@ def bench_view(
     says: str,
     *,
     prefix: str = "",
-    lit: Iterable[str] = (),
+    lit: Iterable[str] | None = None,
 ) -> BenchView:
     """The view of a board; arguments as of `BoardPicture`, ``says`` tells what is drawn."""
-    picture = BoardPicture(netlist, stickers, prefix, frozenset(lit))
+    picture = BoardPicture(netlist, stickers, prefix, None if lit is None else frozenset(lit))
     drawn = picture.draw()
     grouped(drawn, says)
     where = _places(picture.netlist)

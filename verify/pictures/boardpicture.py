@@ -9,6 +9,7 @@ from xml.etree.ElementTree import Element
 
 from breadproof.export.placement import placed
 from breadproof.specs.netlist.model import Netlist, Part, Pin
+from breadproof.specs.netlist.segments import shown
 from breadproof.verify.pictures.breadboards import Plastic
 from breadproof.verify.pictures.colours import styled
 from breadproof.verify.pictures.scene import BOX_HEIGHT, MARGIN, PITCH, Box, Scene
@@ -51,13 +52,14 @@ class BoardPicture:
     """A picture in the making.
 
     ``stickers`` go by the label of a pin or the name of a part. ``prefix`` begins the names of all
-    that is named in the drawing, where a page has several. ``lit`` are the lamps that shine.
+    that is named in the drawing, where a page has several. ``lit`` are the lamps that shine, None
+    where nobody knows.
     """
 
     netlist: Netlist
     stickers: Mapping[str, Sticker]
     prefix: str = ""
-    lit: frozenset[str] = frozenset()
+    lit: frozenset[str] | None = None
     scene: Scene = field(init=False)
     own_places: bool = field(init=False)
     """Whether the board file says where things stand."""
@@ -99,6 +101,8 @@ class BoardPicture:
         box = next((box for box in self.scene.boxes if box.part.name == part.name), None)
         body = self.body(part, pins) if box is None else self.box(box)
         says = f"{part.name}: {part.printed}, {part.type.title}" if part.type.title else part.name
+        shows = self.shows(part)
+        says = f"{says}, {shows}" if shows else says
         return titled(
             "g",
             says,
@@ -109,13 +113,29 @@ class BoardPicture:
             role="group",
         )
 
+    def shows(self, part: Part) -> str:
+        """What is seen at a lamp, a bar of lamps or a display; "" where nobody knows."""
+        if self.lit is None or part.device not in ("led", "led-bar", "display"):
+            return ""
+        if part.device == "led":
+            return "lit" if part.name in self.lit else "dark"
+        own = (name.partition("[") for name in self.lit if name.startswith(f"{part.name}["))
+        lamps = [rest.removesuffix("]") for _, _, rest in own]
+        if part.device == "display":
+            return f"shows {shown(lamps)}"
+        return f"lit: {' '.join(sorted(lamps, key=int)) or 'none'}"
+
+    def shines(self, part: Part) -> str:
+        """The class of a lamp that is lit."""
+        return " b-shines" if self.lit is not None and part.name in self.lit else ""
+
     def box(self, box: Box) -> Iterator[Element]:
         """A part of the front panel."""
         x, y = self.scene.at(box.corner)
-        shines = " b-shines" if box.part.name in self.lit else ""
-        yield rectangle(f"b-box{shines}", x, y, box.width, BOX_HEIGHT, 6)
+        yield rectangle(f"b-box{self.shines(box.part)}", x, y, box.width, BOX_HEIGHT, 6)
         yield self.words(box.part.name, x + box.width / 2, y + 37, "b-name")
-        yield self.words(_short(box.part), x + box.width / 2, y + 49, "")
+        text = self.shows(box.part) or _short(box.part)
+        yield self.words(text, x + box.width / 2, y + 49, "")
         for pin in box.part.pins:
             name = pin.name if len(pin.name) <= 2 else pin.number
             yield self.words(name, self.at(pin.label)[0], y + 23, "b-pin-name")
@@ -139,7 +159,7 @@ class BoardPicture:
             arc = f"M{number(notch)} {number(middle[1] - 4)}a4 4 0 0 {turn} 0 8Z"
             yield element("path", class_="b-trench", d=arc)
             room = width - 12
-            label = f"{part.name} {part.printed}"
+            label = f"{part.name} {self.shows(part) or part.printed}"
             label = label if len(label) * 6.1 <= room else part.name
             yield element(
                 "text", class_="b-print b-mid", x=middle[0], y=middle[1] + 3.5, text=label
@@ -156,7 +176,8 @@ class BoardPicture:
         yield element("path", class_="b-lead", d=points(*places))
         long = right - left + 12 if len(places) > 2 else min(right - left, 26)
         width = max(10.0, long)
-        yield rectangle("b-small", middle[0] - width / 2, middle[1] - 4.5, width, 9, 3)
+        kind = f"b-small{self.shines(part)}"
+        yield rectangle(kind, middle[0] - width / 2, middle[1] - 4.5, width, 9, 3)
         if right - left >= 2 * PITCH:
             yield self.words(part.name, middle[0], middle[1] + 14, "b-halo")
         else:  # it stands across two rows: the name fits beside it
