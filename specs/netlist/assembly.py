@@ -205,7 +205,7 @@ class _Assembly:
                         "port-half",
                         f"only some nets of port '{member.called(port.name)}' are joined",
                         port.span,
-                        hint="Join all of them, or make two ports of it.",
+                        hint="Join all of them, or make two vectors of it, each with a port.",
                     )
                 yield replace(port, name=member.called(port.name), nets=nets)
 

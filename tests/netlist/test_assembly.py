@@ -443,7 +443,7 @@ sender.yaml:11:3: error: a join makes one net of supplies of 0 V and 5 V [rails-
 taker.yaml:15:18: error: only some nets of port 'c/d' are joined [port-half]
     ports: {clk: in, "d[0:3]": both, "q[0:3]": out}
                      ^^^^^^^^
-  Join all of them, or make two ports of it.""",
+  Join all of them, or make two vectors of it, each with a port.""",
     ),
     "itself": (
         "c: taker.yaml}",
