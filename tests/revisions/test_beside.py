@@ -67,6 +67,44 @@ def test_modules(tmp_path: Path, iverilog: str, name: str) -> None:
         goes_alike(tmp_path, iverilog, module, found)
 
 
+MUTANTS = [
+    ("addr <= addr + 1", "addr <= addr + 2"),
+    ("addr <= addr + 1", "addr <= addr - 1"),
+    ("addr <= addr + 1", "addr <= addr + 1 + (addr == 2)"),
+    ("word <= d", "word <= ~d"),
+    ("wish <= write", "wish <= 1"),
+    ("wish <= write", "wish <= write | (addr == 2)"),
+    ("wish & ~clk", "wish"),
+    ("wish & ~clk", "~clk"),
+    ("~mem[addr]", "~mem[addr ^ 4'd8]"),
+    ("~mem[addr]", "{~mem[addr][3:1], ~mem[addr][0]}"),
+    ("if (wish) mem[addr] <= word;", "mem[addr] <= wish ? word : mem[addr];"),
+    ("if (wish) mem[addr] <= word;", "mem[addr] <= wish ? word : mem[addr ^ 4'd1];"),
+    ("if (wish) mem[addr] <= word;", "if (wish && addr != 2) mem[addr] <= word;"),
+    ("if (wish) mem[addr] <= word;", "if (wish) mem[addr] <= word | {3'b0, addr == 2};"),
+]
+
+
+@pytest.mark.parametrize(("before", "after"), MUTANTS)
+def test_mutants_of_a_memory(tmp_path: Path, iverilog: str, before: str, after: str) -> None:
+    """Whatever is said of them, Icarus agrees: at random where they are the same."""
+    module = MODULES["store"]
+    assert before in module.verilog
+    module = replace(module, verilog=module.verilog.replace(before, after))
+    found = compared(tmp_path, module)
+    assert found.answered is not None
+    (fate,) = found.answered.fates.values()
+    if fate == "differs":
+        told_apart(tmp_path, iverilog, module, found)
+    else:
+        assert fate == "same"
+        goes_alike(tmp_path, iverilog, module, found)
+    assert (fate == "same") is (after in SAME)
+
+
+SAME = (MUTANTS[9][1], MUTANTS[10][1])
+
+
 def digits(item: Item, walker: Walker) -> str:
     """An output as the board has it, most significant bit first."""
     assert walker.before is not None
@@ -82,6 +120,11 @@ def goes_alike(folder: Path, iverilog: str, module: Written, found: Beside) -> N
     board = found.board
     content = {store.label: random.getrandbits(1) for store in board.stores}
     walker = Walker(board, storage=content)
+    words: dict[str, dict[int, int]] = {}
+    for unit, held in zip(board.memories, walker.memories, strict=True):
+        if unit.contents is None:
+            held[:] = [random.getrandbits(unit.bits) for _ in held]
+            words[unit.label] = dict(enumerate(held))
     machine, links = found.hardware.machine, found.mapped.links
     steps: list[Levels] = []
     wanted: list[dict[str, str]] = []
@@ -94,7 +137,7 @@ def goes_alike(folder: Path, iverilog: str, module: Written, found: Beside) -> N
     walker.power_up()
     note()
     registers = {} if module.reset else registers_of(found, walker.storage)
-    registers |= words_of(found, {})
+    registers |= words_of(found, words)
     begin = moves(board, found.beats) if module.reset else ()
     for name, level in begin:
         walker.step({name: (1 - walker.controls[name][0] if level is None else int(level),)})

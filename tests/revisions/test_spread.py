@@ -109,3 +109,16 @@ def test_a_wire_that_leads_to_another_lamp_is_not_the_cause() -> None:
         assert found.parting.pins == (pin, pin)
         assert found.parting.change is not None
         assert found.parting.change.pins[0] == (pin,)
+
+
+def test_resistors_that_changed_places_are_the_cause() -> None:
+    """The lamps' resistors hang at each other's gate (08: outputs 3 and 6): no chip's pin moved."""
+    crossed = TWO_LAMPS.replace("[U1.3, R1.1]", "[U1.3, R2.1]").replace(
+        "[U1.6, R2.1]", "[U1.6, R1.1]"
+    )
+    asked = Wanted(only=("L1",), proofs=False)
+    found = compare_netlists(netlist_of(TWO_LAMPS), netlist_of(crossed), asked, Means())
+    assert found.parting is not None
+    assert found.parting.pins in [("R1.1", "R1.1"), ("R2.1", "R2.1")]
+    assert found.parting.change is not None
+    assert "moved from" in found.parting.change.text
