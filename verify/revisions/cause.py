@@ -61,11 +61,12 @@ def parting(
     if left:
         holders = {label.split(".")[0] for label in left}
         changes = [change for change in changes if holders & set(_parts_of(change))]
-    pairs = list(_pairs(matching))
+    touched = _touched(changes)
+    pairs = list(_pairs(matching, touched))
     sides = [_Deciding.about(run, seen, side) for side, run in enumerate(runs)]
     near = [(a, b) for a, b in pairs if sides[0].has(a) or sides[1].has(b)]
     for some in (near, pairs):
-        found = _apart(runs, some, _touched(changes), since)
+        found = _apart(runs, some, touched, since)
         if found is not None:
             (a, b, levels), step, number = found
             return Parting(
@@ -170,12 +171,15 @@ def _open(runs: tuple[Walked, Walked], links: Links, since: int) -> tuple[str, .
     return tuple(dict.fromkeys(label for leaf, label in labels.items() if leaf in differ))
 
 
-def _pairs(matching: Matching) -> Iterator[tuple[Pin, Pin]]:
+def _pairs(matching: Matching, touched: _Touched) -> Iterator[tuple[Pin, Pin]]:
+    """The pins that both boards have; of those that only pass on a level (of a resistor) what a
+    change is about."""
     new = {pin.label: pin for pin in matching.new.pins()}
     for pin in matching.old.pins():
         other = new.get(matching.pins.get(pin.label, ""))
         wired = other is not None and pin.net is not None and other.net is not None
-        if other is not None and (pin.kind.reads or (pin.kind.drives and wired)):
+        passes = pin.kind.drives or pin.label in touched.pins
+        if other is not None and (pin.kind.reads or (passes and wired)):
             yield pin, other
 
 
