@@ -45,6 +45,10 @@ def _offered(
         ("breadproof manual 7", ["7-memory"]),
         ("breadproof picture keys.yaml --net up", ["up1", "up2"]),
         ("breadproof verify keys.yaml --jun", ["--junit"]),
+        ("breadproof verify two.yaml --only bo", ["both"]),
+        ("breadproof verify two.yaml --only b/bo", ["b/both-up"]),
+        ("breadproof faults two.yaml --at a/U", ["a/U1"]),
+        ("breadproof picture two.yaml --net b/u", ["b/up1", "b/up2"]),
     ],
 )
 def test_words_are_offered(
@@ -56,6 +60,8 @@ def test_words_are_offered(
 ) -> None:
     monkeypatch.chdir(tmp_path)
     Path("keys.yaml").write_text(KEYS, "utf-8")
+    joined = 'board: two\nboards: {a: keys.yaml, b: keys.yaml, c: gone.yaml}\nassert: {both: "1"}\n'
+    Path("two.yaml").write_text(joined, "utf-8")
     found = _offered(line, monkeypatch, capsys)
     if offered is None:
         # The data book's 16x: counters 160 to 163, shift registers 164 to 166, and more.

@@ -6,7 +6,7 @@ Nothing is said where something is wrong: whoever is typing has not finished yet
 from __future__ import annotations
 
 import os
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -17,6 +17,8 @@ if TYPE_CHECKING:
 
 VARIABLE = "_BREADPROOF_COMPLETE"
 """What the shell sets when it asks."""
+MAX_DEPTH = 8
+"""Boards of boards of boards: no more are read."""
 
 
 def complete(group: click.Group, instruction: str) -> int:
@@ -60,33 +62,49 @@ def topics(context: click.Context, parameter: click.Parameter, begun: str) -> li
 
 def formula_names(context: click.Context, parameter: click.Parameter, begun: str) -> list[str]:
     """The formulas of the board file that is named before."""
-    board = _board(context)
-    names = [one.name.value for one in board.formulas if one.kind != "assume"] if board else []
-    return _begun(names, begun)
+    return _begun(
+        (
+            f"{on}{one.name.value}"
+            for on, board in _boards(context)
+            for one in board.formulas
+            if one.kind != "assume"
+        ),
+        begun,
+    )
 
 
 def net_names(context: click.Context, parameter: click.Parameter, begun: str) -> list[str]:
     """The nets of the board file that is named before."""
-    board = _board(context)
-    return _begun([one.name for one in board.nets] if board else [], begun)
+    names = (f"{on}{one.name}" for on, board in _boards(context) for one in board.nets)
+    return _begun(names, begun)
 
 
 def part_names(context: click.Context, parameter: click.Parameter, begun: str) -> list[str]:
     """The parts of the board file that is named before."""
-    board = _board(context)
-    return _begun([one.name.value for one in board.parts] if board else [], begun)
+    names = (f"{on}{one.name.value}" for on, board in _boards(context) for one in board.parts)
+    return _begun(names, begun)
 
 
-def _board(context: click.Context) -> Board | None:
-    """The board file that is named before, if it can be read."""
+def _boards(context: click.Context) -> Iterator[tuple[str, Board]]:
+    """The board file that is named before, if it can be read, and the boards that it joins, each
+    with what its names begin with: ``store/``."""
+    path = context.params.get("board") or _file_in_line()
+    yield from () if path is None else _read(Path(path), "", MAX_DEPTH)
+
+
+def _read(path: Path, on: str, depth: int) -> Iterator[tuple[str, Board]]:
+    from breadproof.specs.netlist.model import BETWEEN
     from breadproof.specs.reading.board import read_board
     from breadproof.specs.reading.diagnostics import BadInput, Problems
 
-    path = context.params.get("board") or _file_in_line()
     try:
-        return None if path is None else read_board(Path(path), Problems())
+        board = read_board(path, Problems())
     except (BadInput, OSError):
-        return None
+        return
+    if board is not None:
+        yield on, board
+        for name, file in board.boards if depth else ():
+            yield from _read(path.parent / file.value, f"{on}{name.value}{BETWEEN}", depth - 1)
 
 
 def _file_in_line() -> str | None:
