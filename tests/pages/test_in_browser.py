@@ -115,6 +115,24 @@ def test_on_paper_nothing_is_folded_up_or_scrolls(
     assert page.run(inked) == "rgb(255, 255, 255)"  # also where dark is preferred
 
 
+@pytest.mark.parametrize("kind", KINDS)
+def test_whatever_has_the_focus_has_an_outline(window: Callable[[str], Browser], kind: str) -> None:
+    """W3C WCAG 2.1, 2.4.7. What stands on a drawn board gets a thicker line of its own instead."""
+    page = window(kind)
+    page.run(OPEN_ALL)
+    for _ in range(60):
+        page.press("Tab")
+        found = json.loads(
+            page.run(
+                "JSON.stringify([document.activeElement.outerHTML.slice(0, 80),"
+                " getComputedStyle(document.activeElement).outlineStyle,"
+                " document.activeElement.closest('.board svg') !== null ||"
+                " document.activeElement === document.body])"
+            )
+        )
+        assert found[1] != "none" or found[2], found[0]
+
+
 def test_what_is_printed_is_lines_and_no_picture_elements(
     window: Callable[[str], Browser], tmp_path: Path
 ) -> None:
