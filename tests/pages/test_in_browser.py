@@ -237,6 +237,16 @@ def test_the_keyboard_reaches_every_finding_and_every_run(page: Browser) -> None
         assert f"run-{run}" in text
 
 
+def test_the_tabulator_goes_from_part_to_part_and_not_by_wires(page: Browser) -> None:
+    page.run("document.querySelector('.board').focus()")
+    assert page.run("document.querySelectorAll('.board .b-wire').length") > 9
+    for _ in range(3):
+        page.press("Tab")
+        while page.run("document.activeElement.classList.contains('b-pin')"):
+            page.press("Tab")  # a pin that a finding is about
+        assert page.run("document.activeElement.getAttribute('class')") == "b-part"
+
+
 def test_the_arrows_go_from_pin_to_pin_and_say_what_is_there(page: Browser) -> None:
     page.run("document.querySelector('.b-part').focus()")
     page.press("ArrowRight")

@@ -31,13 +31,17 @@
     one.addEventListener("mouseenter", function () {
       show(one);
     });
+    one.addEventListener("mouseleave", function () {
+      hide(one.ownerSVGElement);
+    });
+  });
+  // Not of wires: what listens to the focus gets it, and there are hundreds of them.
+  document.querySelectorAll(".b-pin").forEach(function (one) {
     one.addEventListener("focus", function () {
       show(one);
     });
-    ["mouseleave", "blur"].forEach(function (when) {
-      one.addEventListener(when, function () {
-        hide(one.ownerSVGElement);
-      });
+    one.addEventListener("blur", function () {
+      hide(one.ownerSVGElement);
     });
   });
   // The tabulator goes from part to part, the arrows from pin to pin, Escape back to the part.
