@@ -79,9 +79,17 @@ def test_nothing_but_drawings_is_wider_than_the_window(
     """Nor than a phone's, nor with letters of twice the size."""
     page = window(kind)
     page.run(OPEN_ALL)
-    for width, zoom in ((1280, 1.0), (1280, 2.0), (640, 2.0), (360, 1.0)):
+    for width, zoom in ((1280, 1.0), (1280, 2.0), (640, 2.0), (360, 1.0), (320, 1.0)):
         page.window(width, 900, zoom=zoom)
         assert page.run("document.documentElement.scrollWidth <= innerWidth") is True
+
+
+def test_a_phone_has_all_parts(page: Browser) -> None:
+    page.run(OPEN_ALL)
+    page.window(320, 900)
+    rows = "document.querySelectorAll('.partlist tbody tr')"
+    assert page.run(f"{rows}.length") == 7
+    assert page.run(f"Array.from({rows}).every(one => one.getBoundingClientRect().height > 9)")
 
 
 @pytest.mark.parametrize("kind", ["verify", "simulate"])
