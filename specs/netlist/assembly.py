@@ -348,18 +348,21 @@ class _Assembly:
             self.find.union(a, b)
 
     def end(self, text: Text) -> tuple[int, ...] | None:
-        """The nets of ``store.bus[7:0]``, ``store.clk``, ``store.J1`` or ``store.U1.3``."""
+        """The nets of ``store.bus[7:0]``, ``store.clk``, ``store.J1`` or ``store.U1.3``, or of the
+        joining file's own ``clk``, ``J1`` or ``U1.3``."""
         head, dot, rest = text.value.partition(".")
         names = [member.name for member in self.members if member.name]
         member = next((one for one in self.members if one.name == head and dot), None)
         if member is None:
             member, rest = self.members[0], text.value
-            if not dot or head not in {part.name for part in member.netlist.parts}:
+            own = [*m.NetlistNames(member.netlist)]
+            if head.partition("[")[0] not in own:
                 self.problems.error(
                     "end-unknown",
-                    f"there is no board '{head}'",
+                    f"there is no board '{head}'" if dot else f"this file has no '{head}'",
                     text.span,
-                    hint=near(head, names) or "Write BOARD.NET, such as store.bus[7:0].",
+                    hint=near(head, names if dot else [*own, *names])
+                    or "Write BOARD.NET, such as store.bus[7:0].",
                 )
                 return None
         nets = self.nets(member, rest, text)
@@ -383,9 +386,10 @@ class _Assembly:
         if part is not None:
             return self.pins(part, stem.partition(".")[2], text)
         known = [*names]
+        where = f"board '{member.name}'" if member.name else "this file"
         self.problems.error(
             "end-unknown",
-            f"board '{member.name}' has no '{rest}'",
+            f"{where} has no '{rest}'",
             text.span,
             hint=near(rest, known) or "A join ends at a net, a vector, a connector or a pin.",
         )

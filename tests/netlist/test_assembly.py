@@ -390,7 +390,7 @@ def test_ports_of_the_joining_file_stay(tmp_path: Path) -> None:
         "board: bench\nparts: {J1: {part: connector, pins: 2}}\n"
         "nets: {clk: [J1.1], seen: [J1.2]}\nports: {clk: in, seen: out}\n"
         "boards: {t: take.yaml, u: take.yaml}\n"
-        "joins: [t.VCC to u.VCC, t.GND to u.GND, t.clk to u.clk, J1.1 to t.clk, J1.2 to t.q]\n",
+        "joins: [t.VCC to u.VCC, t.GND to u.GND, t.clk to u.clk, clk to t.clk, J1.2 to t.q]\n",
     )
     machine = load_machine(path)
     ports = [(port.name, port.direction) for port in machine.netlist.ports]
@@ -416,6 +416,15 @@ pair.yaml:8:5: error: a.bus[3:2] has 2 nets and c.d[0:2] has 3 [join-width]
 pair.yaml:6:14: error: there is no board 'd' [end-unknown]
       - a.VCC to d.VCC
                  ^^^^^
+  Write BOARD.NET, such as store.bus[7:0].""",
+    ),
+    "nothing of its own": (
+        "a.VCC to c.VCC",
+        "VCC to c.VCC",
+        """\
+pair.yaml:6:5: error: this file has no 'VCC' [end-unknown]
+      - VCC to c.VCC
+        ^^^
   Write BOARD.NET, such as store.bus[7:0].""",
     ),
     "no such net": (
