@@ -11,6 +11,7 @@ import yaml
 from breadproof.verify.report.page import PLAIN
 from breadproof.verify.revisions import alike
 from breadproof.verify.revisions.compare import Wanted
+from breadproof.verify.revisions.start import Start
 from breadproof.verify.revisions.text import text
 from tests.revisions.agreement import compared, different_ports
 from tests.revisions.modules import MODULES
@@ -58,8 +59,34 @@ def test_pair(name: str) -> None:
 def test_what_has_another_name_is_found_by_going_alike(monkeypatch: pytest.MonkeyPatch) -> None:
     """Without guesses from runs there is no proof, and nothing is claimed."""
     monkeypatch.setattr(alike, "guesses", lambda *_: ())
+    monkeypatch.setattr(alike, "STROLL_SECONDS", 0.5)
     found = compared(*boards("another-register"), Wanted(start="reset", proofs=False))
     assert (found.behaviour, found.verdict) == ("undecided", "undecided")
+
+
+DIFFERENT = [
+    name for name, pair in PAIRS.items() if pair["levels"] == "differs" and not pair.get("latency")
+]
+
+
+@pytest.mark.parametrize("name", DIFFERENT)
+def test_where_no_shortest_run_is_found_any_will_do(
+    monkeypatch: pytest.MonkeyPatch, name: str
+) -> None:
+    """By chance; it is walked and replayed as the shortest is, and is no shorter."""
+    pair = PAIRS[name]
+    monkeypatch.setattr(alike, "MAX_STEPS", -1)
+    monkeypatch.setattr(alike, "SOON", -1)
+    start: Start = "reset" if pair.get("after") == "reset" else "power-up"
+    found = compared(*boards(name), Wanted(start=start, proofs=False))
+    assert found.answered is not None
+    difference = found.answered.difference
+    assert difference is not None
+    assert not difference.shortest
+    assert difference.steps >= pair["steps"]
+    said = text(found, PLAIN, ("old", "new"))
+    assert ("perhaps earlier" in said) is (difference.steps > 0)
+    assert "no shorter run" not in said
 
 
 @pytest.mark.parametrize(

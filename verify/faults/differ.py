@@ -18,7 +18,7 @@ from breadproof.verify.faults.judged import Apart
 from breadproof.verify.prove.assumptions import check_assumptions
 from breadproof.verify.prove.solver import Deadline
 from breadproof.verify.report.words import listed, moved, standing
-from breadproof.verify.revisions.alike import Difference
+from breadproof.verify.revisions.apart import Difference
 from breadproof.verify.revisions.behaviour import Found, Task, behaviour, rests_on
 from breadproof.verify.revisions.changes import Change
 from breadproof.verify.revisions.items import Item, items_of

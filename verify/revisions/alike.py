@@ -16,15 +16,16 @@ from dataclasses import dataclass, field, replace
 from typing import Literal
 
 from breadproof.specs.machine.machine import Machine
-from breadproof.specs.machine.trace import Trace
 from breadproof.verify.prove.extract import extract
 from breadproof.verify.prove.second import refuted
 from breadproof.verify.prove.simplest import simplest
 from breadproof.verify.prove.solver import Answer, Deadline, Solver
+from breadproof.verify.revisions.apart import Difference
 from breadproof.verify.revisions.guesses import guesses
 from breadproof.verify.revisions.items import Item
 from breadproof.verify.revisions.links import Links
 from breadproof.verify.revisions.start import Rounds, Start, begin
+from breadproof.verify.revisions.strolls import stroll
 from breadproof.verify.revisions.twin import Twin
 
 MAX_STEPS = 40
@@ -33,22 +34,12 @@ DEEPEST = 6
 """Induction goes over up to so many steps."""
 SOON = 2
 """Differences that show after so few steps are looked for before anything is proved."""
+STROLLS, STROLL_SECONDS = 4, 10.0
+"""So often, and so long, a longer run is looked for by chance where no shortest one was found."""
 REST_SECONDS = 10.0
 """Once there is a difference it is not asked longer what else is the same."""
 NEVER = "the assumptions never let the comparison begin"
 Fate = Literal["same", "differs", "undecided"]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Difference:
-    """``steps`` after the beginning item ``items`` differ, and in no shorter run does any that is
-    compared. The runs of both boards go up to there."""
-
-    items: tuple[str, ...]
-    steps: int
-    old: Trace
-    new: Trace
-    fewest: bool
 
 
 @dataclass(slots=True)
@@ -128,7 +119,10 @@ class Comparison:
                 if answered.fates[item.name] == "undecided" and item.outside is outside
             ]
             if search and left and answered.difference is None:
-                self.apart(left, held, answered)
+                self.apart(left, held, answered, MAX_STEPS)
+        open_ = "undecided" in answered.fates.values() and answered.because != NEVER
+        if search and answered.difference is None and open_:
+            self.strolled(answered)
         if answered.difference is None and "same" in answered.fates.values():
             never = self.never()
             if never:  # nothing can differ in what never comes, and that is no answer
@@ -336,9 +330,7 @@ class Comparison:
 
     # the difference ---------------------------------------------------------------------------
 
-    def apart(
-        self, left: list[Item], held: _Held | None, answered: Answered, most: int = MAX_STEPS
-    ) -> None:
+    def apart(self, left: list[Item], held: _Held | None, answered: Answered, most: int) -> None:
         """The shortest run in which one of the items differs; or that there is none, by induction
         over more steps."""
         twin, first = begin(*self.both)
@@ -366,6 +358,40 @@ class Comparison:
         if most == MAX_STEPS and answered.because != NEVER:
             answered.because = f"no proof, and no difference in runs of {MAX_STEPS} steps"
 
+    def strolled(self, answered: Answered) -> None:
+        """A run by chance that shows a difference: any, since the shortest was not found."""
+        left = [item for item in self.items if answered.fates[item.name] == "undecided"]
+        self.progress("do the boards behave alike? longer runs")
+        walking = Deadline(min(STROLL_SECONDS, self.seconds))
+        for seed in range(STROLLS):
+            stands = stroll(
+                self.old, self.new, self.links, self.start, left, self.often, self.beats,
+                walking, seed,
+            )  # fmt: skip
+            if stands is None:
+                return
+            self.deadline = Deadline(STROLL_SECONDS)  # whatever is left: this is soon asked
+            twin, first = begin(*self.both)
+            last = len(stands) - 1
+            twin.reach(last)
+            solver = self.solver(twin)
+            for moment, standing in zip(twin.old.moments, stands, strict=True):
+                for name, bits in standing.items():
+                    for leaf, bit in zip(self.old.controls[name], bits, strict=True):
+                        solver.require(moment.controls[leaf] ^ 1 ^ bit)
+            steps = [
+                {item: self.item_differs(item, twin, step) for item in left}
+                for step in range(first, last + 1)
+            ]
+            bad = [twin.aig.or_(list(literals.values())) for literals in steps]
+            for literal in twin.take():
+                solver.require(literal)
+            if self.ask(solver, [twin.initial, twin.aig.or_(bad)]) == "sat":
+                levels = solver.values(bad)
+                step = next(step for step, literal in enumerate(bad) if levels[literal])
+                self.found(twin, solver, steps[step], first + step, step, answered, shortest=False)
+                return
+
     def deeper(self, left: list[Item], held: _Held, steps: int) -> bool:
         """Whether so many steps without a difference are never followed by one with one."""
         twin = Twin(self.old, self.new, self.shared(held), self.rounds.step)
@@ -390,6 +416,8 @@ class Comparison:
         last: int,
         steps: int,
         answered: Answered,
+        *,
+        shortest: bool = True,
     ) -> None:
         """Take down the run."""
         bad = twin.aig.or_(list(literals.values()))
@@ -404,4 +432,7 @@ class Comparison:
         old, new = (
             extract(frames, solver, frames.moments[: last + 1]) for frames in (twin.old, twin.new)
         )
-        answered.difference = Difference(items=names, steps=steps, old=old, new=new, fewest=fewest)
+        answered.difference = Difference(
+            items=names, steps=steps, old=old, new=new, fewest=fewest and shortest,
+            shortest=shortest,
+        )  # fmt: skip

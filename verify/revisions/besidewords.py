@@ -10,7 +10,7 @@ from breadproof.specs.machine.trace import to_json, vector_text
 from breadproof.verify.report.page import Page
 from breadproof.verify.report.rests import LEFT_OUT, SAFETY
 from breadproof.verify.report.words import count, listed, moved, printable, standing
-from breadproof.verify.revisions.alike import Difference
+from breadproof.verify.revisions.apart import Difference
 from breadproof.verify.revisions.beside import Beside
 from breadproof.verify.revisions.items import Item
 from breadproof.verify.revisions.start import reset_words
@@ -117,9 +117,7 @@ def _differs(found: Beside, since: str, lines: tuple[tuple[str, str], ...]) -> S
     difference = found.answered.difference
     assert difference is not None, "there is one"
     origin = "the reset" if since else "power-up"
-    moment = f"right after {origin}"
-    if difference.steps:
-        moment = f"{count(difference.steps, 'step')} after {origin}, and in no shorter run"
+    moment = difference.moment(origin)
     fates = found.answered.fates
     same = [name for name, fate in fates.items() if fate == "same"]
     left = [name for name, fate in fates.items() if fate == "undecided"]
@@ -245,6 +243,7 @@ def _difference(found: Beside) -> dict[str, Any] | None:
     return {
         "outputs": list(difference.items),
         "steps": difference.steps,
+        "shortest": difference.shortest,
         "fewest": difference.fewest,
         "old": to_json(found.board.netlist, difference.old),
         "new": to_json(found.hardware.machine.netlist, difference.new),

@@ -173,6 +173,33 @@ def _run(
     beats: tuple[str, ...],
 ) -> None:
     """One run of both; what is seen is added."""
+    walkers, _ = begun(old, new, links, start, random, beats)
+    moving = movable(old, links)
+    chosen = [c for c in moving if c.name in often]
+    weights = [random.choice(WEIGHTS) for _ in moving]
+    for step in range(STEPS if moving else 0):
+        _note(walkers, seen, told)
+        control = random.choices(moving, weights)[0]
+        if chosen and step % 2:
+            control = random.choice(chosen)
+        moved(walkers, links, control.name, somewhere(control, walkers[0].controls, random))
+    _note(walkers, seen, told)
+
+
+def movable(old: Machine, links: Links) -> list[Control]:
+    """The controls of the old machine that the new one has a part in."""
+    return [c for c in old.netlist.controls if c.name in links.controls or links.reads]
+
+
+def begun(
+    old: Machine, new: Machine, links: Links, start: Start, random: Random, beats: tuple[str, ...]
+) -> tuple[list[Walker], list[dict[str, tuple[int, ...]]]]:
+    """Both where the comparison begins, with contents by chance, and how the old machine's controls
+    stood until then.
+
+    Raises:
+        NotQuiet: one of them does not get quiet.
+    """
     storage = [
         {store.label: random.getrandbits(1) for store in machine.stores} for machine in (old, new)
     ]
@@ -186,10 +213,9 @@ def _run(
         if other is not None:
             storage[1][store.label] = storage[0][labels[other]]
     rest = {c.name: (0,) * len(c.bits) for c in old.netlist.controls}
-    moving = [c for c in old.netlist.controls if c.name in links.controls or links.reads]
     stands = {
         c.name: somewhere(c, rest, random) if random.getrandbits(1) else rest[c.name]
-        for c in moving
+        for c in movable(old, links)
     }
     walkers = [
         Walker(machine, storage=dict(content))
@@ -198,18 +224,12 @@ def _run(
     for number, walker in enumerate(walkers):
         walker.controls.update(_standing(walkers, links, stands) if number else stands)
         walker.power_up()
+    stood = [dict(walkers[0].controls)]
     for name, level in moves(old, beats) if start == "reset" else ():
         now = 1 - walkers[0].controls[name][0] if level is None else int(level)
-        _move(walkers, links, name, (now,))
-    chosen = [c for c in moving if c.name in often]
-    weights = [random.choice(WEIGHTS) for _ in moving]
-    for step in range(STEPS if moving else 0):
-        _note(walkers, seen, told)
-        control = random.choices(moving, weights)[0]
-        if chosen and step % 2:
-            control = random.choice(chosen)
-        _move(walkers, links, control.name, somewhere(control, walkers[0].controls, random))
-    _note(walkers, seen, told)
+        moved(walkers, links, name, (now,))
+        stood.append(dict(walkers[0].controls))
+    return walkers, stood
 
 
 def somewhere(
@@ -224,7 +244,8 @@ def somewhere(
     return tuple(random.getrandbits(1) for _ in control.bits)
 
 
-def _move(walkers: list[Walker], links: Links, name: str, bits: tuple[int, ...]) -> None:
+def moved(walkers: list[Walker], links: Links, name: str, bits: tuple[int, ...]) -> None:
+    """Move a control of the old machine, and what of the new one moves with it."""
     walkers[0].step({name: bits})
     walkers[1].step(_standing(walkers, links, {name: bits}))
 

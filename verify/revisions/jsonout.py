@@ -92,6 +92,7 @@ def _difference(compared: Compared) -> dict[str, Any] | None:
     return {
         "items": list(found.items),
         "steps": found.steps,
+        "shortest": found.shortest,
         "fewest": found.fewest,
         "shown": None
         if compared.shown is None

@@ -14,7 +14,7 @@ from breadproof.verify.pictures.waves import Mark
 from breadproof.verify.report.culprits import Story, tell_of
 from breadproof.verify.report.replay import FLOAT, Replay, replay
 from breadproof.verify.report.timing import Diagram, Row, control_rows, net_row
-from breadproof.verify.revisions.alike import Difference
+from breadproof.verify.revisions.apart import Difference
 from breadproof.verify.revisions.compare import Compared
 from breadproof.verify.revisions.items import Item
 from breadproof.verify.revisions.spread import Passed, spread

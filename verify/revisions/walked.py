@@ -14,7 +14,7 @@ from breadproof.specs.machine.settle import Round
 from breadproof.specs.machine.trace import Trace
 from breadproof.specs.machine.walk import Walker
 from breadproof.verify.prove.extract import TraceMismatch
-from breadproof.verify.revisions.alike import Difference
+from breadproof.verify.revisions.apart import Difference
 from breadproof.verify.revisions.items import Item
 from breadproof.verify.revisions.links import Links
 from breadproof.verify.revisions.start import Start, begun_alike

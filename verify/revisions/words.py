@@ -11,7 +11,7 @@ from breadproof.specs.netlist.model import written
 from breadproof.verify.report.rests import LEFT_OUT, SAFETY
 from breadproof.verify.report.storywords import word_text
 from breadproof.verify.report.words import count, listed, moved, pin_called, standing
-from breadproof.verify.revisions.alike import Difference
+from breadproof.verify.revisions.apart import Difference
 from breadproof.verify.revisions.changes import MATTERS, Change
 from breadproof.verify.revisions.compare import SAME_WIRING, Compared
 from breadproof.verify.revisions.items import Item
@@ -263,9 +263,7 @@ def _differs(compared: Compared) -> Section:
 
 def _moment(compared: Compared, found: Difference) -> str:
     origin = "the reset" if compared.wanted.start == "reset" else "power-up"
-    if not found.steps:
-        return f"right after {origin}"
-    return f"{count(found.steps, 'step')} after {origin}, and in no shorter run"
+    return found.moment(origin)
 
 
 def _start(compared: Compared, found: Difference) -> Iterator[tuple[str, str]]:
