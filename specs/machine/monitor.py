@@ -140,13 +140,19 @@ class FormulaCompiler:
                 stack.append(nexts[node])
             elif leaf.kind != "control":
                 raise self._not_control(formula, leaf.name)
-            elif own and not leaf.name.startswith(own):
+            elif own and not (leaf.name.startswith(own) or self.brought_in(leaf.name, own)):
                 raise WrongFormula(
                     f"an assumption speaks of what another board does ({written(leaf.name)})",
                     formula.expr.stretch,
                     "Name the port itself, not what follows from it: what is assumed of a port is "
                     "proved where another board is joined to it.",
                 )
+
+    def brought_in(self, control: str, own: str) -> bool:
+        """Whether a control is a port of a file that joins the board."""
+        board = board_of(control)
+        ports = (port.name for port in self.machine.netlist.ports)
+        return control in ports and (not board or own.startswith(f"{board}{BETWEEN}"))
 
     def _not_control(self, formula: BoardFormula, name: str) -> WrongFormula:
         board = board_of(formula.name)

@@ -63,7 +63,10 @@ class _Assembly:
     first: dict[str, int] = field(default_factory=dict)
     """Number of each member's first net among all."""
     taken: dict[str, set[int]] = field(default_factory=dict)
-    """The nets of each member's ports that are joined, by its own numbers."""
+    """The nets of each member's ports that boards alone are joined to, by its own numbers."""
+    instead: dict[str, str] = field(default_factory=dict)
+    """Ports that are joined, by the machine's names, each with the port of the joining file that
+    moves it now; "" if it has none."""
     boards: frozenset[str] = frozenset()
     """The boards by their names, also those that a board is made of."""
 
@@ -193,12 +196,17 @@ class _Assembly:
         return tuple(found), (*aliases, *((name, place[root]) for name, root in old))
 
     def ports(self, number_of: Mapping[int, int], crossed: set[int]) -> Iterator[m.Port]:
+        base = self.members[0]
+        own = base.netlist.ports
+        by_nets = {self.moved(base, port.nets, number_of): port.name for port in own}
         for member in self.members:
             for port in member.netlist.ports:
                 nets = self.moved(member, port.nets, number_of)
                 joined = [net in crossed and bool(member.name) for net in nets]
                 if all(joined):
-                    self.taken.setdefault(member.name, set()).update(port.nets)
+                    self.instead[member.called(port.name)] = by_nets.get(nets, "")
+                    if nets not in by_nets:
+                        self.taken.setdefault(member.name, set()).update(port.nets)
                     continue
                 if any(joined):
                     self.problems.error(
@@ -286,7 +294,7 @@ class _Assembly:
         known = {*(one.name for one in controls), *(part.name for part in parts)}
         for member in self.members:
             for how, name in member.netlist.reset if member.name else ():
-                called = name if how in SAID else member.called(name)
+                called = name if how in SAID else self.moves(member, name)
                 if how in SAID or called in known:
                     yield how, called
         yield from resets(self.board.reset, controls, parts, self.problems, self.called)
@@ -299,6 +307,11 @@ class _Assembly:
         yield from before
         own = self.board.bounces
         yield from bounced(own, controls, parts, self.problems, self.called, before)
+
+    def moves(self, member: Member, control: str) -> str:
+        """The machine's control for one of a board."""
+        name = member.called(control)
+        return self.instead.get(name) or name
 
     def called(self, path: str) -> str:
         """What the joining file writes ``store.we_n``; what is on its own board stays."""
@@ -313,7 +326,7 @@ class _Assembly:
             if member.netlist.together == "all":
                 return "all"
             if member.name:
-                own = [[member.called(n) for n in group] for group in member.netlist.together]
+                own = [[self.moves(member, n) for n in group] for group in member.netlist.together]
                 left = [tuple(n for n in group if n in known) for group in own]
                 groups += [group for group in left if len(group) > 1]
         for group in self.board.together:

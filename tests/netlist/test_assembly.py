@@ -387,16 +387,21 @@ def test_ports_of_the_joining_file_stay(tmp_path: Path) -> None:
     """They leave the machine, and bring in what several boards share."""
     path = bench(
         tmp_path,
-        "board: bench\nparts: {J1: {part: connector, pins: 2}}\n"
+        take=TAKE + "reset: {high: clk}\n",
+        text="board: bench\nparts: {J1: {part: connector, pins: 2}}\n"
         "nets: {clk: [J1.1], seen: [J1.2]}\nports: {clk: in, seen: out}\n"
         "boards: {t: take.yaml, u: take.yaml}\n"
         "joins: [t.VCC to u.VCC, t.GND to u.GND, t.clk to u.clk, clk to t.clk, J1.2 to t.q]\n",
     )
     machine = load_machine(path)
     ports = [(port.name, port.direction) for port in machine.netlist.ports]
+    # What a board says of its port is said of the one that moves it now.
+    assert machine.netlist.together == (("t/d", "clk"), ("u/d", "clk"))
+    assert machine.netlist.reset == (("high", "clk"), ("high", "clk"))
     assert ports == [("clk", "in"), ("seen", "out"), ("t/d", "in"), ("u/d", "in"), ("u/q", "out")]
-    found = {one.name: one.verdict for one in prove_board(machine, seconds=9)[1]}
-    assert found["t/takes"] == found["u/takes"] == found["t/still"] == "holds"
+    found = {one.name: one for one in prove_board(machine, seconds=9)[1]}
+    assert found["t/takes"].verdict == found["u/takes"].verdict == "holds"
+    assert found["t/takes"].assumes == ("t/still", "u/still")
 
 
 WRONG = {
