@@ -138,7 +138,7 @@ def to_json(netlist: Netlist, trace: Trace) -> dict[str, Any]:
                 "controls": _controls(netlist, step.controls),
                 "free": {name: vector_text(1, level) for name, level in step.free.items()},
                 "nets": group_nets(netlist, step.nets),
-                **({"displays": shows} if (shows := displays(netlist, step.nets)) else {}),
+                **({"displays": shows} if (shows := displays(netlist, step.rounds[-1])) else {}),
                 "writes": list(step.writes),
                 "rounds": [
                     {
@@ -185,14 +185,16 @@ def _position(netlist: Netlist, name: str, bits: tuple[int, ...]) -> str:
     return f"{code:X}" if part is not None and code < part.ways else f"between ({code:X})"
 
 
-def displays(netlist: Netlist, nets: Mapping[str, int]) -> dict[str, str]:
-    """What each display shows while the nets have these levels (see `segments.shown`)."""
+def displays(netlist: Netlist, one: TraceRound) -> dict[str, str]:
+    """What each display shows in a round (see `segments.shown`); a segment with an end that floats
+    is dark."""
     lit: dict[str, list[str]] = {
         part.name: [] for part in netlist.parts if part.device == "display"
     }
     for lamp in netlist.lamps if lit else ():
         anode, cathode = netlist.nets[lamp.anode].name, netlist.nets[lamp.cathode].name
-        if lamp.part in lit and nets[anode] and not nets[cathode]:
+        known = anode not in one.unknown and cathode not in one.unknown
+        if lamp.part in lit and known and one.nets[anode] and not one.nets[cathode]:
             lit[lamp.part].append(lamp.name.partition("[")[2].removesuffix("]"))
     return {name: shown(segments) for name, segments in lit.items()}
 

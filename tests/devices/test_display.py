@@ -14,7 +14,9 @@ from pathlib import Path
 import pytest
 
 from breadproof import cli
+from breadproof.specs.load import load_machine
 from breadproof.specs.machine.trace import displays
+from breadproof.specs.machine.walk import Walker
 from breadproof.specs.netlist.segments import SEGMENTS, shown
 from tests.devices.support import watcher
 
@@ -98,7 +100,36 @@ def test_formulas_and_traces_see_the_digit(tmp_path: Path, common: str) -> None:
         seen = {k for k in range(16) if walk.said[f"d{k}"]}
         assert seen == values.get(segments - {"dp"}, set())
         assert walk.said["point"] == pattern >> 7
-        assert displays(walk.machine.netlist, step.nets) == {"DS1": shown(segments)}
+        assert displays(walk.machine.netlist, step.rounds[-1]) == {"DS1": shown(segments)}
+
+
+HALF = """
+board: half
+parts:
+  U1: 74LS125
+  DS1: {part: display, common: anode}
+  R1: {part: resistor, value: 470}
+  R2: {part: resistor, value: 470}
+nets:
+  VCC: [U1.14, DS1.3, U1.10, U1.13]
+  GND: [U1.7, U1.2, U1.4, U1.5, U1.9, U1.12]
+  off: [U1.1]
+  y1: [U1.3, R1.1]
+  y2: [U1.6, R2.1]
+  a: [R1.2, DS1.a]
+  b: [R2.2, DS1.b]
+ports: {off: in}
+"""
+
+
+def test_a_trace_says_that_a_segment_whose_end_floats_is_dark(tmp_path: Path) -> None:
+    """A 125 lets go where its enable is high (function table)."""
+    (tmp_path / "half.yaml").write_text(HALF, "utf-8")
+    walk = Walker(load_machine(tmp_path / "half.yaml"))
+    walk.power_up()
+    for level, segments in ((0, "ab"), (1, "b"), (0, "ab")):
+        step = walk.step({"off": (level,)})
+        assert displays(walk.machine.netlist, step.rounds[-1]) == {"DS1": shown([*segments])}
 
 
 def test_either_common_pin_will_do_and_both_are_one_net(tmp_path: Path) -> None:
