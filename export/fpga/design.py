@@ -17,7 +17,7 @@ class Design:
     ``names`` has the name of each attribute that the maps of `Lowered` lead to, as a path below the
     top module; ``board`` is the path of the board's module. A tick of the board takes ``clocks``
     clocks; ``go`` is the name of what is high in the last of them, and ``running`` is high once
-    ticks are counted. ``memories`` are the attributes of the memories, in the Machine's order.
+    ticks are counted. ``fixed`` has the levels of controls that never move, by attribute and place.
     """
 
     text: str
@@ -26,6 +26,7 @@ class Design:
     clocks: int
     go: str
     running: str
+    fixed: dict[tuple[str, int], int]
 
 
 def design_of(text: str, generated: Generated, wrapper: Wrapper, platform: Any) -> Design:
@@ -38,4 +39,12 @@ def design_of(text: str, generated: Generated, wrapper: Wrapper, platform: Any) 
         clocks=wrapper.clocks,
         go=".".join(names[wrapper.go][1:]),
         running=".".join(names[wrapper.running][1:]),
+        fixed={
+            bit: level
+            for feed in wrapper.feeds
+            if feed.source == "fixed"
+            for bit, level in zip(
+                generated.lowered.controls[feed.control.name], feed.levels, strict=True
+            )
+        },
     )

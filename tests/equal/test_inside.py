@@ -77,3 +77,38 @@ def test_what_moves_between_ticks(look_up: Made) -> None:
     found = verdict(look_up, replace(look_up[1].whole, go="wrapper.steps"))
     assert found[0] == "undecided"
     assert "may move in clocks that are not the last of a tick" in found[1]
+
+
+@pytest.fixture(scope="module")
+def fixed(tmp_path_factory: pytest.TempPathFactory) -> Made:
+    target = PAD_TARGET.replace("{pin: 2, position: HIGH, debounce: 1 us}", "{fixed: HIGH}")
+    target = target.replace("a0: 4", "a0: {fixed: low}")
+    return made(tmp_path_factory.mktemp("fixed"), PAD, target)
+
+
+def test_controls_that_are_fixed(fixed: Made) -> None:
+    """The design has no register for them; what is spoken of is the board with them so."""
+    machine, one = fixed
+    assert set(one.whole.fixed.values()) == {0, 1}
+    found = equal_inside(machine, one.lowered, one.whole, 60)
+    assert (found.verdict, found.because) == ("equal", "")
+    assert {answer(question) for question in found.questions} == {"unsat"}
+    start = one.design.index("module \\fpga.wrapper.board.U2\n")
+    spoilt = one.design[:start] + one.design[start:].replace("cell $not ", "cell $pos ", 1)
+    assert verdict(fixed, replace(one.whole, text=spoilt))[0] == "differs"
+
+
+def test_a_control_that_is_fixed_elsewhere(fixed: Made) -> None:
+    whole = fixed[1].whole
+    for bit, level in whole.fixed.items():
+        found, because = verdict(fixed, replace(whole, fixed={**whole.fixed, bit: 1 - level}))
+        assert (found, because.partition(" is ")[2]) == ("undecided", "not fixed so in the design")
+    assert verdict(fixed, replace(whole, fixed={}))[0] == "undecided"
+
+
+def test_a_control_that_moves_is_not_fixed(pad: Made) -> None:
+    """Were it taken for fixed, nothing would be said of what it does."""
+    _, one = pad
+    bits = [bit for bits in one.lowered.controls.values() for bit in bits]
+    for bit in bits:
+        assert verdict(pad, replace(one.whole, fixed={bit: 0}))[0] == "undecided"

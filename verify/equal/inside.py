@@ -13,7 +13,8 @@ over as they should, is for the tests of `export.fpga` to say.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+import itertools
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -47,13 +48,13 @@ def equal_inside(
     tell("reading the design")
     try:
         inside = _Inside(lowered, design, deadline.left)
-        moving = inside.circuit("1")
+        moving, fixed = inside.circuit("1"), inside.fixed(machine)
         why = inside.late(moving) or inside.moves(machine, deadline)
     except (NoReader, ReadingFailed, Unreadable, Unmatched) as error:
         return Equality(verdict="undecided", because=str(error))
     if why:
         return Equality(verdict="undecided", because=why)
-    return equal_circuit(machine, lowered, moving, {}, deadline.left, tell)
+    return equal_circuit(machine, lowered, moving, {}, deadline.left, tell, fixed)
 
 
 @dataclass(slots=True)
@@ -81,10 +82,32 @@ class _Inside:
         attributes = {name for bits in self.lowered.controls.values() for name, _ in bits}
         return {name: self.bits(self.design.names.get(name, name)) for name in attributes}
 
+    def fixed(self, machine: Machine) -> dict[int, int]:
+        """The levels of controls that never move, by leaf.
+
+        Raises:
+            Unreadable: one of them has another level in the design, or moves there.
+        """
+        bits, found = self.controls(), dict[int, int]()
+        for name, leaves in machine.controls.items():
+            for leaf, (attribute, place) in zip(leaves, self.lowered.controls[name], strict=True):
+                level = self.design.fixed.get((attribute, place))
+                if level is None:
+                    continue
+                if bits[attribute][place] != str(level):
+                    raise Unreadable(f"{name} is not fixed so in the design")
+                found[leaf] = level
+        return found
+
     def circuit(self, go: Bit) -> Circuit:
         """The board with ``go`` held at a level, its controls as inputs, read at once."""
         controls = self.controls()
-        free = {bit for bits in controls.values() for bit in bits}
+        free = {
+            bit
+            for name, bits in controls.items()
+            for place, bit in enumerate(bits)
+            if (name, place) not in self.design.fixed
+        }
         (moves,) = self.bits(self.design.go)
         cells = self.module["cells"]
         shown = {
@@ -115,9 +138,16 @@ class _Inside:
         self, cells: Mapping[str, Any], controls: Mapping[str, list[Bit]]
     ) -> dict[str, Any]:
         """The module with the board's own ports and names."""
+        spare = itertools.count(
+            1 + max(_numbers(cells))
+        )  # for what is fixed, and read as a constant
         places = {name: {"bits": self.bits(path)} for name, path in self.design.names.items()}
         ports = self.module["ports"] | {
-            name: {"direction": "input", "bits": bits} for name, bits in controls.items()
+            name: {
+                "direction": "input",
+                "bits": [next(spare) if isinstance(bit, str) else bit for bit in bits],
+            }
+            for name, bits in controls.items()
         }
         for name, place in places.items():
             if name not in controls:
@@ -146,7 +176,7 @@ class _Inside:
     def moves(self, machine: Machine, deadline: Deadline) -> str:
         """What may move although ``go`` is low, in words."""
         still = self.circuit("0")
-        match = matched(machine, self.lowered, still, {})
+        match = matched(machine, self.lowered, still, {}, fixed=self.fixed(machine))
         held = [bit for one in match.held for bit in (one.level, one.known) if bit is not None]
         own = [*match.stores.values(), *match.tick, *held]
         whole = circuit_of(self.module, self.clock)
@@ -166,6 +196,13 @@ class _Inside:
                     "" if answer == "sat" else f": {solver.reason}"
                 )
         return ""
+
+
+def _numbers(cells: Mapping[str, Any]) -> Iterator[int]:
+    """All bits that cells are at."""
+    for cell in cells.values():
+        for bits in cell["connections"].values():
+            yield from (bit for bit in bits if isinstance(bit, int))
 
 
 def _follows(out: Bit, level: Bit) -> dict[str, Any]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from types import MappingProxyType
 
 from breadproof.export.lowering.attributes import place_of
 from breadproof.export.lowering.board import Lowered
@@ -28,12 +29,14 @@ class HeldBits:
 class Matched:
     """The board's things in the hardware.
 
-    ``controls`` (inputs) and ``stores`` (registers) by leaf; ``memories`` by number; ``nets`` by
+    ``controls`` (inputs), those with a ``fixed`` level, and ``stores`` (registers) by leaf;
+    ``memories`` by number; ``nets`` by
     index; ``lamps`` and ``outputs`` by name, bit 0 of these the port's last net. ``tick`` counts
     the ticks of a round; ``unsettled`` is None where a round has one.
     """
 
     controls: dict[int, int]
+    fixed: Mapping[int, int]
     stores: dict[int, int]
     memories: tuple[str, ...]
     held: tuple[HeldBits, ...]
@@ -51,14 +54,15 @@ def matched(
     circuit: Circuit,
     names: Mapping[str, str],
     without: str = "",
+    fixed: Mapping[int, int] = MappingProxyType({}),
 ) -> Matched:
     """Match by name; ``names`` are the attributes that are called otherwise in the hardware, and
-    ``without`` is a control that is no input of it.
+    ``without`` is a control that is no input of it, nor are those whose leaves are ``fixed``.
 
     Raises:
         Unmatched: if a name is missing, or is not what it must be.
     """
-    return _Matching(machine, lowered, circuit, names, without).all()
+    return _Matching(machine, lowered, circuit, names, without, fixed).all()
 
 
 class _Matching:
@@ -69,12 +73,14 @@ class _Matching:
         circuit: Circuit,
         names: Mapping[str, str],
         without: str,
+        fixed: Mapping[int, int],
     ) -> None:
         self.machine = machine
         self.lowered = lowered
         self.circuit = circuit
         self.names = names
         self.without = without
+        self.fixed = fixed
 
     def all(self) -> Matched:
         lowered, ticks = self.lowered, self.lowered.cuts.ticks
@@ -84,6 +90,7 @@ class _Matching:
             tick = tuple(self.register(f"tick[{bit}]") for bit in bits)
         return Matched(
             controls=self.controls(),
+            fixed=self.fixed,
             stores=self.stores(),
             memories=self.memories(),
             held=tuple(
@@ -143,6 +150,8 @@ class _Matching:
             if name == self.without:
                 continue
             for leaf, (attribute, place) in zip(leaves, self.lowered.controls[name], strict=True):
+                if leaf in self.fixed:
+                    continue
                 bits = self.port(attribute)
                 bit = bits[place] if place < len(bits) else "x"
                 if isinstance(bit, str) or bit not in self.circuit.inputs:

@@ -110,7 +110,7 @@ class Miter:
     def between(self) -> State:
         """Any state after a round with settled loops."""
         frames, machine = self.frames, self.machine
-        controls, store, loops = (frames.inputs(kind) for kind in ("control", "store", "loop"))
+        controls, store, loops = self.controls(), frames.inputs("store"), frames.inputs("loop")
         until = self.until()
         before = frames.settle({**controls, **store}, until, None, loops)
         for loop in machine.loops:
@@ -129,6 +129,10 @@ class Miter:
         frames.advance(store, before)
         registers |= self.registers(now) | self.holding(before)
         return State(registers=registers, store=now, until=self.until(), before=before)
+
+    def controls(self) -> dict[int, int]:
+        """Any levels of the controls, but for those that are fixed."""
+        return {**self.frames.inputs("control"), **self.match.fixed}
 
     def until(self) -> list[int]:
         """How many writes each memory has seen."""
@@ -178,7 +182,7 @@ class Miter:
 
     def round(self, state: State) -> Compared:
         """One round of both, from a state that is the same in both."""
-        controls = self.frames.inputs("control")
+        controls = self.controls()
         registers = state.registers
         early: list[Target] = []
         for number in range(self.match.ticks):

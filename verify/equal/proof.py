@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from types import MappingProxyType
 from typing import Literal
 
 from breadproof.export.lowering.board import Lowered
@@ -47,16 +48,18 @@ def equal_circuit(
     names: Mapping[str, str],
     seconds: float,
     tell: Tell = lambda text: None,
+    fixed: Mapping[int, int] = MappingProxyType({}),
 ) -> Equality:
     """Whether a circuit does what the board does (see `miter`).
 
-    ``names`` are the attributes of ``lowered`` that are called otherwise in the circuit.
+    ``names`` are the attributes of ``lowered`` that are called otherwise in the circuit. Controls
+    whose leaves have a ``fixed`` level have it in all runs that are spoken of.
 
     Raises:
         SolversDisagree: two solvers disagree; no verdict is given.
     """
     try:
-        match = matched(machine, lowered, circuit, names)
+        match = matched(machine, lowered, circuit, names, fixed=fixed)
     except Unmatched as error:
         return Equality(verdict="undecided", because=str(error), unmatched=True)
     wrong = wrong_word(machine, circuit, match) or _wrong_start(machine, circuit, match)

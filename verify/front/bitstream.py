@@ -163,7 +163,9 @@ def write_bitstream(
         rates = check_rates(mapped, clocks, rounds.rounds, problems)
         problems.stop_if_any()
         built = build(netlist, generated, mapped, progress, synthesized)
-    status = told(paths.board, inside[0], "design", seconds) if inside else 0
+    fixed = [one.control.name for one in mapped.controls if one.source == "fixed"]
+    name = f"design, with {', '.join(fixed)} fixed," if fixed else "design"
+    status = told(paths.board, inside[0], name, seconds) if inside else 0
     if status:
         return status
     if same and same[0].verdict == "differs":
