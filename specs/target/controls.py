@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 
 from breadproof.specs.netlist.model import Control, Netlist, written
 from breadproof.specs.reading.diagnostics import Problems
 from breadproof.specs.reading.yamltree import Text, near
-from breadproof.specs.target.levels import fixed_levels
+from breadproof.specs.target.levels import HIGH, LOW, WORDS, fixed_levels, number_of
 from breadproof.specs.target.mapped import MappedControl, MappedPin
 from breadproof.specs.target.model import Active, Pull, Target, Wiring
 from breadproof.specs.target.pinbook import PinBook, bare, named
@@ -33,8 +34,8 @@ class ControlMap:
         ports = {port.name: port for port in self.netlist.ports}
         given: dict[str, tuple[Wiring, tuple[Text, ...]]] = {}
         for wiring in self.target.controls:
-            for name, pins in self._single(wiring, controls):
-                self._give(given, name, wiring, pins)
+            for name, own, pins in self._single(wiring, controls):
+                self._give(given, name, own, pins)
         for wiring in self.target.ports:
             name = named(wiring.name, controls)
             if name in controls and name in ports:
@@ -86,11 +87,11 @@ class ControlMap:
 
     def _single(
         self, wiring: Wiring, controls: Mapping[str, Control]
-    ) -> list[tuple[str, tuple[Text, ...]]]:
+    ) -> list[tuple[str, Wiring, tuple[Text, ...]]]:
         """The controls that an entry stands for: itself, or the ways of a DIP switch."""
         name = named(wiring.name, _names(controls))
         if name in controls:
-            return [(name, wiring.pins)]
+            return [(name, wiring, wiring.pins)]
         ways = [one for one in controls.values() if one.part == name and one.kind == "way"]
         if not ways:
             names = sorted(map(written, _names(controls)))
@@ -102,11 +103,33 @@ class ControlMap:
             )
             return []
         if wiring.fixed is not None:
-            return [(way.name, ()) for way in ways]
+            levels = self._ways(wiring.fixed, len(ways))
+            return [
+                (way.name, replace(wiring, fixed=level), ())
+                for way, level in zip(ways, levels, strict=True)
+            ]
         if len(wiring.pins) != len(ways):
             self.book.count(wiring, len(ways), "a pin for each way, way 1 first")
-            return [(way.name, ()) for way in ways]
-        return [(way.name, (pin,)) for way, pin in zip(ways, wiring.pins, strict=True)]
+            return [(way.name, wiring, ()) for way in ways]
+        return [(way.name, wiring, (pin,)) for way, pin in zip(ways, wiring.pins, strict=True)]
+
+    def _ways(self, fixed: Text, count: int) -> list[Text]:
+        """What each way of a DIP switch is fixed at: all of them open or closed, or a number, whose
+        least significant bit is way 1, and 1 is closed."""
+        word = fixed.value.strip()
+        number = number_of(word, count)
+        if number is None and word not in (*HIGH, *LOW):
+            self.problems.error(
+                "fixed-unknown",
+                f"a switch of {count} ways cannot be fixed at '{word}'",
+                fixed.span,
+                hint=f"Write {' or '.join(WORDS)} for all of them, or a number, way 1 last: "
+                f"{count}'b{'0' * (count - 1)}1.",
+            )
+            word = WORDS[0]  # the rest of the file is still looked at
+        if number is None:
+            return [replace(fixed, value=word)] * count
+        return [replace(fixed, value=WORDS[number >> way & 1]) for way in range(count)]
 
     def _control(
         self, control: Control, wiring: Wiring, pins: tuple[Text, ...]

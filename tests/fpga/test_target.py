@@ -292,3 +292,48 @@ def test_a_target_without_a_bitstream(tmp_path: Path, capsys: pytest.CaptureFixt
     board = written(tmp_path, PAD, "board.yaml")
     assert cli.main(["export", str(board), "--to", "verilog", "--target", "t.yaml"]) == 2
     assert "--target: only a bitstream has a target" in capsys.readouterr().err
+
+
+WAYS = """
+board: ways
+parts:
+  U1: 74HC08
+  SW: {part: dip-switch, ways: 4}
+  RN: {part: resistor-network, ways: 4, value: 10k}
+nets:
+  VCC: [U1.14, RN.1]
+  GND: [U1.7, SW.5, SW.6, SW.7, SW.8, U1.9, U1.10, U1.12, U1.13]
+  w[1:4]:
+    - SW.[1, 2, 3, 4]
+    - RN.[2, 3, 4, 5]
+    - U1.[1, 2, 4, 5]
+"""
+WAYS_TARGET = PAD_TARGET[: PAD_TARGET.index("controls:")] + "controls:\n  SW: {fixed: WORD}\n"
+
+
+@pytest.mark.parametrize(
+    ("word", "levels"),
+    [
+        ("closed", (1, 1, 1, 1)),
+        ("open", (0, 0, 0, 0)),
+        ("high", (1, 1, 1, 1)),
+        ("4'h5", (1, 0, 1, 0)),  # way 1 is the least significant bit, as in scripts
+        ('"0001"', (1, 0, 0, 0)),
+    ],
+)
+def test_a_switch_is_fixed_as_a_whole(tmp_path: Path, word: str, levels: tuple[int, ...]) -> None:
+    netlist = load_netlist(written(tmp_path, WAYS, "board.yaml"))
+    path = written(tmp_path, WAYS_TARGET.replace("WORD", word), "target.yaml")
+    found = {one.control.name: one.levels for one in mapped_of(netlist, path).controls}
+    assert found == {f"SW[{way}]": (level,) for way, level in enumerate(levels, 1)}
+
+
+@pytest.mark.parametrize("word", ["8'h5", "shut", "5", '"01"', "4'd16"])
+def test_what_a_switch_cannot_be_fixed_at_is_told_once(tmp_path: Path, word: str) -> None:
+    netlist = load_netlist(written(tmp_path, WAYS, "board.yaml"))
+    path = written(tmp_path, WAYS_TARGET.replace("WORD", word), "target.yaml")
+    with pytest.raises(BadInput) as bad:
+        mapped_of(netlist, path)
+    (one,) = bad.value.diagnostics
+    assert (one.code, one.span.line) == ("fixed-unknown", 6)
+    assert "4'b0001" in one.hint
