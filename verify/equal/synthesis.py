@@ -352,7 +352,8 @@ class _Proof:
             solver.require(literal)
         if solver.check([], self.deadline.left) != "sat":
             return Same(verdict="undecided", because="no state is found in which both can be")
-        different, guess, guessed = "", "", False
+        different, unlinked, guess, guessed = "", "", "", False
+        loose = self.loose(clock, classes)
         for target in clock.targets:
             differs = aig.xor(target.design, target.netlist)
             if differs == Aig.false:
@@ -364,12 +365,17 @@ class _Proof:
                 solver.require(differs ^ 1)
                 continue
             guessed |= self.chance.learn(self.state(clock, classes, solver), target.members)
-            different = different or self.told(target, solver)
             guess = guess or target.guess
-        if different and guess and not guessed:
-            return Same(verdict="undecided", because=f"it is not found {guess}")
-        if different:
-            return None if guessed else Same(verdict="differs", because=different)
+            cone = aig.cone([target.design, target.netlist], ())
+            missing = [loose[variable] for variable in cone if variable in loose]
+            unlinked = unlinked or next(iter(missing), "")
+            different = different or ("" if missing else self.told(target, solver))
+        if guessed:
+            return None
+        if different and not guess:
+            return Same(verdict="differs", because=different)
+        if guess or unlinked:
+            return Same(verdict="undecided", because=f"it is not found {guess or unlinked}")
         fresh = Solver(aig)
         for literal in clock.required:
             fresh.require(literal)
@@ -379,6 +385,18 @@ class _Proof:
         if answer != "unsat":
             return Same(verdict="undecided", because=fresh.reason or "out of time")
         return Same(verdict="equal", compared=len(clock.targets), questions=(question,))
+
+    def loose(self, clock: _Clock, classes: Classes) -> dict[int, str]:
+        """By variable, what is not found of registers that are alike with none of the other side:
+        the two are not linked by them, and what differs with them may be no difference."""
+        members: dict[int, list[Register]] = {}
+        for one, number in classes.items():
+            members.setdefault(number, []).append(one)
+        return {
+            clock.classes[number] >> 1: f"which register is alike with {self.called(ones[0])}"
+            for number, ones in members.items()
+            if number != CONSTANT and len({side for side, _ in ones}) == 1
+        }
 
     def told(self, target: Target, solver: Solver) -> str:
         """A difference in words."""
