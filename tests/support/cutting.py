@@ -20,7 +20,7 @@ import yaml
 from breadproof.specs.load import load_netlist
 from breadproof.specs.netlist.model import Net, Netlist
 
-HALVES = "ab"
+HALVES = ("half1", "half2")
 _NAME = re.compile(r"(?<![\w.'])[A-Za-z_]\w*")
 """A name in a formula, but not what follows a dot, nor the base of a number."""
 FORMULAS = ("assume", "assert", "cover")
@@ -55,7 +55,7 @@ def cut(path: Path, folder: Path, seed: int) -> Path:
 
 def uncut(name: str) -> str:
     """What a check of the joined machine is called on the whole board."""
-    return re.sub(r"\b[ab]/", "", name)
+    return re.sub(r"\bhalf[12]/", "", name)
 
 
 def _moved(told: Any, path: Path, folder: Path) -> Any:
