@@ -10,29 +10,8 @@ from pathlib import Path
 import pytest
 
 from breadproof.cli import main
+from tests.stimulus.test_joined import KEY, LAMP
 
-KEY = """
-board: key
-parts: {GO: push-button, R1: {part: resistor, value: 10k}, U1: 74HC14}
-nets:
-  VCC: [U1.14, R1.1]
-  GND: [U1.7, GO.2, U1.3, U1.5, U1.9, U1.11, U1.13]
-  go_n: [GO.1, R1.2, U1.1]
-  go: [U1.2]
-ports: {go: out}
-"""
-LAMP = """
-board: lamp
-parts: {U1: 74HC74, L1: led, R1: {part: resistor, value: 330}}
-nets:
-  VCC: [U1.14, U1.1, U1.4, U1.10, U1.13]
-  GND: [U1.7, R1.2, U1.11, U1.12]
-  beat: [U1.3]
-  q: [U1.5, L1.1]
-  back: [U1.6, U1.2]
-  k: [L1.2, R1.1]
-ports: {beat: in}
-"""
 RIG = """
 board: rig
 boards: {key: key.yaml, lamp: lamp.yaml}
