@@ -12,10 +12,10 @@ from breadproof.specs.machine.graph import Graph
 from breadproof.specs.machine.machine import Machine
 from breadproof.specs.machine.partlogic import read_word
 from breadproof.specs.netlist.model import (
-    BETWEEN,
     NetlistNames,
     Part,
     Port,
+    begin_of,
     beyond,
     written,
 )
@@ -50,13 +50,14 @@ class BoardScope:
         self.memory = memory
         self.names = NetlistNames(machine.netlist)
         self.in_round = False
-        self.own = f"{board}{BETWEEN}" if board else ""
+        self.board = board
+        self.own = begin_of(board)
 
     # what is told -----------------------------------------------------------------------------
 
     def said(self, name: str) -> str:
         """A name as the formula's file writes it: ``store.low.U1``."""
-        return written(name.removeprefix(self.own))
+        return written(name, self.board)
 
     def _near(self, name: str, choices: Iterable[str]) -> str:
         mine = [self.said(one) for one in choices if one.startswith(self.own)]

@@ -28,7 +28,7 @@ from breadproof.specs.machine.steplogic import (
 )
 from breadproof.specs.machine.strong import holds_without_ticks, is_fairness, is_strong
 from breadproof.specs.machine.wide import wide
-from breadproof.specs.netlist.model import BETWEEN, BoardFormula, NetlistNames, board_of, written
+from breadproof.specs.netlist.model import BoardFormula, NetlistNames, begin_of, board_of, written
 from breadproof.specs.reading.diagnostics import Problems
 
 
@@ -124,8 +124,7 @@ class FormulaCompiler:
         """An assumption over what the board decides could assume the faults away."""
         nexts = {monitor.leaf: monitor.next for monitor in self.monitors}
         stack, seen = [bad], set[int]()
-        board = board_of(formula.name)
-        own = f"{board}{BETWEEN}" if board else ""
+        own = begin_of(board_of(formula.name))
         while stack:
             node = stack.pop()
             if node in seen:
@@ -150,15 +149,13 @@ class FormulaCompiler:
 
     def brought_in(self, control: str, own: str) -> bool:
         """Whether a control is a port of a file that joins the board."""
-        board = board_of(control)
         ports = (port.name for port in self.machine.netlist.ports)
-        return control in ports and (not board or own.startswith(f"{board}{BETWEEN}"))
+        return control in ports and own.startswith(begin_of(board_of(control)))
 
     def _not_control(self, formula: BoardFormula, name: str) -> WrongFormula:
-        board = board_of(formula.name)
-        name = written(name.removeprefix(f"{board}{BETWEEN}")) if board else written(name)
+        said = written(name, board_of(formula.name))
         return WrongFormula(
-            f"an assumption speaks of what the board decides ({name})",
+            f"an assumption speaks of what the board decides ({said})",
             formula.expr.stretch,
             "Assume only about buttons, switches, oscillators, ports and their past.",
         )

@@ -323,6 +323,11 @@ def board_of(name: str) -> str:
     return name.rpartition(BETWEEN)[0]
 
 
+def begin_of(board: str) -> str:
+    """What names on a board begin with: ``store/low/``; "" for the joining file's own."""
+    return f"{board}{BETWEEN}" if board else ""
+
+
 def beyond(netlist: Netlist, port: Port) -> tuple[Pin, ...]:
     """The pins of other boards at a port of `Netlist.joined`."""
     board = board_of(port.name)
@@ -330,9 +335,10 @@ def beyond(netlist: Netlist, port: Port) -> tuple[Pin, ...]:
     return tuple(pin for pin in pins if board_of(pin.part) != board)
 
 
-def written(name: str) -> str:
-    """A name as it is written in the file that joins boards: ``store.low.we_n``."""
-    return name.replace(BETWEEN, ".")
+def written(name: str, board: str = "") -> str:
+    """A name as it is written in the file that joins boards: ``store.low.we_n``; or in that of a
+    ``board``, which leaves its own name out."""
+    return name.removeprefix(begin_of(board)).replace(BETWEEN, ".")
 
 
 class NetlistNames:

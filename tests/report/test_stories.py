@@ -19,6 +19,7 @@ from breadproof.verify.report.replay import ReplayMismatch, replay
 from breadproof.verify.report.storytext import story_lines
 from breadproof.verify.report.timing import levels_of
 from tests.report import boards as b
+from tests.stimulus.test_command import DISPLAY
 
 
 def text(machine: Machine, name: str, trace: Trace, kind: Kind, page: Page = PLAIN) -> str:
@@ -560,26 +561,13 @@ def test_a_word_that_may_pulse_behind_an_edge_is_told_with_its_address(tmp_path:
     assert "cause   U3.3 (D0) may pulse right behind this edge" in told
 
 
-CROSSED = """\
-board: crossed
-parts:
-  U1: 74LS47
-  DS1: {part: display, common: anode}
-  RS: {part: resistor-network, ways: 7, value: 470, isolated: true}
-nets:
-  VCC: [U1.16, U1.3, U1.5, DS1.3, DS1.8]
-  GND: [U1.8]
-  n[3:0]: [U1.6, U1.2, U1.1, U1.7]
-  seg[6:0]:
-    - U1.[14, 15, 9, 10, 11, 13, 12]
-    - RS.[1, 3, 5, 7, 9, 11, 13]
-  k[6:0]:
-    - RS.[2, 4, 6, 8, 10, 12, 14]
-    - DS1.[g, f, e, d, c, b, a]
-ports: {"n[3:0]": in}
+CROSSED = (
+    DISPLAY.replace("12, 13]", "13, 12]")
+    + """\
 assert:
   five: {says: It shows 5., formula: "always (n == 4'd5 -> shows(DS1, 5))"}
 """
+)
 
 
 def test_a_segment_whose_end_floats_is_dark(tmp_path: Path) -> None:

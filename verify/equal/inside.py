@@ -138,9 +138,8 @@ class _Inside:
         self, cells: Mapping[str, Any], controls: Mapping[str, list[Bit]]
     ) -> dict[str, Any]:
         """The module with the board's own ports and names."""
-        spare = itertools.count(
-            1 + max(_numbers(cells))
-        )  # for what is fixed, and read as a constant
+        # What is fixed is a constant; at its place in the port is a bit that nobody reads.
+        spare = itertools.count(1 + max(_numbers(cells)))
         places = {name: {"bits": self.bits(path)} for name, path in self.design.names.items()}
         ports = self.module["ports"] | {
             name: {

@@ -30,9 +30,9 @@ class Matched:
     """The board's things in the hardware.
 
     ``controls`` (inputs), those with a ``fixed`` level, and ``stores`` (registers) by leaf;
-    ``memories`` by number; ``nets`` by
-    index; ``lamps`` and ``outputs`` by name, bit 0 of these the port's last net. ``tick`` counts
-    the ticks of a round; ``unsettled`` is None where a round has one.
+    ``memories`` by number; ``nets`` by index; ``lamps`` and ``outputs`` by name, bit 0 of these the
+    port's last net. ``tick`` counts the ticks of a round; ``unsettled`` is None where a round has
+    one.
     """
 
     controls: dict[int, int]

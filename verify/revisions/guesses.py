@@ -175,15 +175,27 @@ def _run(
     """One run of both; what is seen is added."""
     walkers, _ = begun(old, new, links, start, random, beats)
     moving = movable(old, links)
-    chosen = [c for c in moving if c.name in often]
     weights = [random.choice(WEIGHTS) for _ in moving]
     for step in range(STEPS if moving else 0):
         _note(walkers, seen, told)
-        control = random.choices(moving, weights)[0]
-        if chosen and step % 2:
-            control = random.choice(chosen)
-        moved(walkers, links, control.name, somewhere(control, walkers[0].controls, random))
+        moved(walkers, links, *next_move(walkers, moving, weights, often, step, random))
     _note(walkers, seen, told)
+
+
+def next_move(
+    walkers: Sequence[Walker],
+    moving: Sequence[Control],
+    weights: Sequence[int],
+    often: Sequence[str],
+    step: int,
+    random: Random,
+) -> tuple[str, tuple[int, ...]]:
+    """A control of the old machine, and where it gets to; in every other step one of ``often``."""
+    control = random.choices(moving, weights)[0]
+    chosen = [c for c in moving if c.name in often]
+    if chosen and step % 2:
+        control = random.choice(chosen)
+    return control.name, somewhere(control, walkers[0].controls, random)
 
 
 def movable(old: Machine, links: Links) -> list[Control]:

@@ -13,7 +13,7 @@ from random import Random
 from breadproof.specs.machine.machine import Machine
 from breadproof.specs.machine.walk import NotQuiet, Walker
 from breadproof.verify.prove.solver import Deadline
-from breadproof.verify.revisions.guesses import WEIGHTS, begun, movable, moved, somewhere
+from breadproof.verify.revisions.guesses import WEIGHTS, begun, movable, moved, next_move
 from breadproof.verify.revisions.items import Item
 from breadproof.verify.revisions.links import Links
 from breadproof.verify.revisions.start import Start
@@ -45,7 +45,6 @@ def stroll(
     none was found in time."""
     random = Random(seed)
     moving = movable(old, links)
-    chosen = [c for c in moving if c.name in often]
     while moving and deadline.left > 0:
         here = random.getrandbits(32)
 
@@ -57,11 +56,7 @@ def stroll(
         try:
             walkers, _ = begin()
             while not _differs(walkers, items) and len(moves) < STEPS and deadline.left > 0:
-                control = random.choices(moving, weights)[0]
-                if chosen and len(moves) % 2:
-                    control = random.choice(chosen)
-                bits = somewhere(control, walkers[0].controls, random)
-                moves.append((control.name, bits))
+                moves.append(next_move(walkers, moving, weights, often, len(moves), random))
                 moved(walkers, links, *moves[-1])
             if _differs(walkers, items):
                 return _shortened(begin, moves, links, items, deadline)
