@@ -27,8 +27,7 @@ def number_of(word: str, bits: int) -> int | None:
         found = parse(plain(word))
     except BadInput:
         return None
-    fits = isinstance(found, Number) and found.width == bits
-    return found.value if isinstance(found, Number) and fits else None
+    return found.value if isinstance(found, Number) and found.width == bits else None
 
 
 def fixed_levels(control: Control, text: Text, problems: Problems) -> tuple[int, ...] | None:

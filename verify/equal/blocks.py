@@ -9,7 +9,7 @@ anything then. Rows of blocks are written by their own enables, and kept beside 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from random import Random
 
@@ -109,6 +109,7 @@ def shown_words(pair: Synthesized) -> dict[int, Kept]:
     for block in pair.blocks:
         _meet(netlist.memories[block.name], run, known)
     run = Levels(netlist, known, read)
+    after = run.after()
     found: dict[int, Kept] = {}
     taken = _takers(netlist)
     lanes: dict[tuple[str, int], list[tuple[Block, int]]] = {}
@@ -124,7 +125,7 @@ def shown_words(pair: Synthesized) -> dict[int, Kept]:
                     rows = tuple(bit for bit in shown if bit is not None)
                     select = pair.rows.get(register, ())
                     if len(rows) == len(here) <= 1 << len(select):
-                        found[register] = Kept(rows, select, *_instead(netlist, here, run))
+                        found[register] = Kept(rows, select, *_instead(netlist, here, run, after))
                     elif len(here) > 1:
                         raise Unreadable(f"it is not found how rows of {name} are shown")
     return found
@@ -143,11 +144,12 @@ def _meet(memory: Memory, run: Levels, known: dict[int, int]) -> None:
 
 
 def _instead(
-    netlist: Circuit, lanes: Sequence[tuple[Block, int]], run: Levels
+    netlist: Circuit, lanes: Sequence[tuple[Block, int]], run: Levels, after: Mapping[int, int]
 ) -> tuple[int | None, int | None]:
     """The register that tells that a bit was written where it was read, in any of its rows, and the
-    one that has it; of more than one row, what tells must be seldomer than that a row was."""
-    after, hit, data = run.after(), 0, 0
+    one that has it; ``after`` is what registers take. Of more than one row, what tells must be
+    seldomer than that a row was."""
+    hit = data = 0
     for block, lane in lanes:
         memory = netlist.memories[block.name]
         for port in ports(memory)[lane : lane + 1]:

@@ -309,7 +309,7 @@ class _Proof:
         for bit, kept in self.shown.items():
             name = f"the register {self.called((0, bit))}"
             level = kept.view(here.at, there.at, clock.aig.mux, Aig.false)
-            guess = "how rows of blocks are shown" if kept.select and kept.when else ""
+            guess = "how rows of blocks are shown" if kept.select and kept.when is not None else ""
             clock.targets.append(Target(name, here.at(bit), level, guess=guess))
 
     def add_block(self, clock: _Clock, levels: Sequence[Levels], block: Block) -> None:

@@ -93,7 +93,7 @@ def _boards(context: click.Context) -> Iterator[tuple[str, Board]]:
 
 
 def _read(path: Path, on: str, depth: int) -> Iterator[tuple[str, Board]]:
-    from breadproof.specs.netlist.model import BETWEEN
+    from breadproof.specs.netlist.model import begin_of
     from breadproof.specs.reading.board import read_board
     from breadproof.specs.reading.diagnostics import BadInput, Problems
 
@@ -104,7 +104,7 @@ def _read(path: Path, on: str, depth: int) -> Iterator[tuple[str, Board]]:
     if board is not None:
         yield on, board
         for name, file in board.boards if depth else ():
-            yield from _read(path.parent / file.value, f"{on}{name.value}{BETWEEN}", depth - 1)
+            yield from _read(path.parent / file.value, f"{on}{begin_of(name.value)}", depth - 1)
 
 
 def _file_in_line() -> str | None:
